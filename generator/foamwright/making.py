@@ -36,8 +36,8 @@ if TYPE_CHECKING:
 
 # what both processes of a pack load, and what they load with it
 _BY_BOTH = (
-    "foamwright.booklet.order",
-    "foamwright.booklet.step_pictures",
+    "foamwright.booklet.words.order",
+    "foamwright.booklet.pictures.step_pictures",
     "foamwright.flatten.build",
     "foamwright.layout.sheets",
     "foamwright.proof.bench.build",

@@ -18,9 +18,9 @@ from foamwright.store import Store
 if TYPE_CHECKING:
     import numpy as np
 
+    from foamwright.assembly.bodies import Bodies
+    from foamwright.assembly.records import Picture, Pictures, Step
     from foamwright.beside import Beside
-    from foamwright.booklet.bodies import Bodies
-    from foamwright.booklet.records import Picture, Pictures, Step
     from foamwright.contacts.records import Contacts, Solid
     from foamwright.design.records import Design
     from foamwright.drawing.document import Document
@@ -273,7 +273,7 @@ def sheet_pages(sheets: Sequence[FoamSheet], patterns: Patterns, leaf: Paper, in
 
 @stage("looking for ways in")
 def bodies(model: Model, contacts: Contacts) -> Bodies:
-    from foamwright.booklet.bodies import bodies_of
+    from foamwright.assembly.bodies import bodies_of
 
     return bodies_of(model, contacts)
 
@@ -281,15 +281,15 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
 @stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "figure", "reader"))
 @spoken
 def steps(prop: Prop, patterns: Patterns, bodies: Bodies, fit: Fit | None, figure: Figure | None) -> tuple[Step, ...]:
-    from foamwright.booklet.order import order
-    from foamwright.booklet.ways_in import Ways
+    from foamwright.assembly.ways_in import Ways
+    from foamwright.booklet.words.order import order
 
     return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit, figure)
 
 
 @stage("drawing the figure in its place")
 def fit_pictures(model: Model, figure: Figure | None) -> tuple[Picture, ...]:
-    from foamwright.booklet.fit_pictures import fit_pictures
+    from foamwright.booklet.pictures.fit_pictures import fit_pictures
 
     return () if figure is None else fit_pictures(model, figure)
 
@@ -308,9 +308,9 @@ def pictures(
     figure_mesh: tuple[np.ndarray, np.ndarray] | None,
     patterns: Patterns,
 ) -> Pictures:
-    from foamwright.booklet.insets import insets
-    from foamwright.booklet.prop_pictures import pictures_of
-    from foamwright.booklet.step_pictures import step_pictures
+    from foamwright.booklet.pictures.insets import insets
+    from foamwright.booklet.pictures.prop_pictures import pictures_of
+    from foamwright.booklet.pictures.step_pictures import step_pictures
 
     drawn = step_pictures(bodies, steps)
     return pictures_of(bodies, steps, drawn, fit_pictures, figure_mesh, insets(steps, patterns, bodies))
@@ -318,8 +318,8 @@ def pictures(
 
 @stage("drawing the finished prop")
 def portrait(bodies: Bodies) -> Picture:
-    from foamwright.booklet.looks import FRONT
-    from foamwright.booklet.prop_pictures import PORTRAIT, finished
+    from foamwright.booklet.pictures.looks import FRONT
+    from foamwright.booklet.pictures.prop_pictures import PORTRAIT, finished
 
     return finished(bodies, FRONT, cells=PORTRAIT)
 
@@ -339,7 +339,7 @@ def booklet_pages(
     sheets: Sequence[FoamSheet],
     template_pages: Document,
 ) -> Document:
-    from foamwright.booklet.pages import booklet
+    from foamwright.booklet.pages.pages import booklet
 
     return booklet(prop, patterns, steps, pictures, leaf, info, fit, interferences, balance, sheets, template_pages)
 

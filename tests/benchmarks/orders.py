@@ -10,8 +10,8 @@ import time
 from collections import Counter
 from pathlib import Path
 
-from foamwright.booklet.order import order
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.words.order import order
 from foamwright.design import load
 from foamwright.design.load import sizes
 from foamwright.making import Request, Stages

@@ -14,10 +14,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from foamwright import Request, Stages, load
-from foamwright.booklet.bodies import Bodies
-from foamwright.booklet.records import Step
-from foamwright.booklet.step_pictures import step_pictures
-from foamwright.booklet.step_views import LEAST_SEEN
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.records import Step
+from foamwright.booklet.pictures.step_pictures import step_pictures
+from foamwright.booklet.pictures.step_views import LEAST_SEEN
 from foamwright.design.load import sizes
 from foamwright.store import of_this_machine
 

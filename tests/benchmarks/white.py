@@ -11,7 +11,7 @@ import numpy as np
 import pypdfium2
 from scipy.ndimage import maximum_filter
 
-from foamwright.booklet.pages import BOTTOM, SIDE, TOP
+from foamwright.booklet.pages.pages import BOTTOM, SIDE, TOP
 
 DPI = 50.0
 NEAR = 6.0  # mm: spaces between paragraphs and beside pictures are not white

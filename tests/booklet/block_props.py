@@ -5,7 +5,7 @@ import shapely
 import trimesh
 from sample_prop import STRUCTURE
 
-from foamwright.booklet.bodies import bodies, touches_of
+from foamwright.assembly.bodies import bodies, touches_of
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.records import Face, Plane, Solid
 from foamwright.geometry.frame import Frame

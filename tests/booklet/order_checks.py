@@ -9,9 +9,9 @@ import networkx as nx
 import numpy as np
 from manifold3d import Manifold, Mesh64
 
-from foamwright.booklet.bodies import Bodies
-from foamwright.booklet.records import Step
-from foamwright.booklet.ways_in import Way, Ways, finer, roll
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.records import Step
+from foamwright.assembly.ways_in import Way, Ways, finer, roll
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contacts
 from foamwright.parts.records import Prop

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from foamwright.booklet.records import Picture, Pictures
+from foamwright.assembly.records import Picture, Pictures
 from foamwright.design.records import Design, Parameter, PartSpec, Stock, Where
 from foamwright.flatten.records import (
     NO_FITTINGS,

@@ -6,8 +6,8 @@ import re
 import pytest
 
 from foamwright import Request, Stages, load
-from foamwright.booklet import directions
-from foamwright.booklet.practice import WAIT_TAPED
+from foamwright.assembly import directions
+from foamwright.assembly.practice import WAIT_TAPED
 
 DRUM = """
 format: 1

@@ -9,13 +9,13 @@ import pytest
 from block_props import piece, scene
 from PIL import Image
 
-from foamwright.booklet import render
-from foamwright.booklet.bench_layout import laid_out
-from foamwright.booklet.engraving import seen_lines
-from foamwright.booklet.looks import FRONT
-from foamwright.booklet.records import Step, StepMove
-from foamwright.booklet.sight import basis
-from foamwright.booklet.step_pictures import _without_scraps, step_pictures
+from foamwright.assembly.records import Step, StepMove
+from foamwright.assembly.sight import basis
+from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.bench_layout import laid_out
+from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.looks import FRONT
+from foamwright.booklet.pictures.step_pictures import _without_scraps, step_pictures
 from foamwright.drawing.primitives import Text
 from foamwright.parts.records import Placement
 

@@ -15,16 +15,16 @@ from sample_prop import INFO, SKIN, pictures, sample
 from shapely import STRtree, box
 from test_order import many_parts, order
 
-from foamwright.booklet import lists
-from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.cover import facts
-from foamwright.booklet.figures import picture_block, silhouette
-from foamwright.booklet.flowing import Section, flow
-from foamwright.booklet.materials import shopping
-from foamwright.booklet.pages import booklet
-from foamwright.booklet.records import Bubble, Picture, Pictures
-from foamwright.booklet.typeset import ColumnItem, wrap
-from foamwright.booklet.web import web_page
+from foamwright.assembly.records import Bubble, Picture, Pictures
+from foamwright.booklet.pages import lists
+from foamwright.booklet.pages.cautions import CAUTIONS
+from foamwright.booklet.pages.cover import facts
+from foamwright.booklet.pages.flowing import Section, flow
+from foamwright.booklet.pages.materials import shopping
+from foamwright.booklet.pages.pages import booklet
+from foamwright.booklet.pages.web import web_page
+from foamwright.booklet.pictures.figures import picture_block, silhouette
+from foamwright.booklet.words.typeset import ColumnItem, wrap
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Path, Text

@@ -3,8 +3,8 @@
 import pytest
 
 from foamwright import Request, Stages, load
-from foamwright.booklet.materials import shopping
-from foamwright.booklet.supplies import ready
+from foamwright.booklet.pages.materials import shopping
+from foamwright.booklet.words.supplies import ready
 from foamwright.errors import DesignError
 
 DESIGN = """

@@ -10,10 +10,10 @@ import pytest
 from sample_prop import INFO, pictures, sample
 from test_order import order
 
-from foamwright.booklet.chapters import Bullets, Lead, Words
-from foamwright.booklet.lists import maker, materials
-from foamwright.booklet.materials import shopping
-from foamwright.booklet.web import web_page
+from foamwright.booklet.pages.chapters import Bullets, Lead, Words
+from foamwright.booklet.pages.lists import maker, materials
+from foamwright.booklet.pages.materials import shopping
+from foamwright.booklet.pages.web import web_page
 from foamwright.design import load
 from foamwright.errors import DesignError
 from foamwright.outputs.shopping_list import shopping_list
@@ -62,7 +62,7 @@ def test_who_sells_a_stock_stands_in_the_shopping_list(paid):
 
 
 def test_sellers_are_a_column_of_the_list():
-    from foamwright.booklet.records import Purchase
+    from foamwright.assembly.records import Purchase
 
     bought = [Purchase("Foam", 1.0, "sheet", "", None, "", ("A, https://a.org", "B, https://b.org"))]
     (row,) = csv.DictReader(io.StringIO(shopping_list(bought).decode()))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from foamwright.booklet.directions import around_from_middle
+from foamwright.assembly.directions import around_from_middle
 
 
 @pytest.mark.parametrize(

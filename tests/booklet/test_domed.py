@@ -10,7 +10,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "model"))
 from solid_fixtures import Spheroid, panel, piece
 
-from foamwright.booklet.bending import is_domed
+from foamwright.booklet.words.bending import is_domed
 
 
 class Cylinder:

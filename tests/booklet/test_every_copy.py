@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from foamwright.booklet.bodies import bodies_of
-from foamwright.booklet.order import order
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies_of
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.words.order import order
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.solids import solids
 from foamwright.model.build import build_model

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from foamwright.booklet.joining import _against, _facing
+from foamwright.booklet.words.joining import _against, _facing
 from tests.templates import template_props as props
 
 

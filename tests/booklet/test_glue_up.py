@@ -10,8 +10,8 @@ from math import hypot
 import numpy as np
 import pytest
 
-from foamwright.booklet import directions, which_copy
-from foamwright.booklet.checks import about
+from foamwright.assembly import directions, which_copy
+from foamwright.booklet.words.checks import about
 from foamwright.design import load
 from foamwright.making import Request, Stages
 

@@ -14,7 +14,7 @@ import pytest
 from sample_prop import INFO, pictures, sample
 from test_order import order
 
-from foamwright.booklet.web import web_page
+from foamwright.booklet.pages.web import web_page
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 PHONE = 390  # CSS pixels across, as common phones have

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from foamwright.booklet.numbered import numbered, parted
+from foamwright.booklet.words.numbered import numbered, parted
 from foamwright.design import load
 from foamwright.making import Request, Stages
 

@@ -14,10 +14,10 @@ from manifold3d import Manifold, Mesh64
 from PIL import Image
 from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 
-from foamwright.booklet.bodies import Touch, bodies
-from foamwright.booklet.checks import rim_above
-from foamwright.booklet.figures import INSET, inset_rows
-from foamwright.booklet.insets import (
+from foamwright.assembly.bodies import Touch, bodies
+from foamwright.assembly.records import Step, StepMove
+from foamwright.booklet.pictures.figures import INSET, inset_rows
+from foamwright.booklet.pictures.insets import (
     _WEDGE,
     _all_round,
     _at_one_place,
@@ -32,8 +32,8 @@ from foamwright.booklet.insets import (
     spacer,
     ticks,
 )
-from foamwright.booklet.records import Step, StepMove
-from foamwright.booklet.slices import sliced
+from foamwright.booklet.pictures.slices import sliced
+from foamwright.booklet.words.checks import rim_above
 from foamwright.drawing.primitives import Path, Shading, Text, Tick
 from foamwright.parts.records import PanelEdge
 

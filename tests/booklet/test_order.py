@@ -20,12 +20,12 @@ from sample_prop import (
     submarine,
 )
 
-from foamwright.booklet.bodies import bodies
-from foamwright.booklet.cautions import CAUTIONS
-from foamwright.booklet.joints import joints, perimeter
-from foamwright.booklet.order import order as order_in
-from foamwright.booklet.units import prerequisites
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies
+from foamwright.assembly.joints import joints, perimeter
+from foamwright.assembly.units import prerequisites
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.pages.cautions import CAUTIONS
+from foamwright.booklet.words.order import order as order_in
 from foamwright.errors import DesignError
 from foamwright.flatten.records import Patterns
 

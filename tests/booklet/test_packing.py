@@ -4,10 +4,10 @@ from itertools import pairwise, product
 
 import pytest
 
-from foamwright.booklet.chapters import Chapter, Column, Table, Words
-from foamwright.booklet.flowing import Block, Section, Setting, flow
-from foamwright.booklet.setting import section
-from foamwright.booklet.typeset import ColumnItem
+from foamwright.booklet.pages.chapters import Chapter, Column, Table, Words
+from foamwright.booklet.pages.flowing import Block, Section, Setting, flow
+from foamwright.booklet.pages.setting import section
+from foamwright.booklet.words.typeset import ColumnItem
 from foamwright.drawing.primitives import Text
 
 GAP, PAGE, WIDTH = 9.0, 100.0, 150.0

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from block_props import piece, scene
 
-from foamwright.booklet.bodies import close_before, differing
-from foamwright.booklet.coats import Coats
-from foamwright.booklet.colours import colour
-from foamwright.booklet.practice import BRUSH_WIDE
-from foamwright.booklet.taking_apart import Move, Stage
-from foamwright.booklet.units import Unit
-from foamwright.booklet.ways_in import Leg, Way, Ways
+from foamwright.assembly.bodies import close_before, differing
+from foamwright.assembly.practice import BRUSH_WIDE
+from foamwright.assembly.taking_apart import Move, Stage
+from foamwright.assembly.units import Unit
+from foamwright.assembly.ways_in import Leg, Way, Ways
+from foamwright.booklet.pictures.colours import colour
+from foamwright.booklet.words.coats import Coats
 
 
 def wall_and_board(gap, colours=("cream", "brown")):

@@ -9,11 +9,11 @@ from block_props import piece, scene
 from PIL import Image
 from sample_prop import STRUCTURE
 
-from foamwright.booklet.exploded import carried, exploded
-from foamwright.booklet.prop_pages import _level, _upright, whole_prop
-from foamwright.booklet.prop_pictures import finished, pictures_of, square_on, taken_apart
-from foamwright.booklet.records import Step, StepMove
-from foamwright.booklet.sight import basis
+from foamwright.assembly.records import Step, StepMove
+from foamwright.assembly.sight import basis
+from foamwright.booklet.pages.prop_pages import _level, _upright, whole_prop
+from foamwright.booklet.pictures.exploded import carried, exploded
+from foamwright.booklet.pictures.prop_pictures import finished, pictures_of, square_on, taken_apart
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Path, Text, Tick
 

@@ -11,7 +11,7 @@ import pytest
 from shapely import box, unary_union
 from shapely.geometry import Point, Polygon
 
-from foamwright.booklet.qr import qr_code
+from foamwright.booklet.pages.qr import qr_code
 from foamwright.drawing.primitives import Drawing
 from foamwright.drawing.svg import svg_bytes
 

@@ -6,8 +6,8 @@ import networkx as nx
 import pytest
 from order_checks import entries, faults_of_order, graph_of
 
-from foamwright.booklet.bodies import over_stencils
-from foamwright.booklet.ways_in import GIVE, Ways
+from foamwright.assembly.bodies import over_stencils
+from foamwright.assembly.ways_in import GIVE, Ways
 from foamwright.design import load
 from foamwright.making import Request, Stages
 
@@ -79,7 +79,7 @@ def test_posts_are_told_to_go_into_holes_and_a_round_how_it_is_closed(made):
 
 
 def test_whoever_is_to_put_a_light_in_is_warned_of_flames_and_button_cells(made):
-    from foamwright.booklet.lists import safety
+    from foamwright.booklet.pages.lists import safety
 
     told = " ".join(getattr(item, "text", "") for item in safety(made["steps"]).items)
     lit = made["prop"].design.lit_by == "battery"

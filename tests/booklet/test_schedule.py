@@ -1,7 +1,7 @@
 """The critical path against a published worked example, and hands-on and waiting time apart."""
 
-from foamwright.booklet.records import Step
-from foamwright.booklet.schedule import schedule
+from foamwright.assembly.records import Step
+from foamwright.assembly.schedule import schedule
 
 # F. S. Hillier and G. J. Lieberman, "Introduction to Operations Research", the Reliable Construction Co. project:
 # activity, weeks, immediate predecessors. The published critical path is A B C E F J L N, 44 weeks. From memory.

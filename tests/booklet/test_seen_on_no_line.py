@@ -7,8 +7,8 @@ import pytest
 from sample_prop import sample
 
 from foamwright import Request, Stages, load
-from foamwright.booklet.chapters import Table, Words
-from foamwright.booklet.fit import fit
+from foamwright.booklet.pages.chapters import Table, Words
+from foamwright.booklet.pages.fit import fit
 from foamwright.model.stability import Balance
 
 DESIGN = """

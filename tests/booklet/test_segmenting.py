@@ -8,7 +8,7 @@ import shapely
 from sample_prop import sample
 from test_insets import paths, within, words
 
-from foamwright.booklet.segmenting import joined
+from foamwright.booklet.pictures.segmenting import joined
 from foamwright.flatten.records import Segment, Split
 
 

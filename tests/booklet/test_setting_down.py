@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from foamwright.booklet.bodies import bodies_of
-from foamwright.booklet.order import order
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies_of
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.words.order import order
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.joins import clearance_of
 from foamwright.contacts.solids import solids

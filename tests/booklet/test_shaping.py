@@ -7,7 +7,7 @@ import pytest
 from sample_prop import sample
 from test_insets import paths, within, words
 
-from foamwright.booklet import shaping
+from foamwright.booklet.pictures import shaping
 from foamwright.drawing.primitives import Path
 from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Fittings, FlatMesh

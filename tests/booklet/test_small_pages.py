@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 import shapely
 
-from foamwright.booklet.flowing import Section, flow
-from foamwright.booklet.small_pages import small_templates
-from foamwright.booklet.typeset import ColumnItem
+from foamwright.booklet.pages.flowing import Section, flow
+from foamwright.booklet.pages.small_pages import small_templates
+from foamwright.booklet.words.typeset import ColumnItem
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Path, Text

@@ -14,16 +14,16 @@ from block_props import piece, scene
 from PIL import Image
 from sample_prop import SHELL
 
-from foamwright.booklet import render
-from foamwright.booklet.bodies import bodies
-from foamwright.booklet.looks import FRONT
-from foamwright.booklet.prop_pictures import pictures_of
-from foamwright.booklet.records import Bubble, Step, StepMove
-from foamwright.booklet.render import Window, look, png, window
-from foamwright.booklet.sight import basis
-from foamwright.booklet.step_pictures import _Artist, _View, step_pictures
-from foamwright.booklet.step_views import LEAST_SEEN, Choice, staged, view_of
-from foamwright.booklet.wrapping import half_wrapped
+from foamwright.assembly.bodies import bodies
+from foamwright.assembly.records import Bubble, Step, StepMove
+from foamwright.assembly.sight import basis
+from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.looks import FRONT
+from foamwright.booklet.pictures.prop_pictures import pictures_of
+from foamwright.booklet.pictures.render import Window, look, png, window
+from foamwright.booklet.pictures.step_pictures import _Artist, _View, step_pictures
+from foamwright.booklet.pictures.step_views import LEAST_SEEN, Choice, staged, view_of
+from foamwright.booklet.pictures.wrapping import half_wrapped
 from foamwright.drawing.primitives import Text
 from foamwright.parts.records import BandBody, Placement
 

@@ -7,9 +7,9 @@ import pytest
 from sample_prop import sample
 from test_order import many_parts, order
 
-from foamwright.booklet.lists import tools
-from foamwright.booklet.materials import shopping
-from foamwright.booklet.supplies import SUPPLIES, mentioned, named, ready
+from foamwright.booklet.pages.lists import tools
+from foamwright.booklet.pages.materials import shopping
+from foamwright.booklet.words.supplies import SUPPLIES, mentioned, named, ready
 
 
 def missing(steps):

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from foamwright import Request, Stages, load
-from foamwright.booklet import batches
+from foamwright.assembly import batches
 
 DESIGN = """
 format: 1

@@ -12,10 +12,10 @@ from PIL import Image
 from sample_prop import SHELL
 from scipy.ndimage import binary_dilation
 
-from foamwright.booklet.records import Step, StepMove
-from foamwright.booklet.sight import basis
-from foamwright.booklet.step_pictures import step_pictures
-from foamwright.booklet.step_views import VIEWS, staged
+from foamwright.assembly.records import Step, StepMove
+from foamwright.assembly.sight import basis
+from foamwright.booklet.pictures.step_pictures import step_pictures
+from foamwright.booklet.pictures.step_views import VIEWS, staged
 
 LEAST_SEEN = 0.6
 SAND, BLUE = replace(SHELL, colour="#e8b23a"), replace(SHELL, colour="#1040d0")

@@ -13,11 +13,11 @@ from block_props import piece, scene
 from order_checks import depth, solid
 from sample_prop import SHELL, STRUCTURE
 
-from foamwright.booklet.bodies import bodies
-from foamwright.booklet.closing import closed_in
-from foamwright.booklet.planning import plan
-from foamwright.booklet.units import Unit
-from foamwright.booklet.ways_in import GIVE, Ways, finer, roll
+from foamwright.assembly.bodies import bodies
+from foamwright.assembly.closing import closed_in
+from foamwright.assembly.planning import plan
+from foamwright.assembly.units import Unit
+from foamwright.assembly.ways_in import GIVE, Ways, finer, roll
 from foamwright.errors import BuildError
 from foamwright.registry import RANK
 

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 from sample_prop import INFO, pictures, sample
 from test_order import order
 
-from foamwright.booklet.web import web_page
+from foamwright.booklet.pages.web import web_page
 
 VOID = {"meta", "img", "input", "br", "link"}
 

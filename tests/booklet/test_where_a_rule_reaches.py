@@ -6,7 +6,7 @@ import re
 import pytest
 
 from foamwright import Request, Stages, load
-from foamwright.booklet.materials import shopping
+from foamwright.booklet.pages.materials import shopping
 
 HEAD = """
 format: 1

@@ -4,7 +4,7 @@ import pytest
 from PIL import ImageColor
 
 from foamwright import Request, Stages, load
-from foamwright.booklet import colours
+from foamwright.booklet.pictures import colours
 
 DESIGN = """
 format: 1

@@ -10,7 +10,7 @@ import math
 import pytest
 
 import foamwright
-from foamwright.booklet.materials import shopping
+from foamwright.booklet.pages.materials import shopping
 from foamwright.language import duration
 
 PLATES = """\

@@ -24,7 +24,7 @@ from tests.hostile.trial import BUILD_SECONDS, CHECK_SECONDS, tag, text
 LIGHT = ("yaml", "jsonschema", "simpleeval", "foamwright.cli", "foamwright.design", "foamwright.design.on_hand")
 HEAVY = ("cadquery", "scipy.interpolate", "shapely", "igl", "trimesh", "svgpathtools", "numba", "reportlab.pdfgen",
          "foamwright.making", "foamwright.parts", "foamwright.model.build", "foamwright.section.build",
-         "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.order")  # fmt: skip
+         "foamwright.contacts.find", "foamwright.flatten", "foamwright.booklet.words.order")  # fmt: skip
 WITHOUT_MODELLER = (
     "scipy.interpolate",
     "shapely",

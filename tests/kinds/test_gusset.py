@@ -1,6 +1,6 @@
 """Gussets beside plane geometry: a right triangle of legs a and b has the area ab/2 and the third side by Pythagoras.
 
-The picture is drawn from `CORNER` by `foamwright.booklet.part_pictures.part_picture`.
+The picture is drawn from `CORNER` by `foamwright.booklet.pictures.part_pictures.part_picture`.
 """
 
 from itertools import product

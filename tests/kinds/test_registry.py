@@ -100,9 +100,9 @@ parts:
 ASK = """\
 import json, sys
 import foamwright
-from foamwright.booklet.bodies import bodies_of
-from foamwright.booklet.order import order
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies_of
+from foamwright.booklet.words.order import order
+from foamwright.assembly.ways_in import Ways
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.solids import solids
 from foamwright.design.editor import schema_text

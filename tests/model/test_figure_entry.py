@@ -8,7 +8,7 @@ import pytest
 import trimesh
 from test_stability import block, solid, standing
 
-from foamwright.booklet.fit_pictures import SIDE, fit_pictures
+from foamwright.booklet.pictures.fit_pictures import SIDE, fit_pictures
 from foamwright.design.records import CutSpec, FormSpec, Where
 from foamwright.errors import BuildError
 from foamwright.model.figure import Figure, _way_in, clearance

@@ -12,10 +12,10 @@ from known_records import SCHEMA, STRICT, known
 from sample_prop import INFO, pictures, sample
 from shapely import Polygon
 
-from foamwright.booklet.bodies import bodies
-from foamwright.booklet.order import order
-from foamwright.booklet.pages import booklet
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.pages.pages import booklet
+from foamwright.booklet.words.order import order
 from foamwright.layout.records import Paper
 from foamwright.pack.plain import record_bytes
 from foamwright.pack.record import pack_record

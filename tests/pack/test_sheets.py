@@ -14,10 +14,10 @@ from known_records import SCHEMA, known
 from sample_prop import INFO, SHELL, sample
 from shapely import Polygon, box
 
-from foamwright.booklet.bodies import bodies
-from foamwright.booklet.materials import shopping, total_cost
-from foamwright.booklet.order import order
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.pages.materials import shopping, total_cost
+from foamwright.booklet.words.order import order
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Drawing, Text
 from foamwright.drawing.primitives import Path as Line

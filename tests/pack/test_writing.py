@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sample_prop import sample
 
-from foamwright.booklet.materials import shopping
+from foamwright.booklet.pages.materials import shopping
 from foamwright.errors import BuildError
 from foamwright.layout.records import FoamSheet
 from foamwright.outputs.cut_list import CUT_COLUMNS, cut_list

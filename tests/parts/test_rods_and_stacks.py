@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from space_designs import design, edge, patterns
 
-from foamwright.booklet.materials import shopping
+from foamwright.booklet.pages.materials import shopping
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.model.interference import interferences

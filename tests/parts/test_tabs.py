@@ -5,9 +5,9 @@ import pytest
 from flat_designs import design
 from shapely.geometry import Polygon
 
-from foamwright.booklet.bodies import bodies_of
-from foamwright.booklet.order import order
-from foamwright.booklet.ways_in import Ways
+from foamwright.assembly.bodies import bodies_of
+from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.words.order import order
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.solids import solids
 from foamwright.errors import BuildError

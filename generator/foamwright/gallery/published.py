@@ -80,7 +80,7 @@ class Published:
     materials: Mapping[str, Mapping[str, Any]]
     parts: tuple[Mapping[str, Any], ...]  # id, label, name, quantity, material
     steps: tuple[Mapping[str, Any], ...]  # number, title, minutes, parts
-    cautions: tuple[str, ...]  # keys of booklet/cautions.py
+    cautions: tuple[str, ...]  # keys of booklet/pages/cautions.py
     sheets: tuple[tuple[str, int], ...]  # material and number
     pages: tuple[tuple[str, str, int], ...]  # file, paper and number
     costs: Mapping[str, float]

@@ -13,7 +13,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from foamwright.booklet.cautions import CAUTIONS, LAST_WORD, PRINTING
+from foamwright.booklet.pages.cautions import CAUTIONS, LAST_WORD, PRINTING
 from foamwright.gallery.published import MODEL, Download, Published
 from foamwright.gallery.shelf import Title, choices
 from foamwright.language import Reader, count, decimal, mass, phrase, reading, roughly, say

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from foamwright.booklet.records import Pictures, Step
-from foamwright.booklet.web import web_page
+from foamwright.assembly.records import Pictures, Step
+from foamwright.booklet.pages.web import web_page
 from foamwright.drawing.document import Document
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.flatten.records import Patterns

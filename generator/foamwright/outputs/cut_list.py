@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from foamwright.booklet.cutting import split_text
+from foamwright.booklet.words.cutting import split_text
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import spoken
 from foamwright.outputs.records import Files, Output

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from foamwright.booklet.portrait import portrait_svg
-from foamwright.booklet.records import Picture
+from foamwright.assembly.records import Picture
+from foamwright.booklet.pictures.portrait import portrait_svg
 from foamwright.design.records import Design
 from foamwright.drawing.png import png_bytes
 from foamwright.outputs.records import Files, Output

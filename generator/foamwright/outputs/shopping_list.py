@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from foamwright.booklet.materials import shopping
-from foamwright.booklet.records import Purchase, Step
+from foamwright.assembly.records import Purchase, Step
+from foamwright.booklet.pages.materials import shopping
 from foamwright.flatten.records import Patterns
 from foamwright.language import spoken
 from foamwright.layout.records import FoamSheet

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from foamwright.booklet.materials import stocks_used
-from foamwright.booklet.records import Pictures, Step
+from foamwright.assembly.records import Pictures, Step
+from foamwright.booklet.pages.materials import stocks_used
 from foamwright.design.records import Design
 from foamwright.drawing.document import Document, Page
 from foamwright.flatten.records import Patterns
@@ -101,8 +101,8 @@ def _about(design: Design) -> dict[str, Any]:
 
 
 def _work(prop: Prop, patterns: Patterns, steps: Sequence[Step]) -> dict[str, Any]:
-    from foamwright.booklet.cover import effort
-    from foamwright.booklet.schedule import schedule
+    from foamwright.assembly.schedule import schedule
+    from foamwright.booklet.pages.cover import effort
 
     plan = schedule(steps)
     level, _ = effort(prop, patterns)

@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from foamwright.booklet import raster
-from foamwright.booklet.render import halved, png
+from foamwright.assembly import raster
+from foamwright.booklet.pictures.render import halved, png
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text
 from foamwright.drawing.typesetting import fitted, set_line, wrap

@@ -1,0 +1,105 @@
+"""Which stages of the plan make one step at the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import ceil
+
+from foamwright.assembly.taking_apart import Stage
+from foamwright.assembly.ways_in import Ways
+from foamwright.parts.records import FlatBody, PanelBody
+from foamwright.registry import RANK
+
+PARTS_PER_STEP = 6
+
+
+def batched(
+    stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]], ways: Ways
+) -> tuple[Stage, ...]:
+    """The stages with those made one that are one step: `sewn` are the pairs of parts that share a seam, `needs` has for
+    each part those that must be in place before it."""
+    return tuple(_with_their_base(_batched(stages, sewn, needs), sewn, ways))
+
+
+def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:
+    """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none. Where they are too
+    many for one step they are dealt out evenly, so that no part is left to a step by itself."""
+    runs: list[list[Stage]] = []
+    for stage in stages:
+        if runs and _alike(_as_one(runs[-1]), stage, sewn, needs):
+            runs[-1].append(stage)
+        else:
+            runs.append([stage])
+    return [_as_one(batch) for run in runs for batch in _dealt(run)]
+
+
+def _as_one(stages: Sequence[Stage]) -> Stage:
+    return Stage(
+        tuple(unit for stage in stages for unit in stage.units),
+        tuple(move for stage in stages for move in stage.moves),
+        tuple(move for stage in stages for move in stage.bench),
+    )
+
+
+def _dealt(run: Sequence[Stage]) -> list[list[Stage]]:
+    """The stages of a run in as few batches as they go into, about equally many parts in each."""
+    count = sum(len(stage.parts) for stage in run)
+    each = count / ceil(count / PARTS_PER_STEP) if len(run) > 1 else count
+    batches: list[list[Stage]] = [[]]
+    parts = 0
+    for stage in run:
+        if batches[-1] and parts + len(stage.parts) > each * len(batches):
+            batches.append([])
+        batches[-1].append(stage)
+        parts += len(stage.parts)
+    return batches
+
+
+def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> bool:
+    every = (*one.units, *two.units)
+    if len({move.own for move in (*one.moves, *two.moves)}) > 1:  # things that are built apart
+        return False
+    if any(unit.noted or unit.whole for unit in every) or one.bench or two.bench:
+        return False
+    if len({unit.rank for unit in every}) > 1 or len({unit.glue for unit in every}) > 1:
+        return False
+    waits = any(needs[part] & set(one.parts) for part in two.parts)
+    if waits and one.units[0].rank < RANK["detail"]:
+        return False
+    seams = [any(part in pair for pair in sewn) for unit in every for part in unit.parts]
+    return not any(seams) or any(frozenset((a, b)) in sewn for a in one.parts for b in two.parts)
+
+
+def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: Ways) -> list[Stage]:
+    """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it."""
+    joined: list[Stage] = []
+    standing = 0
+    for stage in stages:
+        last = joined[-1] if joined else None
+        if last is not None and _only_lies_there(last, sewn, ways, standing) and _goes_on(stage, last, ways):
+            joined[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+        else:
+            standing |= ways.bodies.mask(copy for move in (last.moves if last else ()) for copy in move.copies)
+            joined.append(stage)
+    return joined
+
+
+def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standing: int) -> bool:
+    """One part, of which there is nothing to say but how it is bent: it touches nothing that stands, and none of its copies
+    another."""
+    single = bool(stage.moves) and all(len(move.copies) == 1 for move in stage.moves)
+    if len(stage.parts) != 1 or not single or stage.units[0].noted:
+        return False
+    copies = tuple(move.copies[0] for move in stage.moves)
+    piece = ways.bodies.pieces[copies[0]]
+    if not isinstance(piece.body, FlatBody | PanelBody) or any(piece.id in pair for pair in sewn):
+        return False
+    with_own = standing | ways.bodies.mask(copies)
+    return not any(touch.glued for copy in copies for touch in ways.touches_of((copy,), with_own))
+
+
+def _goes_on(stage: Stage, base: Stage, ways: Ways) -> bool:
+    """Does a stage put something on what has just been laid down, and is it not one of several things by itself?"""
+    below = ways.bodies.mask(copy for move in base.moves for copy in move.copies)
+    glued = any(touch.glued for move in stage.moves for touch in ways.touches_of(move.copies, below))
+    return glued and not any(unit.noted or unit.whole for unit in stage.units)

@@ -1,0 +1,193 @@
+"""What is built apart and is set on something else without glue, when all is done."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+import igl
+import numpy as np
+
+from foamwright.assembly.bodies import Bodies, surface
+from foamwright.assembly.naming import all_of, capital
+from foamwright.assembly.records import StepMove
+from foamwright.assembly.units import is_bare
+from foamwright.language import length, say
+from foamwright.parts.records import Piece
+
+_CARRIES = 0.2  # of a direction off a face, upwards, so that something rests on it
+_NEAR = 6.0  # times the padding, within which what is not padded is still meant to be carried
+_ALMOST = 0.1  # of a layer of padding that may be wanting to a whole one
+_FEW = 4  # places that tell of a gap
+_EVEN = 1.5  # mm between gaps that are told as one
+
+
+def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
+    """The sentences for everything that rests on something else, for when all has cured; `things` are the copies that
+    are built together, as bits."""
+    lines: dict[str, None] = {}  # twins are told once
+    for upper, pairs in _set_last(bodies, things):
+        lines |= dict.fromkeys(_sentences(bodies, upper, pairs))
+    return list(lines)
+
+
+def moves(bodies: Bodies, things: Collection[int]) -> tuple[StepMove, ...]:
+    """How it comes off again, straight up: of twins, which have the same parts, the first."""
+    found: dict[tuple[str, ...], StepMove] = {}
+    for upper, _ in _set_last(bodies, things):
+        copies = tuple(_copies(bodies, upper))
+        parts = tuple(sorted(bodies.pieces[copy].id for copy in copies))
+        found.setdefault(parts, StepMove(copies, (((0.0, 0.0, 1.0), float("inf")),)))
+    return tuple(found.values())
+
+
+def _set_last(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:
+    """Each thing that rests on another, with the pairs of copies; those have a step of their own of which no part is glued."""
+    for upper, pairs in _carried(bodies, things):
+        if any(bodies.pieces[a].glue != "none" or bodies.pieces[a].padding for a, _ in pairs):
+            yield upper, pairs
+
+
+def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], done: Collection[str]) -> list[str]:
+    """What is set on something else dry before both are painted, each by itself: in the step that paints some of it, `fresh`,
+    when all of it is at hand, `done`."""
+    lines: dict[str, None] = {}
+    for _, pairs in _carried(bodies, things):
+        above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
+        ids = {piece.id for piece in (*above, *below)}
+        if not ids & {*fresh} or not ids <= {*done}:
+            continue
+        if any(is_bare(piece) for piece in (*above, *below)):
+            continue
+        if any(piece.padding for piece in above):
+            text = say(
+                "Paint {below} apart from {parts}: nothing is glued there, and one is set on the other when all is dry.",
+                below=all_of(below),
+                parts=all_of(above),
+            )
+        else:
+            text = say(
+                "First set {parts} on {below}, dry. It must lie without rocking; sand its rim where it rocks. "
+                "Take it off again, paint what is above and what is below apart, and keep paint off the faces that will lie on "
+                "each other: "
+                "painted foam sticks to painted foam.",
+                parts=all_of(above),
+                below=all_of(below),
+            )
+        lines[text] = None
+    return list(lines)
+
+
+def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:
+    """Each thing that rests on another, with the pairs of copies of which the first rests on the second."""
+    for upper in things:
+        for lower in things:
+            pairs = _resting(bodies, upper, lower) if upper != lower else []
+            if pairs:
+                yield upper, pairs
+
+
+def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
+    """The pairs of copies of which the first rests on the second: those that touch, else all that are to."""
+    pairs = [
+        (a, b)
+        for a in _copies(bodies, upper)
+        for b in _copies(bodies, lower)
+        if bodies.pieces[b].id in bodies.pieces[a].rests_on
+    ]
+    return [pair for pair in pairs if pair in bodies.touches] or pairs
+
+
+def _copies(bodies: Bodies, mask: int) -> list[int]:
+    return [copy for copy in range(len(bodies)) if mask >> copy & 1]
+
+
+def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list[str]:
+    """How the copies `upper`, as bits, are set on something else where the `pairs` meet."""
+    above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
+    padding = max(piece.padding for piece in above)
+    if not padding:
+        text = say(
+            "Put {parts} on {below}, without glue: it must come off freely.", parts=all_of(above), below=all_of(below)
+        )
+        return [text]
+    beside = _beside(bodies, upper, pairs)
+    layers = int(beside[0] / padding + _ALMOST) if beside else 1
+    if beside and layers > 1:
+        felt = say(
+            "Stick one layer of self-adhesive felt, {size} thick, on the edge or face of {below} where {parts} rests. Beside "
+            "that the gap to {others} is {gap}: stick {n} layers there, one on the other, so that nothing rocks.",
+            below=all_of(below),
+            size=length(padding),
+            parts=all_of(above),
+            n=layers,
+            others=all_of(beside[1]),
+            gap=length(beside[0], 1),
+        )
+    else:
+        felt = say(
+            "Stick self-adhesive felt, {size} thick, along the whole edge or face of {below} that something rests on.",
+            below=all_of(below),
+            size=length(padding),
+        )
+    return [felt, *_where(bodies, above, below, pairs)]
+
+
+def _beside(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> tuple[float, list[Piece]] | None:
+    """How far in mm the rest of a thing (`upper`: its copies, as bits) is above what carries it, beside the parts that lie
+    there on their padding; and which parts that are. None where nothing else of it faces what carries at an even distance."""
+    resting = tuple(sorted({a for a, _ in pairs}))
+    rest = [copy for copy in _copies(bodies, upper) if copy not in resting]
+    if not rest:
+        return None
+    padding = max(bodies.pieces[a].padding for a in resting)
+    gaps, nearest, under_them = [], [], []
+    for copy in sorted({b for _, b in pairs}):
+        places, normals = surface(bodies, copy)
+        places, normals = places[normals[:, 2] > _CARRIES], normals[normals[:, 2] > _CARRIES]
+        if not len(places):
+            continue
+        under = _clear(bodies, resting, places, normals)
+        each = np.array([_clear(bodies, (other,), places, normals) for other in rest])
+        gap = each.min(axis=0)
+        faced = (gap < under) & (gap < _NEAR * padding)
+        under_them.append(under[(under < gap) & (under < _NEAR * padding)])
+        gaps.append(gap[faced])
+        nearest += [rest[i] for i in np.unique(each.argmin(axis=0)[faced]).tolist()]
+    found = np.concatenate([np.zeros(0), *gaps])
+    if len(found) < _FEW or np.ptp(np.percentile(found, (10, 90))) > _EVEN:
+        return None
+    carried = np.concatenate(under_them)
+    sinks = max(float(np.median(carried)) - padding, 0.0) if len(carried) else 0.0  # until it lies on its felt
+    return float(np.median(found)) - sinks, _pieces(bodies, nearest)
+
+
+def _clear(bodies: Bodies, copies: tuple[int, ...], places: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """How far it is to some copies from places (k, 3), square off the face that they are on; inf where they are not before it."""
+    points, triangles = bodies.mesh(copies)
+    tree = igl.AABB()
+    tree.init(points, triangles)
+    hits, far = tree.intersect_ray_first(points, triangles, places, normals)[:2]
+    return np.where(np.asarray(hits).reshape(-1) >= 0, np.asarray(far).reshape(-1), np.inf)
+
+
+def _where(bodies: Bodies, above: list[Piece], below: list[Piece], pairs: list[tuple[int, int]]) -> list[str]:
+    """How far along each part stands that carries, measured from the foremost point of what it carries."""
+    front = max(float(bodies.mesh((a,))[0][:, 0].max()) for a, _ in pairs)
+    return [
+        say(
+            "{parts} rests on {below} without glue: set it down so that the middle of {label} comes {size} behind the "
+            "foremost point of {front}.",
+            parts=capital(all_of(above)),
+            below=all_of([piece]),
+            label=piece.label,
+            size=length(front - float(np.mean([bodies.spheres[b, 0] for _, b in pairs if bodies.pieces[b] is piece]))),
+            front=all_of(above),
+        )
+        for piece in below
+    ]
+
+
+def _pieces(bodies: Bodies, copies: Collection[int]) -> list[Piece]:
+    """The pieces of these copies, each once, by label as the prop lists them."""
+    ids = dict.fromkeys(bodies.pieces[copy].id for copy in sorted(copies))
+    return [next(piece for piece in bodies.pieces if piece.id == part) for part in ids]

@@ -1,0 +1,133 @@
+"""The units of the assembly: what the design keeps together, in ranks, with what must come first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+
+from foamwright.assembly.joints import beneath
+from foamwright.design.records import PartSpec
+from foamwright.errors import DesignError
+from foamwright.parts.records import Piece, Prop
+
+_BARE = ("paper", "acrylic")  # left as it is bought
+_SOFT = 60.0  # kg/m3; a lighter foam is for cushions (common practice, no source)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Parts that the design wants in one step, or one part alone. `index` is its place in the design."""
+
+    index: int
+    parts: tuple[str, ...]
+    title: str
+    note: str
+    rank: int
+    glue: str
+    listed: int | None = None  # its place among the design's own steps
+    uses: tuple[str, ...] = ()  # ids of what the design wants bought for it
+    whole: str = ""  # name of the one thing that the parts are the members of, as the plates of a box are
+
+    @property
+    def noted(self) -> bool:
+        return bool(self.title or self.note)
+
+
+def is_bare(piece: Piece) -> bool:
+    """Is a part left unpainted: paper, clear sheet, and a loose cushion of soft foam for which the design names no colour?"""
+    soft = piece.glue == "none" and piece.stock.density < _SOFT and not piece.paint
+    return piece.stock.material_type in _BARE or soft
+
+
+def goes_in_late(piece: Piece) -> bool:
+    """Does a part go in as late as it can, after the paint: is it left unpainted, or only laid in?"""
+    return is_bare(piece) or piece.glue == "none"
+
+
+def rests(one: Piece, other: Piece) -> bool:
+    """Does one of two parts only stand on the other, without glue?"""
+    return other.id in one.rests_on or one.id in other.rests_on
+
+
+def prerequisites(prop: Prop) -> dict[str, set[str]]:
+    """For each part, the parts that must be in place before it."""
+    below = beneath(prop)
+    return {piece.id: {*piece.after, *below[piece.id]} - {piece.id} for piece in prop.pieces}
+
+
+def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int]) -> tuple[Unit, ...]:
+    """One unit for each step note of the design, one for each part that no note names.
+
+    DesignError: a note that names an unknown part or one that another note has, or units that wait for
+    each other in a circle.
+    """
+    index = {piece.id: i for i, piece in enumerate(prop.pieces)}
+    pieces = {piece.id: piece for piece in prop.pieces}
+    title_by_part: dict[str, str] = {}
+    formed = []
+    for listed, note in enumerate(prop.design.steps):
+        if note.get("when") == "cured":
+            continue
+        title, parts = str(note.get("title", "")), tuple(note.get("parts", ()))
+        for part in parts:
+            if part not in pieces:
+                raise DesignError(f"step '{title}' names part '{part}', which the design does not have")
+            if part in title_by_part:
+                raise DesignError(f"part '{part}' stands in two steps: '{title_by_part[part]}' and '{title}'")
+            title_by_part[part] = title
+        if parts:
+            earliest = min(index[part] for part in parts)
+            lowest = min(rank(pieces[part]) for part in parts)
+            glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
+            formed.append(
+                Unit(
+                    earliest, parts, title, str(note.get("note", "")), lowest, glue, listed, tuple(note.get("uses", ()))
+                )
+            )
+    for whole, members in _wholes(prop, title_by_part).items():
+        first = pieces[members[0]]
+        name = _name_of_whole(prop, members[0]) if whole != members[0] else ""
+        lowest = min(rank(pieces[part]) for part in members)
+        formed.append(Unit(index[members[0]], members, "", "", lowest, first.glue, whole=name))
+    formed.sort(key=lambda unit: unit.index)
+    _refuse_circles(formed, needs)
+    return tuple(formed)
+
+
+def _wholes(prop: Prop, taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """The parts that no note names: the members of one thing together, every other part alone."""
+    whole = {spec.id: _whole_of(spec) for spec in prop.design.parts}
+    wholes: dict[str, tuple[str, ...]] = {}
+    for piece in prop.pieces:
+        if piece.id not in taken:
+            key = whole.get(piece.id, piece.id)
+            wholes[key] = (*wholes.get(key, ()), piece.id)
+    return wholes
+
+
+def _whole_of(spec: PartSpec) -> str:
+    """The thing that a part is a member of, a stack by the names of its rounds; its own id if it is none."""
+    if "whole" in spec.values:
+        return str(spec.values["whole"])
+    name, comma, role = spec.name.rpartition(", ")
+    return f"stack {name}" if comma and role.startswith("round ") else spec.id
+
+
+def _name_of_whole(prop: Prop, member: str) -> str:
+    """What the design calls the thing that a part is a member of: the name of the member less its role."""
+    return next(spec.name for spec in prop.design.parts if spec.id == member).rsplit(", ", 1)[0]
+
+
+def _refuse_circles(formed: Sequence[Unit], needs: Mapping[str, set[str]]) -> None:
+    unit_of = {part: unit for unit in formed for part in unit.parts}
+    before = {
+        unit.index: sorted({unit_of[p].index for part in unit.parts for p in needs[part]} - {unit.index})
+        for unit in formed
+    }
+    try:
+        TopologicalSorter(before).prepare()
+    except CycleError as error:
+        name = {unit.index: unit.title or unit.parts[0] for unit in formed}
+        circle = " -> ".join(name[index] for index in error.args[1])
+        raise DesignError(f"these wait for each other and can never be fitted: {circle}") from None

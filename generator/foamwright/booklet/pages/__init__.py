@@ -1,0 +1,1 @@
+"""The booklet set on paper and as a web page."""

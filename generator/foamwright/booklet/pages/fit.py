@@ -1,0 +1,254 @@
+"""The sections on the figure: what is measured first, and how the prop fits, stands and shares its space."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from foamwright.assembly.directions import axes, towards
+from foamwright.assembly.records import Picture
+from foamwright.booklet.pages.chapters import Chapter, Column, Item, Table, Views, Words
+from foamwright.design.records import Parameter
+from foamwright.language import decimal, length, listed, mass, say, units
+from foamwright.parts.records import Prop
+
+if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
+    from foamwright.model.figure import Contact, Fit
+    from foamwright.model.interference import Interference
+    from foamwright.model.stability import Balance, Stability
+
+_TOLD = 5  # of the parts that the figure runs into
+
+Named = Callable[[str, int], str]  # part id and copy to what the maker calls it
+Placed = Callable[[Sequence[float]], str]  # a place (x, y, z) in mm of the design to words
+
+
+def measures(prop: Prop) -> Chapter:
+    """Every parameter that is measured on the figure, and what this pack was made for."""
+    taken = [parameter for parameter in prop.design.parameters if parameter.measure]
+    if not taken:
+        return Chapter(say("Measure first"), ())
+    limits = any(_limits(parameter) for parameter in taken)
+    columns = (
+        Column(say("Measure"), 0.20),
+        Column(say("Where"), 0.38 if limits else 0.50),
+        Column(say("This pack"), 0.15, True),
+        *((Column(say("Can be"), 0.15, True),) if limits else ()),
+        Column(say("Yours"), 0.12 if limits else 0.15),
+    )
+    rows = tuple(
+        (_words(p.name), p.measure, _value(p.value, p.unit), *((_limits(p),) if limits else ()), "") for p in taken
+    )
+    advice = Words(
+        say(
+            "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "
+            "measure twice. If a figure differs from that of this pack, do not enlarge the paper: ask whoever gave it to "
+            "you for a pack with your measures. The foam keeps its thickness."
+        )
+    )
+    return Chapter(say("Measure first"), (advice, Table(columns, rows)))
+
+
+def fit(
+    prop: Prop,
+    tried_on: Fit | None,
+    balance: Balance | None,
+    interferences: Sequence[Interference],
+    pictures: Sequence[Picture],
+    foot: Sequence[float],
+) -> Chapter:
+    """How close the prop comes to its figure, how it stands, and where parts share space. `foot` (x, y, z) in mm is the place
+    from which places are counted, as nobody at a bench knows the origin of a design."""
+    copies = {piece.id: (f"{piece.label} {piece.name}", len(piece.placements)) for piece in prop.pieces}
+
+    def named(part: str, copy: int) -> str:
+        name, number = copies[part]
+        return say("{name} (copy {n})", name=name, n=copy) if number > 1 else name
+
+    def place(at: Sequence[float]) -> str:
+        return _place([x - start for x, start in zip(at, foot)])
+
+    facts = (*_figure_facts(tried_on, named, place), *_balance_facts(balance, place))
+    items: list[Item] = []
+    if pictures:
+        items.append(
+            Views(
+                tuple(pictures),
+                say("The figure is drawn in dotted and dashed lines, short dashes where the prop hides it."),
+            )
+        )
+    if facts:
+        items.append(Table((Column("", 0.26), Column("", 0.74)), facts))
+    if facts:
+        items.append(
+            Words(
+                say(
+                    "Heights are counted from the lowest point of the finished prop, the other places from the middle of its "
+                    "length and of its width."
+                )
+            )
+        )
+    if tried_on is not None:
+        items.append(
+            Words(
+                say(
+                    "The model of the figure is rigid and simple: hold the parts together with tape and try the real one before "
+                    "you glue them."
+                )
+            )
+        )
+    return Chapter(say("Fit and balance"), (*items, *_shared(interferences, named)))
+
+
+def _figure_facts(tried_on: Fit | None, named: Named, place: Placed) -> list[tuple[str, str]]:
+    if tried_on is None:
+        return []
+    facts = [(say("Figure"), _sized(tried_on))]
+    if tried_on.beside is not None:
+        facts.append((say("It rests on"), named(tried_on.part, tried_on.copy)))
+    room = tried_on.beside or tried_on
+    facts.append(
+        (
+            say("Least room to spare"),
+            say(
+                "{size}, at {part}, {place}",
+                size=length(room.clearance, 1),
+                part=named(room.part, room.copy),
+                place=place(room.at),
+            ),
+        )
+    )
+    if tried_on.contacts:
+        facts.append((say("It runs into"), _met(tried_on.contacts, named)))
+    return facts + (_entry_facts(tried_on, named, place) if tried_on.entry else [])
+
+
+def _sized(tried_on: Fit) -> str:
+    """The figure with the size that the prop was made for."""
+    if tried_on.size is None:
+        return tried_on.figure
+    long, wide, high = map(length, tried_on.size)
+    return say(
+        "{figure}: {long} from front to back, {wide} wide, {high} high",
+        figure=tried_on.figure,
+        long=long,
+        wide=wide,
+        high=high,
+    )
+
+
+def _entry_facts(tried_on: Fit, named: Named, place: Placed) -> list[tuple[str, str]]:
+    entry = tried_on.entry
+    assert entry is not None
+    facts = [(say("Way in"), say("straight, moving {way}", way=towards(entry.direction)))]
+    if entry.blocks:
+        first = entry.blocks[0]
+        told = say("no: with {left} to go it meets {part}", left=length(entry.left), part=named(first.part, first.copy))
+        facts.append((say("Gets in"), told))
+        facts.append((say("In the way"), _met(entry.blocks, named)))
+    else:
+        room = tried_on.beside or entry
+        told = say(
+            "yes, with at least {size} all along: at {part}, {place}",
+            size=length(room.clearance, 1),
+            part=named(room.part, room.copy),
+            place=place(room.at),
+        )
+        facts.append((say("Gets in"), told))
+    return facts
+
+
+def _met(contacts: Sequence[Contact], named: Named) -> str:
+    """What the figure runs into and how deep, as far as there is room to tell."""
+    told = [
+        say("{part} ({depth} deep)", part=named(c.part, c.copy), depth=length(c.depth, 1)) for c in contacts[:_TOLD]
+    ]
+    return listed(told + [say("{n} more", n=len(contacts) - _TOLD)] * (len(contacts) > _TOLD))
+
+
+def _balance_facts(balance: Balance | None, place: Placed) -> list[tuple[str, str]]:
+    if balance is None:
+        return []
+    facts = [
+        (say("Mass of the parts"), say("{mass}, before glue and paint", mass=mass(balance.mass))),
+        (say("Centre of mass"), place(balance.centre)),
+    ]
+    stability = balance.stability
+    if stability is not None:
+        facts.append((say("Stands"), _standing(stability)))
+    return facts
+
+
+def _standing(stability: Stability) -> str:
+    """One sentence on whether it stands, and how safely."""
+    way = towards(stability.towards)
+    tilt = decimal(abs(stability.tipping_angle), 1)
+    if stability.figure_mass:
+        figure = mass(stability.figure_mass)
+        if stability.stands:
+            return say(
+                "yes, with the figure ({mass}) in it: it tips over once it is tilted by {tilt}° or more ({way})",
+                mass=figure,
+                tilt=tilt,
+                way=way,
+            )
+        return say(
+            "no, with the figure ({mass}) in it: it falls over, {way}; it would have to be tilted {tilt}° the other way "
+            "to stand",
+            mass=figure,
+            tilt=tilt,
+            way=way,
+        )
+    if stability.stands:
+        return say("yes; it tips over once it is tilted by {tilt}° or more ({way})", tilt=tilt, way=way)
+    return say(
+        "not by itself: it tips over ({way}), unless it leans {tilt}° the other way. Make a stand, or put weight in on that side",
+        tilt=tilt,
+        way=way,
+    )
+
+
+def _shared(interferences: Sequence[Interference], named: Named) -> tuple[Item, ...]:
+    if not interferences:
+        return ()
+    columns = (
+        Column(say("Part"), 0.36),
+        Column(say("and part"), 0.36),
+        Column(say("Depth, mm"), 0.14, True),
+        Column("cm\u00b3", 0.14, True),
+    )
+    rows = tuple(
+        (
+            named(f.part_a, f.copy_a),
+            named(f.part_b, f.copy_b),
+            decimal(f.depth, 1),
+            decimal(f.volume / 1000.0, 2),
+        )
+        for f in interferences
+    )
+    advice = Words(say("These parts share space by design; trim one of each pair until both fit:"))
+    return (advice, Table(columns, rows))
+
+
+def _place(at: Sequence[float]) -> str:
+    """A place by how far it is from where places are counted, along each axis."""
+    forward, left, up = (f"{length(abs(x))} {words[x < 0.0]}" for x, words in zip(at, axes()))
+    steps = [words for words, x in zip((forward, left), at) if abs(x) >= 0.5] or [say("in the middle")]
+    return ", ".join([*steps, up])
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ").capitalize()
+
+
+def _value(value: float, unit: str) -> str:
+    return length(value) if unit == "mm" and units() != "mm" else f"{value:g} {unit}".strip()
+
+
+def _limits(parameter: Parameter) -> str:
+    low, high = (
+        None if limit is None else _value(limit, parameter.unit) for limit in (parameter.minimum, parameter.maximum)
+    )
+    if low and high:
+        return say("{low} to {high}", low=low, high=high)
+    return say("from {low}", low=low) if low else say("up to {high}", high=high) if high else ""

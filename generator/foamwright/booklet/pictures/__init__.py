@@ -1,0 +1,1 @@
+"""What the booklet shows: shaded pictures, line drawings, insets."""

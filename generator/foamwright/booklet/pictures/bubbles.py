@@ -1,0 +1,189 @@
+"""Where the letters of parts stand in a picture: on empty ground near their part, none over another, leaders short
+and, where that can be, not across each other. Lengths in mm in the plane of the view."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt
+
+from foamwright.assembly.records import Bubble
+
+_COLUMNS = 72  # places that are tried across the wider side of a picture
+_ANCHORS = 14  # places on a part that its leader may end on
+_OVER = 3.0  # how much longer a leader counts where it runs over other parts
+_CROSSED = 6.0  # a crossing of leaders counts as so many bubbles' breadths
+_NEAREST = 160  # places looked at closely for each letter
+_BESIDE = 2.25  # radii: bubbles whose middles are nearer than that stand too close
+_ROUNDS = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """Which part is seen where: `owner` (rows, columns; rows upwards, -1 where nothing is), `step` mm from `low` on."""
+
+    owner: np.ndarray
+    low: np.ndarray
+    step: float
+
+    def at(self, cells: np.ndarray) -> np.ndarray:
+        """Places (n, 2) in mm of cells (n, 2) given as row, column."""
+        return self.low + self.step * np.asarray(cells)[:, ::-1]
+
+
+def placed(
+    ground: Ground,
+    named: Sequence[tuple[str, int]],
+    radius: float,
+    lines: Sequence[np.ndarray] = (),
+    others: Sequence[tuple[str, int]] = (),
+) -> tuple[Bubble, ...]:
+    """A bubble of `radius` for every label and the copy that it names, if that copy is seen at all; those of `others` tell what
+    is not new.
+
+    Bubbles may stand outside of the ground, up to three radii. `lines` are polylines that they keep off.
+    """
+    seen = [(label, copy, _anchors(ground, copy)) for label, copy in (*named, *others)]
+    new = len([entry for entry in seen[: len(named)] if len(entry[2])])
+    seen = [entry for entry in seen if len(entry[2])]
+    if not seen:
+        return ()
+    places, clear = _places(ground, radius, lines)
+    options = [_options(ground, places, clear, anchors, radius) for _, _, anchors in seen]
+    chosen = _settled([costs for costs, _, _ in options], [spots for _, spots, _ in options],
+                      [ends for _, _, ends in options], radius)  # fmt: skip
+    return tuple(
+        Bubble(label, _pair(options[i][2][chosen[i]]), _pair(options[i][1][chosen[i]]), radius, i < new)
+        for i, (label, _, _) in enumerate(seen)
+    )
+
+
+def along(line: np.ndarray, step: float) -> np.ndarray:
+    """Places (n, 2) on a polyline, `step` apart or a little less."""
+    pieces = []
+    for start, end in pairwise(line):
+        count = max(int(np.linalg.norm(end - start) / step), 1) + 1
+        pieces.append(start + np.linspace(0.0, 1.0, count)[:, None] * (end - start))
+    return np.vstack(pieces)
+
+
+def _anchors(ground: Ground, copy: int) -> np.ndarray:
+    """Places (k, 2) well inside what is seen of a copy, the deepest first; none if nothing is seen."""
+    rows, columns = np.nonzero(ground.owner == copy)
+    if not len(rows):
+        return np.zeros((0, 2))
+    r0, c0 = rows.min(), columns.min()
+    window = np.pad(ground.owner[r0 : rows.max() + 1, c0 : columns.max() + 1] == copy, 1)
+    depth = distance_transform_edt(window)
+    inside = depth >= min(0.4 * depth.max(), 8.0)
+    rows, columns = np.nonzero(inside)
+    order = np.lexsort((columns, rows, -np.round(depth[inside], 6)))
+    picked = np.unique(np.linspace(0, len(order) - 1, _ANCHORS).astype(int))
+    cells = np.column_stack([rows, columns])[order[picked]] + (r0 - 1, c0 - 1)
+    return ground.at(cells)
+
+
+def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Where a bubble may stand, places (n, 2), and the distance (n,) of each from the nearest part or line."""
+    rows, columns = ground.owner.shape
+    margin = int(np.ceil(3.0 * radius / ground.step))
+    room = np.pad(ground.owner < 0, margin, constant_values=True)
+    for line in lines:
+        cells = np.round((along(line, ground.step) - ground.low) / ground.step).astype(int) + margin
+        inside = ((cells >= 0) & (cells < (room.shape[1], room.shape[0]))).all(axis=1)
+        room[cells[inside, 1], cells[inside, 0]] = False
+    if room.all():
+        away = np.full(room.shape, np.inf)
+    else:
+        away = distance_transform_edt(room) * ground.step
+    pitch = max(max(rows, columns) // _COLUMNS, 1)
+    grid = np.array([(r, c) for r in range(0, room.shape[0], pitch) for c in range(0, room.shape[1], pitch)])
+    free = away[grid[:, 0], grid[:, 1]]
+    kept = free > 1.12 * radius
+    edge = margin - int(np.floor(1.8 * radius / ground.step))  # no farther out than this
+    kept &= (grid >= edge).all(axis=1) & (grid[:, 0] < room.shape[0] - edge) & (grid[:, 1] < room.shape[1] - edge)
+    grid, free = grid[kept], free[kept]
+    return ground.at(grid - margin), free
+
+
+def _options(ground: Ground, places: np.ndarray, clear: np.ndarray, anchors: np.ndarray, radius: float):
+    """Costs (k,), places (k, 2) and ends of leaders (k, 2) of the places that suit a letter best."""
+    apart = np.linalg.norm(places[:, None] - anchors[None], axis=2)
+    which = apart.argmin(axis=1)
+    near = np.argsort(apart.min(axis=1), kind="stable")[:_NEAREST]
+    far = np.arange(0, len(places), max(len(places) // 60, 1))  # some farther off, where near ones are taken
+    tried = np.unique(np.concatenate([near, far]))
+    ends, spots = anchors[which[tried]], places[tried]
+    length = apart[tried, which[tried]]
+    share = np.linspace(0.02, 0.98, 24)
+    leader = ends[:, None] + share[None, :, None] * (spots - ends)[:, None]
+    cells = np.round((leader - ground.low) / ground.step).astype(int)
+    shape = ground.owner.shape
+    inside = ((cells >= 0) & (cells < (shape[1], shape[0]))).all(axis=2)
+    cells = np.where(inside[..., None], cells, 0)
+    met = np.where(inside, ground.owner[cells[..., 1], cells[..., 0]], -1)
+    here = np.round((ends - ground.low) / ground.step).astype(int)
+    own = ground.owner[here[:, 1], here[:, 0]]
+    over = ((met >= 0) & (met != own[:, None])).mean(axis=1)
+    return length * (1.0 + _OVER * over) - 0.3 * np.minimum(clear[tried], 3.0 * radius), spots, ends
+
+
+def _settled(
+    costs: Sequence[np.ndarray], spots: Sequence[np.ndarray], ends: Sequence[np.ndarray], radius: float
+) -> list[int]:
+    """The place of each letter: the cheapest in turn, hardest first, then each again while that is any better."""
+    hardest = sorted(range(len(costs)), key=lambda i: (-float(costs[i].min()), i))
+    chosen: dict[int, int] = {}
+    moves, asked = 0, dict.fromkeys(hardest, -1)  # how many there have been, and when each letter was asked last
+    for _ in range(_ROUNDS):
+        before = moves
+        for i in hardest:
+            if asked[i] == moves:
+                continue
+            others = [(spots[j][k], ends[j][k]) for j, k in chosen.items() if j != i]
+            best = int((costs[i] + _in_the_way(spots[i], ends[i], np.array(others).reshape(-1, 2, 2), radius)).argmin())
+            moves += chosen.get(i) != best
+            chosen[i], asked[i] = best, moves
+        if moves == before:
+            break
+    return [chosen[i] for i in range(len(costs))]
+
+
+def _in_the_way(spots: np.ndarray, ends: np.ndarray, others: np.ndarray, radius: float) -> np.ndarray:
+    """What each place (n, 2), with the end of its leader (n, 2), costs beside the places and ends of `others` (m, 2, 2)."""
+    near = np.ones((len(others), len(spots)), bool)  # only of those that are near each other more is asked
+    for axis in (0, 1):
+        low, high = np.minimum(spots, ends)[:, axis], np.maximum(spots, ends)[:, axis]
+        near &= low <= others[:, :, axis].max(axis=1)[:, None] + _BESIDE * radius
+        near &= high >= others[:, :, axis].min(axis=1)[:, None] - _BESIDE * radius
+    other, own = np.nonzero(near)
+    spot, end, there, to = spots[own], ends[own], others[other, 0], others[other, 1]
+    gap = np.linalg.norm(spot - there, axis=1)
+    total = np.where(gap < _BESIDE * radius, 1e6 * (3.0 * radius - gap), 0.0)
+    total += _CROSSED * 2.0 * radius * _cross(spot, end, there, to)
+    total += 1e3 * radius * (_off(spot, there, to) < 1.15 * radius)
+    total += 1e3 * radius * (_off(there, spot, end) < 1.15 * radius)
+    return np.bincount(own, total, len(spots))
+
+
+def _cross(a: np.ndarray, b: np.ndarray, c: np.ndarray, d: np.ndarray) -> np.ndarray:
+    """Whether segments a-b (n, 2) cross the segments c-d."""
+
+    def side(p, q, r):
+        return (q[:, 0] - p[:, 0]) * (r[:, 1] - p[:, 1]) - (q[:, 1] - p[:, 1]) * (r[:, 0] - p[:, 0])
+
+    return (side(a, b, c) * side(a, b, d) < 0.0) & (side(c, d, a) * side(c, d, b) < 0.0)
+
+
+def _off(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Distance (n,) of points (n, 2) from the segments a-b (n, 2)."""
+    along, away = b - a, points - a
+    share = np.clip((away * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-12), 0.0, 1.0)
+    return np.linalg.norm(away - share[:, None] * along, axis=1)
+
+
+def _pair(point: np.ndarray) -> tuple[float, float]:
+    return float(point[0]), float(point[1])

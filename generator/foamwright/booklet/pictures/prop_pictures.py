@@ -1,0 +1,129 @@
+"""Pictures of the whole prop: finished, with the figure in it; taken apart, with all letters; and square on, from three
+sides. Lengths in mm in the plane of the view."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.records import Inset, Picture, Pictures, Step
+from foamwright.assembly.sight import basis
+from foamwright.booklet.pictures import bubbles, render
+from foamwright.booklet.pictures.colours import painted
+from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.exploded import exploded, one_of_alike
+from foamwright.booklet.pictures.looks import BACK, FRONT
+from foamwright.language import say
+
+SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
+PAGE = (178.0, 226.0)  # mm of paper that the picture of all parts fits into
+_LETTER = 3.1  # mm on paper, radius of a letter's bubble
+_FEWEST, _LETTERED = 0.3, 0.025  # of a page: what the prop taken apart takes with no letters, and more for each
+_CELLS = (1900, 1500)  # lines of sight across and up, four to a cell of the picture
+PORTRAIT = (2400, 2400)  # of a picture that stands alone
+_PAGE_CELLS = (1900, 2400)
+_LIGHTEST = 0.85  # luminance: nothing pale stands beside it, and white foam should look white
+_FIGURE = np.array([178.0, 160.0, 140.0])  # a colour that no foam has
+
+Mesh = tuple[np.ndarray, np.ndarray]
+
+
+def finished(
+    bodies: Bodies, towards: Sequence[float], figure: Mesh | None = None, cells: tuple[int, int] = _CELLS
+) -> Picture:
+    """The prop, and the figure (points (n, 3), triangles (m, 3)) that it is made for in its place; `cells` are the most
+    lines of sight across and up."""
+    scene, colours = bodies, painted(bodies)
+    copies = list(range(len(bodies)))
+    if figure is not None:
+        scene, colours = _with(bodies, figure), np.vstack([colours, _FIGURE])
+    shown = list(range(len(scene.spans)))
+    seen = render.window(scene.points, scene, shown, basis(towards), cells)
+    return _drawn(scene, scene.points, colours, shown, copies, seen)
+
+
+def square_on(bodies: Bodies) -> dict[str, Picture]:
+    """The prop from the front, from its left and from above, forward to the left in both."""
+    views = {}
+    for name, towards in SQUARE_ON.items():
+        up = (0.0, -1.0, 0.0) if name == "above" else (0.0, 0.0, 1.0)
+        frame = basis(towards, up)
+        copies = list(range(len(bodies)))
+        seen = render.window(bodies.points, bodies, copies, frame, _CELLS)
+        drawn = _drawn(bodies, bodies.points, painted(bodies), copies, copies, seen)
+        flat = bodies.points @ frame[:2].T
+        views[name] = replace(drawn, bounds=(*flat.min(axis=0).tolist(), *flat.max(axis=0).tolist()))
+    return views
+
+
+def apart_share(letters: int) -> float:
+    """The share of a page that the prop taken apart is printed on, by how many letters it has."""
+    return min(1.0, _FEWEST + _LETTERED * letters)
+
+
+def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
+    """All copies off their places, along the ways that they go in, with the letter of every part; of things built alike, one."""
+    frame = basis(FRONT)
+    shifts = exploded(bodies, steps, frame)
+    points = render.shifted(bodies, shifts)
+    copies = one_of_alike(bodies, frame[2])
+    seen = render.window(points, bodies, copies, frame, _PAGE_CELLS)
+    scene = render.look(points, bodies, copies, seen)
+    picture = _drawn(bodies, points, render.foam_colours(bodies), copies, copies, seen, scene)
+    low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
+    named = render.best_seen(bodies, copies, scene)
+    printed = apart_share(len(named)) * np.array(PAGE)
+    radius = float(_LETTER / ((printed - 4.0 * _LETTER) / (high - low)).min())
+    ground = bubbles.Ground(scene.owner[::4, ::4], seen.low, 4.0 * seen.step)
+    letters = bubbles.placed(ground, named, radius)
+    ends = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
+    corners = np.vstack([low, high, *ends])
+    bounds = (*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
+    alt = say("Exploded view of the parts, with their letters.")
+    return replace(picture, bounds=bounds, bubbles=letters, alt=alt)
+
+
+def _with(bodies: Bodies, figure: Mesh) -> Bodies:
+    """The bodies and one more, which is no part."""
+    points, triangles = figure
+    return replace(
+        bodies,
+        points=np.vstack([bodies.points, points]),
+        triangles=np.vstack([bodies.triangles, triangles + len(bodies.points)]),
+        spans=np.vstack([bodies.spans, [len(bodies.triangles), len(bodies.triangles) + len(triangles)]]),
+    )
+
+
+def _drawn(bodies, points, colours, shown, copies, seen: render.Window, scene: render.Scene | None = None) -> Picture:
+    scene = scene or render.look(points, bodies, shown, seen)
+    normal = render.normals_of(points, bodies, render.corner_normals(bodies), scene, seen)
+    lines = seen_lines(bodies, points, scene, seen)
+    painting = render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST, lines=lines)
+    data, box = render.framed(painting, seen)
+    return Picture((), (), box, png=data, box=box)
+
+
+def pictures_of(
+    bodies: Bodies,
+    steps: Sequence[Step],
+    drawn: Mapping[int, Picture],
+    fit: Sequence[Picture] = (),
+    figure: Mesh | None = None,
+    insets: Mapping[int, tuple[Inset, ...]] = MappingProxyType({}),
+) -> Pictures:
+    """All pictures of a booklet, those of the steps and of the figure's fit among them."""
+    if not len(bodies):
+        return Pictures((), drawn, None, tuple(fit), None, insets)
+    length, width, height = np.ptp(bodies.points, axis=0).tolist()
+    views = tuple(finished(bodies, towards, figure) for towards in (FRONT, BACK))
+    apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
+    every = {n: (*drawn[n].details, *insets.get(n, ())) if n in drawn else insets[n] for n in sorted({*drawn, *insets})}
+    told = {number: each for number, each in every.items() if each}
+    low, high = bodies.points.min(axis=0), bodies.points.max(axis=0)
+    x, y, _ = ((low + high) / 2.0).tolist()
+    foot = (x, y, float(low[2]))
+    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, told, square_on(bodies), foot)

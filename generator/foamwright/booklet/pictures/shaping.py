@@ -1,0 +1,198 @@
+"""Small drawings of what is done to single parts before any are joined: foam that cools over something round, foam that is
+pressed hollow, and sheets that are glued up in layers. Lengths in mm on paper; true to the patterns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from foamwright.assembly.records import Inset
+from foamwright.booklet.pictures.figures import INSET
+from foamwright.booklet.words import bending
+from foamwright.drawing.primitives import Path, Primitive, Text
+from foamwright.flatten.bend_lines import bend_lines, hollow
+from foamwright.flatten.records import Pattern
+from foamwright.language import length, listed, say
+
+_FLAT = (24.0, 21.0)  # mm that the flat part may take; what it is bent over stands beside it
+_ROUND = 5.6  # radius in mm at which something round is drawn, whatever its size
+_FOAM = 1.5  # thickness in mm at which foam lies around it
+_LEAST_WRAP, _MOST_WRAP = 15.0, 330.0  # degrees of something round that a drawing of foam around it goes round
+_HOLLOW = 1.0  # mm that a part is hollow along such a line, to be told
+_LAYERS = 4  # layers of one part that are drawn
+_LOW = 0.42  # of its height that a flat thing seen from above its edge has
+_SHEAR = 0.3
+_HATCH = 2.6  # mm from stroke to stroke, level
+_INK, _BALL, _GLUED = "#111111", "#dfe3e8", "#fbeceb"
+
+
+def bent(pattern: Pattern) -> Inset | None:
+    """A part as it lies flat, its drawn face up, with lines along which it stays straight, and how it lies over something
+    round; None where it bends alike all ways."""
+    lines = bend_lines(pattern)
+    if not lines:
+        return None
+    low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
+    turned = high[1] - low[1] > high[0] - low[0]
+
+    def lying(points: np.ndarray) -> np.ndarray:
+        return points[:, ::-1] * (1.0, -1.0) if turned else points
+
+    outline = lying(pattern.outline)
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    scale = float((np.array(_FLAT) / (high - low)).min())
+    tall = max(scale * float(high[1] - low[1]), 2.0 * (_ROUND + _FOAM) + 1.0)
+    middle = np.array([_FLAT[0] / 2.0, -tall / 2.0])
+    shift = middle - scale * (low + high) / 2.0
+    items: list[Primitive] = [Path(scale * outline + shift, "view", True, pattern.piece.stock.colour)]
+    items += [Path(scale * lying(hole) + shift, "view", True, "#ffffff") for hole in pattern.holes]
+    items += [Path(scale * lying(line) + shift, "way") for line in lines]
+    across, wide = bending.round_about(pattern.piece)
+    round_at = np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0])
+    items += _over_round(
+        round_at, pattern.piece.stock.colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0)
+    )
+    part = pattern.piece.label
+    said = (
+        say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
+        if wide > across
+        else say("{part}, lying on its drawn face over something round.", part=part)
+    )
+    deep = hollow(pattern, lines) if bending.is_pressed(pattern) else 0.0
+    if deep >= _HOLLOW:
+        said += " " + say("Later it is pressed {size} hollow along the middle line.", size=length(round(deep)))
+    return Inset(tuple(items), tall, said)
+
+
+def _wrapped(pattern: Pattern, line: np.ndarray, across: float) -> float:
+    """How many degrees of something `across` mm across a part goes round, which stays straight along such a `line` (k, 2) from
+    one of its edges to the other: by its mean breadth square to that."""
+    breadth = shapely.Polygon(pattern.outline).area / max(
+        float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()), 1e-9
+    )
+    middle = across / 2.0 + pattern.piece.stock.k * pattern.piece.stock.thickness
+    return float(np.clip(np.degrees(breadth / middle), _LEAST_WRAP, _MOST_WRAP))
+
+
+def _over_round(middle: np.ndarray, colour: str, across: float, degrees: float) -> list[Primitive]:
+    """Foam over something round, seen along it, round so many degrees of it."""
+    turn = np.radians(np.linspace(90.0 - degrees / 2.0, 90.0 + degrees / 2.0, 40))
+    ring = np.radians(np.linspace(0.0, 360.0, 48, endpoint=False))
+    outer, inner = (
+        middle + r * np.column_stack([np.cos(turn), np.sin(turn)]) for r in (_ROUND + 0.15 + _FOAM, _ROUND + 0.15)
+    )
+    return [
+        Path(middle + _ROUND * np.column_stack([np.cos(ring), np.sin(ring)]), "view", True, _BALL),
+        Path(np.vstack([outer, inner[::-1]]), "view", True, colour),
+        Text((float(middle[0]), float(middle[1]) - 0.8), length(across), 2.2, "note", "middle"),
+    ]
+
+
+def pressed(patterns: Sequence[Pattern]) -> Inset:
+    """The section of foam that is pressed hollow over something round from its inside, with both thumbs."""
+    colour = patterns[0].piece.stock.colour
+    middle, far = INSET[0] / 2.0, 17.0
+    x = np.linspace(-15.0, 15.0, 41)
+    bend = 5.5 * np.cos(x / 15.0 * np.pi / 2.0) ** 1.5  # a sketch and no shape of the prop
+    upper = np.column_stack([x + middle, bend - far + 3.2])
+    foam = np.vstack([upper, upper[::-1] - (0.0, 3.0)])
+    ring = np.radians(np.linspace(0.0, 360.0, 60, endpoint=False))
+    ball = np.column_stack([np.cos(ring), np.sin(ring)]) * 8.0 + (middle, bend.max() - far + 0.1 - 8.0)
+    items: list[Primitive] = [Path(ball, "view", True, _BALL), Path(foam, "view", True, colour)]
+    for sign in (-1.0, 1.0):
+        top = np.array([middle + sign * 9.0, -1.0])
+        items += _arrow(top, top - (0.0, 7.5))
+    said = say(
+        "Cut through {parts}, drawn face down: the warm middle is pressed over a ball with both hands.",
+        parts=listed([pattern.piece.label for pattern in patterns]),
+    )
+    return Inset(tuple(items), 27.5, said)
+
+
+def layered(pattern: Pattern) -> Inset:
+    """The layers of a part one above the other, all with the drawn face up, and red where glue goes."""
+    count = min(pattern.piece.layers, _LAYERS)
+    low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
+    flat = np.array([[1.0, 0.0], [_SHEAR, _LOW]])  # seen from above one edge
+    turned = high[1] - low[1] > high[0] - low[0]
+
+    def seen(points: np.ndarray) -> np.ndarray:
+        points = points - (low + high) / 2.0
+        return (points[:, ::-1] * (1.0, -1.0) if turned else points) @ flat
+
+    outline, holes = seen(pattern.outline), [seen(hole) for hole in pattern.holes]
+    span = np.ptp(outline, axis=0)
+    gap = 6.0 + 3.0 * (2 - min(count, 2))
+    scale = float(min((INSET[0] - 2.0) / span[0], 11.0 / span[1]))
+    thick = float(np.clip(scale * pattern.piece.stock.thickness, 0.8, 2.4))
+    apart = max(gap, thick + 4.5)
+    height = scale * float(span[1]) + (count - 1) * apart + thick + 1.0
+    middle = np.array([INSET[0] / 2.0, 0.0]) - scale * (outline.min(axis=0) + outline.max(axis=0)) / 2.0
+    items: list[Primitive] = []
+    for level in range(count):  # from the lowest up
+        at = middle + (0.0, -height + thick + 0.5 + level * apart + scale * float(span[1]) / 2.0)
+        top = shapely.Polygon(scale * outline + at, [scale * hole + at for hole in holes]).buffer(0.0)
+        down = _swept(top, thick)
+        items += [Path(ring, "view", True, pattern.piece.stock.colour) for ring in _rings(down)]
+        glued = level < count - 1
+        items += [Path(ring, "view", True, _GLUED if glued else pattern.piece.stock.colour) for ring in _rings(top)]
+        inner = [np.array(ring.coords)[:-1] for p in _parts(top) for ring in p.interiors]
+        items += [Path(ring, "view", True, "#ffffff") for ring in inner]
+        if glued:
+            items += [Path(line, "glue") for line in _hatched(top)]
+        for x, y in pattern.fittings.pins:
+            hole = scale * seen(np.array([[x, y]]))[0] + at
+            if level:
+                items.append(Path(np.array([hole, hole - (0.0, apart)]), "way"))
+    spot = np.array(max(_parts(top), key=lambda p: p.area).representative_point().coords[0])
+    turn = np.radians(np.linspace(0.0, 360.0, 24, endpoint=False))
+    items.append(Path(spot + 2.1 * np.column_stack([np.cos(turn), np.sin(turn)]), "tick", True, "#ffffff"))
+    items.append(Text((float(spot[0]), float(spot[1]) - 0.8), pattern.piece.label, 2.2, "note", "middle"))
+    said = say(
+        "The layers of {part}, each with its drawn face up. Glue goes where it is red, and on the back of the layer above.",
+        part=pattern.piece.label,
+    )
+    if pattern.fittings.pins:
+        said += " " + say("Pins go where the dashed lines are.")
+    return Inset(tuple(items), height, said)
+
+
+# Pieces of drawings
+
+
+def _swept(top: shapely.Geometry, deep: float) -> shapely.Geometry:
+    """A face with what it sweeps over on its way down."""
+    parts = [top]
+    for polygon in _parts(top):
+        for ring in (polygon.exterior, *polygon.interiors):
+            corners = np.array(ring.coords)
+            sides = np.stack([corners[:-1], corners[1:], corners[1:] - (0.0, deep), corners[:-1] - (0.0, deep)], axis=1)
+            parts += [side.buffer(0.0) for side in shapely.polygons(sides)]
+    return shapely.union_all(parts)
+
+
+def _hatched(face: shapely.Geometry) -> list[np.ndarray]:
+    """Strokes over a face."""
+    x0, y0, x1, y1 = face.bounds
+    starts = np.arange(x0 - (y1 - y0), x1, _HATCH)
+    strokes = shapely.linestrings([[(x, y0), (x + y1 - y0, y1)] for x in starts])
+    cut = shapely.get_parts(shapely.intersection(strokes, face))
+    return [np.array(line.coords) for line in cut if line.length > 0.3]
+
+
+def _parts(shape: shapely.Geometry) -> list[shapely.Polygon]:
+    return [part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon) and not part.is_empty]
+
+
+def _rings(shape: shapely.Geometry) -> Iterator[np.ndarray]:
+    for polygon in _parts(shape):
+        yield np.array(polygon.simplify(0.03).exterior.coords)[:-1]
+
+
+def _arrow(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
+    along = (end - start) / np.linalg.norm(end - start)
+    across = np.array([-along[1], along[0]])
+    head = np.array([end, end - 2.2 * along + 0.9 * across, end - 2.2 * along - 0.9 * across])
+    return [Path(np.array([start, end - 2.0 * along]), "view-new"), Path(head, "shade", True, _INK)]

@@ -1,0 +1,1 @@
+"""The steps at the bench, and their sentences."""

@@ -1,0 +1,395 @@
+"""How curved parts take their shape before they are glued: cold or warm, and where the foam bends tighter than it likes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from foamwright.assembly import practice
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.naming import all_of, one_of, the
+from foamwright.assembly.records import Joint
+from foamwright.assembly.units import is_bare
+from foamwright.booklet.words.fitting import Fitting
+from foamwright.flatten.records import Pattern
+from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
+from foamwright.language import length, listed, phrase, say
+from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
+from foamwright.templates.heading import holds_for_all
+
+_FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
+_DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
+_GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
+_BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told
+_WIDTH = 20.0  # mm: bottles and tubes are told apart to that
+_CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
+_SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
+_LEAST_SURPLUS = 2.0  # mm
+_OPEN = 0.2  # of a panel's area that it faces one way in all; less, and it is closed to a round
+_MAINLY = 0.7  # of the main bend that there is across it; more, and no direction is told
+_ARROW = 0.85  # cosine between a bend and the arrow that it is told by
+_SCORED = 0.5  # of the thickness that a line is scored deep
+_ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
+    (0.0, phrase("a pencil or a thick marker")),
+    (25.0, phrase("a broom handle")),
+    (38.0, phrase("a drain pipe of 40 mm")),
+    (45.0, phrase("a small glass bottle")),
+    (65.0, phrase("a glass bottle of half a litre")),
+    (85.0, phrase("a wine bottle or a jam jar")),
+    (108.0, phrase("an empty tin or a large preserving jar")),
+    (140.0, phrase("a small saucepan")),
+    (180.0, phrase("a saucepan")),
+    (240.0, phrase("a bucket or a large pot")),
+)
+
+
+@dataclass(frozen=True)
+class Tight:
+    """Where a panel bends to less than foam takes cold: `radius` in mm of its hollow face along an edge, and the ids of the
+    parts that the edge meets."""
+
+    radius: float
+    meets: tuple[str, ...]
+
+
+def lines(told: Fitting) -> list[str]:
+    """What has been on the bench already, or rides in on something, is bent before."""
+    text = []
+    # what was bent with the heat that closed its pores is not bent once more from flat
+    done = [piece for piece in told.warm if told.heated_in and is_bent(piece) and is_heated(piece)]
+    warm = [piece for piece in told.warm if not is_pointed(piece) and piece not in done]
+    if warm:
+        text.append(
+            say(
+                "Warm {parts} evenly with the heat gun, from both sides, and bend over {thing}. Hold the bend until the foam "
+                "is cool. Do this before any glue goes on.",
+                **_over_one_thing(warm),
+            )
+        )
+    at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
+    rolled = [
+        piece
+        for piece in told.pieces
+        if (is_rolled(piece) or (is_bent(piece) and is_heated(piece)))
+        and piece not in warm
+        and piece.id not in at_the_bench
+        and not (len(piece.placements) == 1 and any(closes(joint, piece) for joint in told.seams))
+    ]
+    text += bent(rolled, told.heated_in)
+    return text + warned(told, [piece for piece in told.pieces if piece.id not in at_the_bench])
+
+
+def closes(joint: Joint, piece: Piece) -> bool:
+    """Does a seam join the two ends of one part?"""
+    return joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1]
+
+
+def warned(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
+    """How parts are shaped that bend tighter than foam likes, or what else their patterns warn of."""
+    text = []
+    for piece in pieces:
+        place = tight(piece) if piece.id in told.warnings else None
+        if place is not None:
+            text.append(_tight_line(told, piece, place))
+        elif piece.id in told.warnings:
+            text.append(say("{part}: {note}.", part=piece.label, note=told.warnings[piece.id]))
+    return text
+
+
+def hollowed(
+    pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
+) -> list[str]:
+    """Those of some flat parts of thick foam that are glued face to face on a curve: they touch it only in their middle."""
+    flats: dict[str, list[Piece]] = {}
+    for m in meetings:
+        piece, other = every[m.new], every[m.other]
+        if piece not in pieces:
+            continue
+        flat = isinstance(piece.body, FlatBody) and piece.stock.material_type == "foam"
+        if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
+            continue
+        across = 2.0 * float(bodies.spheres[m.pairs[0][0], 3])
+        if piece.stock.thickness > practice.THIN and across**2 / (4.0 * former(other)) > _GAP:
+            flats.setdefault(other.id, []).append(piece)
+    return [
+        say(
+            "Where {parts} will lie, {other} is curved: sand the face that is glued a little hollow, until no light shows "
+            "through when you hold the two together.",
+            parts=all_of(pieces),
+            other=one_of(every[part]),
+        )
+        for part, pieces in flats.items()
+    ]
+
+
+def onto_edges(told: Fitting) -> list[tuple[int, str]]:
+    """Of panels that are bent over the edges of other parts, each with its turn: where the bend is begun."""
+    text = []
+    for piece in told.pieces:
+        sewn = any(piece.id in joint.parts for joint in told.seams)  # then its seams tell where it begins
+        bent = isinstance(piece.body, PanelBody) and not sewn and former(piece) < float("inf")
+        over = any(m.new == piece.id and m.broad and not m.on_broad and m.glue != "none" for m in told.meetings)
+        if bent and over:
+            line = say(
+                "Begin in the middle of the bend and press {part} on to both sides, so that both ends come out alike.",
+                part=one_of(piece),
+            )
+            text.append((told.turn.get(piece.id, 0), line))
+    return text
+
+
+def surplus(told: Fitting) -> list[str]:
+    """Of sewn panels that are bent on what they are glued on: how they are pressed on, and which of their edges are longer by
+    more than bending takes up."""
+    here = {piece.id for piece in told.pieces} | {
+        piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1
+    }
+    text = []
+    over: list[Piece] = []
+    for piece in told.pieces:
+        joints = [joint for joint in told.seams if piece.id in joint.parts]
+        ends = any(len(joint.parts) == 1 and joint.edges[0] != joint.edges[1] for joint in joints)
+        closed = ends and len(piece.placements) == 1
+        if not isinstance(piece.body, PanelBody) or not joints or closed:
+            continue  # what is closed by itself has taken its bend before it goes on
+        for edge in piece.body.edges:
+            met = [told.every[part] for part in edge.joins if part in here and part != piece.id]
+            flat = told.drawn.get((piece.id, edge.id), 0.0)
+            sewn = any((piece.id, edge.id) in key for key in told.seam_numbers)
+            more = flat - float(np.linalg.norm(np.diff(edge.inner, axis=0), axis=1).sum()) - _taken_up(piece, edge)
+            if met and not sewn and more > max(_SURPLUS * flat, _LEAST_SURPLUS):
+                text.append(_longer(piece, met, more))
+        if any(_over(told, piece, m) for m in told.meetings) and former(piece) < _FORMER * 2.0:
+            over.append(piece)
+    if over:
+        text.append(
+            say(
+                "Where {parts} go over the edge of another part, set both ends and the middle first, and press the rest evenly "
+                "on to the edge.",
+                parts=all_of(over),
+            )
+        )
+    return text
+
+
+def _taken_up(piece: Piece, edge: PanelEdge) -> float:
+    """How much longer in mm an edge is flat than along its hollow face once it is bent: the foam between there and the layer that
+    keeps its length, times the turn."""
+    turns = np.arccos(np.clip((edge.normals[1:] * edge.normals[:-1]).sum(axis=1), -1.0, 1.0)).sum()
+    return float(piece.stock.k * piece.stock.thickness * turns)
+
+
+def _over(told: Fitting, piece: Piece, m: Meeting) -> bool:
+    """Does a panel go over the edge of a flat part with its inside?"""
+    if m.glue == "none" or piece.id not in m.parts:
+        return False
+    mine, theirs = (m.broad, m.on_broad) if m.new == piece.id else (m.on_broad, m.broad)
+    other = told.every[m.other if m.new == piece.id else m.new]
+    return mine and not theirs and isinstance(other.body, FlatBody)
+
+
+def _longer(piece: Piece, met: Sequence[Piece], more: float) -> str:
+    return say(
+        "The edge of {part} that meets {others} is {size} longer than what it goes on: set both ends and the middle of that "
+        "edge first, and press the rest evenly together between them.",
+        others=listed([other.label for other in met]),
+        part=one_of(piece),
+        size=length(more),
+    )
+
+
+def is_rolled(piece: Piece) -> bool:
+    """Is it a panel that stands by itself, and not a skin that lies on others?"""
+    return isinstance(piece.body, PanelBody) and not piece.lies_on
+
+
+def is_bent(piece: Piece) -> bool:
+    """Is it a panel that curves so much that it is bent over something before it is glued? A cone with a tip is rolled by
+    hand."""
+    curved = isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
+    return curved and not is_pointed(piece)
+
+
+def is_domed(piece: Piece) -> bool:
+    """Does a panel curve both ways, hollow like a dish? Its total curvature is the sum of the angles that are missing from
+    a full turn around the points within its mesh (Gauss-Bonnet; M. do Carmo, "Differential Geometry of Curves and Surfaces",
+    section 4-5, from memory)."""
+    body = piece.body
+    if not isinstance(body, PanelBody):
+        return False
+    points, faces = body.surface.offset(body.chart.coords, body.inner_offset), body.chart.faces
+    around = np.zeros(len(points))
+    for k in range(3):
+        here, one, two = (points[faces[:, (k + i) % 3]] for i in range(3))
+        a, b = one - here, two - here
+        cosine = (a * b).sum(axis=1) / np.maximum(np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1), 1e-12)
+        np.add.at(around, faces[:, k], np.arccos(np.clip(cosine, -1.0, 1.0)))
+    sides = np.sort(np.vstack([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
+    ends, times = np.unique(sides, axis=0, return_counts=True)
+    within = np.ones(len(points), bool)
+    within[ends[times == 1]] = False
+    within[np.bincount(faces.ravel(), minlength=len(points)) == 0] = False
+    return float((2.0 * np.pi - around[within]).sum()) > _DISH
+
+
+def is_pressed(pattern: Pattern) -> bool:
+    """Is it bent and then pressed hollow?"""
+    return is_bent(pattern.piece) and pattern.strain.max > _BOTH_WAYS and is_domed(pattern.piece)
+
+
+def is_pointed(piece: Piece) -> bool:
+    """Is it a cone that runs to its tip?"""
+    place = tight(piece)
+    if place is None or not isinstance(piece.body, PanelBody):
+        return False
+    return comes_to_a_point(piece.body, place.radius, piece.stock.thickness)
+
+
+def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
+    """How panels come by their bend: most have it from the heat that closed their pores, in step `heated_in`."""
+    kept = [piece for piece in pieces if is_bent(piece) and is_heated(piece)]
+    by_hand = [piece for piece in pieces if piece not in kept and not is_pointed(piece)]
+    text = []
+    if kept:
+        text.append(
+            say(
+                "You have bent {parts} in step {n}. Bend what has opened since then once more by hand over the same thing, the "
+                "drawn face inside.",
+                parts=all_of(kept),
+                n=heated_in,
+            )
+        )
+    if by_hand:
+        text.append(
+            say(
+                "Bend {parts} by hand over {thing} until the bend stays, the drawn face inside, before any glue goes on.",
+                **_over_one_thing(by_hand),
+            )
+        )
+    return text
+
+
+def ends_of(piece: Piece) -> tuple[float, float]:
+    """How far across in mm a panel is bent where it is tightest along an edge, and where it is widest."""
+    across = [2.0 * place.radius for place in _along_edges(piece)]
+    return min(across), max((a for a in across if a < _FORMER), default=min(across))
+
+
+def round_about(piece: Piece) -> tuple[float, float]:
+    """How far across in mm what a panel is bent over is at its narrow and its wide end, to a step that a maker can tell by eye;
+    both alike where it is no cone."""
+    narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends_of(piece))
+    return narrow, wide if wide > _CONE * narrow else narrow
+
+
+def lies(pattern: Pattern) -> str:
+    """How a panel that bends mainly one way is laid over a round thing: by an arrow of its template along that or square to it;
+    "" where no arrow tells."""
+    body, piece = pattern.piece.body, pattern.piece
+    if not isinstance(body, PanelBody) or any(
+        len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in body.edges
+    ):
+        return ""
+    points = body.surface.offset(body.chart.coords, 0.0)[body.chart.faces]
+    normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
+    mean = normals.sum(axis=0)
+    size = float(np.linalg.norm(normals, axis=1).sum())
+    if float(np.linalg.norm(mean)) < _OPEN * size:
+        return ""  # it goes all the way round, and its ends meet
+    mean /= np.linalg.norm(mean)
+    units = normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+    turns = units - np.outer(units @ mean, mean)
+    _, spread, ways = np.linalg.svd(turns * np.sqrt(np.linalg.norm(normals, axis=1))[:, None], full_matrices=False)
+    if spread[1] > _MAINLY * spread[0]:
+        return ""  # as much one way as the other
+    turn = piece.placements[0].matrix[:3, :3]
+    across, along = turn @ ways[0], turn @ np.cross(mean, ways[0])
+    arrows = [(0, say("forward"), pattern.forward), (2, say("up"), pattern.up)]
+    shown = [(axis, word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(piece, axis)]
+    for axis, word in shown:
+        if abs(along[axis]) > _ARROW:
+            return say("with the arrow \u201c{word}\u201d along it", word=word)
+        if abs(across[axis]) > _ARROW:
+            return say("with the arrow \u201c{word}\u201d going round it", word=word)
+    return ""
+
+
+def is_heated(piece: Piece) -> bool:
+    """Is it foam that gets heat before any glue, to close its pores?"""
+    return piece.stock.material_type == "foam" and not is_bare(piece)
+
+
+def _over_one_thing(pieces: Sequence[Piece]) -> dict[str, str]:
+    """What a sentence needs to say that parts are bent over one thing, which is as narrow as the tightest needs."""
+    return {"parts": all_of(pieces), "thing": former_of(min(map(former, pieces)))}
+
+
+def former_of(across: float) -> str:
+    """Something round to bend foam over, from about the house, that is as wide as the bend or a little less."""
+    name = [name for least, name in _ROUND if least <= across] or [_ROUND[0][1]]
+    if across > _FORMER:
+        return say(name[-1])
+    return say("something round, {size} across or a little less ({thing})", thing=say(name[-1]), size=length(across))
+
+
+def former(piece: Piece) -> float:
+    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge."""
+    return 2.0 * min((place.radius for place in _along_edges(piece)), default=float("inf"))
+
+
+def tight(piece: Piece) -> Tight | None:
+    """The edge of a panel along which it bends tightest, if that is tighter than it takes cold."""
+    if not isinstance(piece.body, PanelBody):
+        return None
+    least = min(_along_edges(piece), key=lambda place: place.radius, default=None)
+    return least if least is not None and least.radius < TIGHT_RADIUS * piece.stock.thickness else None
+
+
+def _along_edges(piece: Piece) -> list[Tight]:
+    assert isinstance(piece.body, PanelBody)
+    hollow = piece.stock.k * piece.stock.thickness  # from the neutral surface to the inside face
+    return [
+        Tight(_radius(edge.points - hollow * edge.normals, edge.normals), edge.joins)
+        for edge in piece.body.edges
+        if len(edge.points) > 2
+    ]
+
+
+def _radius(line: np.ndarray, normals: np.ndarray) -> float:
+    """Mean radius in mm to which foam is bent along a line (n, 3) of its hollow face, by the `normals` (n, 3) there."""
+    turns = np.arccos(np.clip((normals[1:] * normals[:-1]).sum(axis=1), -1.0, 1.0)).sum()
+    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() / turns) if turns > 1e-6 else float("inf")
+
+
+def _tight_line(told: Fitting, piece: Piece, place: Tight) -> str:
+    if is_pointed(piece):
+        return say(
+            "Warm {part}, which comes to a point, with the heat gun and roll it into a cone by hand, the drawn face inside, the "
+            "tip last. If it creases, score the drawn face in lines that run out from the tip like rays, {deep} deep.",
+            part=the(piece),
+            deep=length(_SCORED * piece.stock.thickness),
+        )
+    others = [told.every[part] for part in place.meets if part in told.every]
+    facts = {
+        "part": the(piece),
+        "radius": length(place.radius),
+        "deep": length(_SCORED * piece.stock.thickness),
+        "apart": length(piece.stock.thickness),
+    }
+    if others:
+        return say(
+            "Along the edge that meets {others}, {part} bends to a radius of {radius}, tighter than this foam bends cold: "
+            "warm that stretch once more and roll it in by hand. If it still creases, score the face that comes to lie "
+            "inside the bend: lines square to the edge, {deep} deep and {apart} apart.",
+            others=all_of(others),
+            **facts,
+        )
+    return say(
+        "Along its narrowest edge {part} bends to a radius of {radius}, tighter than this foam bends cold: warm that "
+        "stretch once more and roll it in by hand. If it still creases, score the face that comes to lie inside the bend: "
+        "lines square to the edge, {deep} deep and {apart} apart.",
+        **facts,
+    )

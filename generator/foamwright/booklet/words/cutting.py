@@ -1,0 +1,555 @@
+"""The sentences of what comes before the gluing: printing, cutting, and the work inside single parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import ceil
+
+import numpy as np
+import shapely
+
+from foamwright.assembly import practice, which_copy
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.naming import all_of, one_of, plain, the
+from foamwright.booklet.words.seaming import is_scored
+from foamwright.flatten.records import Pattern, PatternEdge, Patterns
+from foamwright.flatten.segments import segment_label
+from foamwright.language import count, length, lengths, listed, say
+from foamwright.parts.details import PIN
+from foamwright.parts.records import BandBody, Piece, RodBody
+from foamwright.templates.bevels import bevelled
+from foamwright.templates.wording import seam_numbers
+
+_ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
+_TURNS = 2.0  # degrees by which a bevel changes along an edge
+_CURVED = 1.0  # mm that an edge departs from a straight line, to be sanded
+_STEEP = 45.0  # degrees from square
+_SMALL_HOLE = 20.0  # mm across
+_PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
+
+
+def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
+    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
+    tools = special_tools(patterns)
+    pieces = [pattern.piece for pattern in patterns.patterns]
+    drawn = [piece for piece in pieces if not piece.listed_only]
+    total = pieces_cut(patterns) - sum(
+        p.piece.quantity
+        for p in patterns.patterns
+        if p.piece.listed_only  # those are measured off, as is said below
+    )
+    text = [
+        say(
+            "Print every template page at 100 % and measure the square on each: its sides must be as long as the page "
+            "says."
+        )
+    ]
+    if any(map(_over_pages, patterns.patterns)):
+        text.append(
+            say(
+                "Where a part goes over several pages, lay these so that their crosses lie on each other, and tape them together."
+            )
+        )
+    text.append(
+        say(
+            "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
+            "round it. Mark every match mark at the edge."
+        )
+    )
+    if "gauge" in tools:
+        text.append(
+            say(
+                "Keep the paper that you cut off with its part: angles and small drawings of the blade stand there too."
+            )
+        )
+    if any(touch.broad[1] > 0.5 for touch in bodies.touches.values()):
+        text.append(
+            say(
+                "Prick the corners of the placement lines through the paper with an awl, and round ones every {spacing}, six "
+                "times at least.",
+                spacing=length(practice.PRICKED),
+            )
+        )
+        text.append(say("Lift the paper, join the pricks up, and write the part letter and the arrows on the piece."))
+    else:
+        text.append(say("Lift the paper, and write the part letter and the arrows on the piece."))
+    shown = [piece for piece in drawn if piece.stock.material_type in ("paper", "acrylic")]
+    if shown:
+        text.append(
+            say("Only cut {parts}, and write and prick nothing there: light shows every line.", parts=all_of(shown))
+        )
+    if seams:
+        text.append(_seam_marks(patterns))
+    if any(piece.lies_on for piece in pieces):
+        text.append(
+            say(
+                "Where a placement line is marked \u201con the other face\u201d, prick its corners right through the foam and "
+                "join them up on the far face."
+            )
+        )
+    if any(not touch.glued and touch.broad[1] > 0.5 for touch in bodies.touches.values()):
+        text.append(
+            say(
+                "A line marked \u201cno glue\u201d shows where a part only rests: mark its place lightly, and keep glue off it."
+            )
+        )
+    text += _numbers([piece for piece in pieces if piece.id in bodies.numbered], bodies, seam_numbers(patterns))
+    if any(piece.cut_mirrored for piece in pieces):
+        text.append(
+            say(
+                "For a piece marked \u201cmirrored\u201d, lay the template printed side down, draw round it, and prick all "
+                "marks through the holes that you have pricked before: the face that you draw on is the inside face of this "
+                "piece too."
+            )
+        )
+        text += _hands(pieces, bodies)
+    if {"engraver", "carbon-paper"} & {*tools}:
+        engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
+        wooden = [piece for piece in engraved if piece.stock.material_type == "plywood"]
+        soft = [piece for piece in engraved if piece not in wooden]
+        if soft:
+            text.append(
+                say(
+                    "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the "
+                    "lines through on to the outside face, and draw a blunt tool along them, half a millimetre deep.",
+                    parts=all_of(soft),
+                )
+            )
+        text += [
+            say(
+                "Of the {n} layers of {part} engrave one only: it comes to lie outside.",
+                part=one_of(piece),
+                n=piece.layers,
+            )
+            for piece in soft
+            if piece.layers > 1
+        ]
+        if wooden:
+            text.append(
+                say(
+                    "The dotted lines on {parts} go on the outside face: turn the template over, lay carbon paper under it and "
+                    "go over them with a pencil. Cut them in with the tip of the knife, two slanting cuts for each, or draw "
+                    "them with a fine brush when all else is painted.",
+                    parts=all_of(wooden),
+                )
+            )
+    room = max(map(_beyond, patterns.patterns)) if "gauge" in tools else 0.0
+    if room > _ROOM:
+        text.append(
+            say(
+                "Where an edge has a dashed line outside its cut line, lay the pieces out so that {size} of foam is left "
+                "beyond the cut line, and twice as much between two such edges: the far face needs it.",
+                size=length(ceil(room)),
+            )
+        )
+    text.append(
+        count(
+            "Now cut the piece.",
+            "Now cut the {n} pieces, from {kinds} templates.",
+            total,
+            kinds=len(drawn),
+        )
+    )
+    text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
+    if "punch" in tools:
+        text += _small_holes(patterns)
+    folded = [piece for piece in drawn if isinstance(piece.body, BandBody) and is_scored(piece.body)]
+    if folded:
+        text.append(
+            say(
+                "Cut the V of each fold line in {parts} now, while the piece is flat and as its template says, on an offcut "
+                "first: the skin must stay whole, and the V must close at the fold.",
+                parts=all_of(folded),
+            )
+        )
+    if "gauge" in tools:
+        text.append(
+            say(
+                "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
+                "of the blade shows. Cut every other edge square to the face."
+            )
+        )
+        angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
+        if any(float(np.ptp(values)) > _TURNS for values in angles):
+            text.append(
+                say("Where the angle changes along an edge, turn the blade evenly from one number to the next.")
+            )
+        if max((float(values.max()) for values in angles), default=0.0) > _STEEP:
+            text.append(
+                say(
+                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: keep your other hand "
+                    "behind the blade.",
+                    angle=f"{_STEEP:g}",
+                )
+            )
+        if any(map(curved_bevels, patterns.patterns)):
+            text.append(
+                say(
+                    "Where a bevelled edge curves, cut a millimetre outside the line and sand to the angle: no block leads the "
+                    "blade there."
+                )
+            )
+    else:
+        text.append(say("Hold the blade upright: every edge is cut square to the face."))
+    text.append(say("Check: lay the pieces out by letter, and count them against the list of parts."))
+    if any(piece.cut_mirrored for piece in pieces):
+        text.append(say("Stack the pieces of one letter: they must match, mirrored ones once they are turned over."))
+    elif any(piece.quantity > 1 for piece in drawn):
+        text.append(say("Stack the pieces of one letter: they must match."))
+    if seams:
+        text.append(
+            say("Check: two edges with the same seam number are equally long, without the open mouths of darts.")
+            if any(pattern.darts for pattern in patterns.patterns)
+            else say("Check: two edges with the same seam number are equally long.")
+        )
+    return text
+
+
+def curved_bevels(pattern: Pattern) -> bool:
+    """Has a part a bevelled edge along which no straight block can be laid?"""
+    return any(edge.bevel and max(map(abs, edge.bevel)) >= 1.0 and is_curved(edge) for edge in pattern.edges)
+
+
+def is_curved(edge: PatternEdge) -> bool:
+    """Does an edge depart from a straight line?"""
+    chord = shapely.LineString([edge.points[0], edge.points[-1]])
+    return float(shapely.distance(chord, shapely.points(edge.points)).max()) > _CURVED
+
+
+def _over_pages(pattern: Pattern) -> bool:
+    """May a part be too large for a page of the smallest usual paper?"""
+    if pattern.piece.listed_only:
+        return False
+    sizes = np.sort(np.ptp(np.vstack([pattern.outline, pattern.other_outline]), axis=0))
+    return bool((sizes > _PAGE).any())
+
+
+def _seam_marks(patterns: Patterns) -> str:
+    if any(edge.tick_numbers for pattern in patterns.patterns for edge in pattern.edges):
+        return say(
+            "Copy the seam number and the tick numbers to every edge that has them: equal numbers are glued to each other."
+        )
+    return say("Copy the seam number to every edge that has one: equal numbers are glued to each other.")
+
+
+def _small_holes(patterns: Patterns) -> list[str]:
+    """How holes are cut that are too small to lead a blade around."""
+    text = []
+    if any(map(small_hole, (hole for pattern in patterns.patterns for hole in pattern.holes))):
+        text.append(
+            say(
+                "Cut small round holes with a hole punch or a sharpened tube of their size, or with the tip of the blade in "
+                "short upright strokes; rather too small than too wide."
+            )
+        )
+    darts = [pattern.piece for pattern in patterns.patterns if pattern.darts]
+    if darts:
+        text.append(
+            say(
+                "Make the small hole at the tip of each dart in {parts} with a hole punch or a thick needle first, and then "
+                "cut along both sides of the dart up to it.",
+                parts=listed([piece.label for piece in darts]),
+            )
+        )
+    return text
+
+
+def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset[tuple[str, str]], int]) -> list[str]:
+    """Which number goes where, of parts whose pieces differ once they are in place."""
+    if not pieces:
+        return []
+    told = []
+    for piece in pieces:
+        where = which_copy.places(bodies, piece.id)
+        own = which_copy.seams_of_its_own(bodies, piece.id, numbers)
+        each = []
+        for n, at in enumerate(where, start=1):
+            if own[n - 1]:
+                each.append(
+                    count(
+                        "{label} {number} {place} (seam {seams})",
+                        "{label} {number} {place} (seams {seams})",
+                        len(own[n - 1]),
+                        label=piece.label,
+                        number=n,
+                        place=at,
+                        seams=listed([str(seam) for seam in own[n - 1]]),
+                    )
+                )
+            else:
+                each.append(say("{label} {n} {place}", label=piece.label, n=n, place=at))
+        told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
+    return [
+        say(
+            "Number the pieces of {parts}; they go: {list}. What a template marks \u201ccopy 1\u201d holds for piece 1 alone, "
+            "and so on.",
+            parts=listed([piece.label for piece in pieces]),
+            list="; ".join(told),
+        )
+    ]
+
+
+def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
+    """On which side of the prop a piece goes that is cut as drawn, where its mirror image goes on the other."""
+    left, right = which_copy.sides(bodies, pieces)
+    if left and not right:
+        return [
+            say(
+                "Of a mirrored pair, mark the piece cut as drawn L: it goes on the left of the prop. Mark the mirrored one R. "
+                "Left is on your left when you look the way that the prop does."
+            )
+        ]
+    if right and not left:
+        return [
+            say(
+                "Of a mirrored pair, mark the piece cut as drawn R: it goes on the right of the prop. Mark the mirrored one L. "
+                "Left is on your left when you look the way that the prop does."
+            )
+        ]
+    if not left:
+        return []
+    return [
+        say(
+            "Of mirrored pairs, mark with L what goes on the left of the prop: {left} cut as drawn, and {right} mirrored; mark "
+            "the others R. Left is on your left when you look the way that the prop does.",
+            left=listed([piece.label for piece in left]),
+            right=listed([piece.label for piece in right]),
+        )
+    ]
+
+
+def pieces_cut(patterns: Patterns) -> int:
+    """How many pieces are cut in all: every copy, every layer and every segment of what is joined from several."""
+    return sum(p.piece.quantity * (len(p.split.segments) if p.split else 1) for p in patterns.patterns)
+
+
+def special_tools(patterns: Patterns) -> list[str]:
+    """What only some props are cut with, by the keys of the supplies."""
+    every = patterns.patterns
+    called_for = {
+        "gauge": any(map(bevelled, every)),
+        "punch": any(pattern.darts or any(map(small_hole, pattern.holes)) for pattern in every),
+        "sanding-block": any(map(curved_bevels, every)),
+        "fine-brush": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
+        "engraver": any(p.fittings.engraving and p.piece.stock.material_type != "plywood" for p in every),
+        "carbon-paper": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
+    }
+    return [key for key, called in called_for.items() if called]
+
+
+def _beyond(pattern: Pattern) -> float:
+    """How far the line of the far face lies outside the cut line, mm at most; 0 where it does not."""
+    drawn = shapely.Polygon(pattern.outline)
+    line = pattern.other_outline  # corners lie further out than what is left along their edges
+    middles = shapely.points((line + np.roll(line, -1, axis=0)) / 2.0)
+    outside = middles[~shapely.contains(drawn, middles)]
+    return float(shapely.distance(drawn.exterior, outside).max(initial=0.0))
+
+
+def small_hole(hole: np.ndarray) -> bool:
+    """Is a hole round, and too small to lead a blade around?"""
+    spans = np.ptp(hole, axis=0)
+    return bool(spans.max() < _SMALL_HOLE and len(hole) > 8 and np.ptp(spans) < 0.02 * _SMALL_HOLE)
+
+
+def _measured_off(pattern: Pattern) -> str:
+    """A strip or a bar without a template."""
+    piece = pattern.piece
+    long, wide = pattern.strip or (0.0, 0.0)
+    if piece.bought:
+        return count(
+            "Saw {n} piece of {size} from {stock} for {label} ({name}). It has no template.",
+            "Saw {n} pieces of {size} each from {stock} for {label} ({name}). They have no template.",
+            piece.quantity,
+            size=length(long),
+            stock=piece.stock.name,
+            label=piece.label,
+            name=plain(piece.name),
+        )
+    return count(
+        "Cut {n} strip of {size} from {stock} for {label} ({name}). It has no template.",
+        "Cut {n} strips of {size} each from {stock} for {label} ({name}). They have no template.",
+        piece.quantity,
+        size=lengths((long, wide)),
+        stock=piece.stock.name,
+        label=piece.label,
+        name=plain(piece.name),
+    )
+
+
+def split_text(pattern: Pattern) -> str:
+    """How a part is glued up from segments; nothing for one in a single piece."""
+    split = pattern.split
+    if split is None:
+        return ""
+    labels = (segment_label(pattern, 0), segment_label(pattern, len(split.segments) - 1))
+    kinds = {
+        "puzzle": say("puzzle joint"),
+        "scarf": say("scarf joint"),
+        "butt": say("butt joint"),
+        "mitre": say("mitred joint"),
+    }
+    return count(
+        "{n} segment",
+        "{n} segments {first} to {last}, {joint}",
+        len(split.segments),
+        first=labels[0],
+        last=labels[1],
+        joint=kinds[split.joint],
+    )
+
+
+def prepare(work: str, patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> tuple[str, list[str]]:
+    """Title and sentences of the work inside single parts; `every` are all parts by id."""
+    if work == "split":
+        return say("Join the segments of the large parts"), _segments(patterns)
+    if work == "dart":
+        return say("Close the darts"), _darts(patterns, every)
+    return say("Laminate the layered parts"), _layers(patterns)
+
+
+def _segments(patterns: Sequence[Pattern]) -> list[str]:
+    text = [
+        say(
+            "Glue {part} together from {n} segments.",
+            part=the(p.piece),
+            n=len(p.split.segments),
+        )
+        if p.piece.quantity == 1
+        else say(
+            "Glue {part} together from {n} segments. Do so {times} times: that many are needed.",
+            part=the(p.piece),
+            n=len(p.split.segments),
+            times=p.piece.quantity,
+        )
+        for p in patterns
+        if p.split
+    ]
+    kinds = {p.split.joint for p in patterns if p.split}
+    if "puzzle" in kinds:
+        text.append(
+            say("Puzzle joints: coat both edges thinly and press the dovetails into each other on a flat table.")
+        )
+    if "scarf" in kinds:
+        text.append(
+            say(
+                "Scarf joints: between the line and its end, pare each end down to nothing with a long blade, and sand the "
+                "slope flat: the one end from the face that its template names, the other from the other face. Try them on each "
+                "other, and glue slope to slope, so that both faces run on level."
+            )
+        )
+    if "butt" in kinds:
+        text.append(say("Butt joints: glue the straight edges on a flat table, so that both faces lie level."))
+    return text
+
+
+def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]:
+    text = [_dart_line(pattern, every) for pattern in patterns]
+    text.append(
+        say(
+            "Coat both sides of each dart. When the cement is tacky, start at the tip: bring the inner edges together "
+            "first, then roll the joint shut towards the edge of the part."
+        )
+    )
+    text.append(
+        say(
+            "Check: run a finger along the edge of the part: you should feel no step at the dart. If you do, peel the dart open "
+            "while the cement is fresh and close it again."
+        )
+    )
+    return text
+
+
+def _dart_line(pattern: Pattern, every: Mapping[str, Piece]) -> str:
+    """How many darts, how wide, and in which edge they open: that of a part's own kind, or one that meets others."""
+    facts = {"part": one_of(pattern.piece), "width": length(max(dart.opening for dart in pattern.darts))}
+    opened = {dart.edge for dart in pattern.darts}
+    joins = [part for edge in pattern.edges if edge.id in opened for part in edge.joins if part in every]
+    labels = list(dict.fromkeys(every[part].label for part in joins))
+    if len(opened) == 1 and labels:
+        return count(
+            "In {part}, close the dart in the edge that meets {others}: it is {width} wide at its mouth.",
+            "In {part}, close the {n} darts in the edge that meets {others}: they are up to {width} wide at the mouth.",
+            len(pattern.darts),
+            others=listed(labels),
+            **facts,
+        )
+    return count(
+        "In {part}, close the dart: it is {width} wide at its mouth.",
+        "In {part}, close the {n} darts: they are up to {width} wide at the mouth.",
+        len(pattern.darts),
+        **facts,
+    )
+
+
+def _laminate(pieces: Sequence[Piece], layers: int) -> str:
+    if sum(len(piece.placements) for piece in pieces) == 1:
+        return say("Laminate {part} from {n} layers.", part=all_of(pieces), n=layers)
+    return say("Laminate {parts} from {n} layers each.", parts=all_of(pieces), n=layers)
+
+
+def _layers(patterns: Sequence[Pattern]) -> list[str]:
+    alike: dict[int, list[Piece]] = {}
+    for pattern in patterns:
+        alike.setdefault(pattern.piece.layers, []).append(pattern.piece)
+    text = [_laminate(pieces, layers) for layers, pieces in alike.items()]
+    pinned = [p.piece for p in patterns if getattr(p.piece.body, "pins", ())]
+    if pinned:
+        text.append(
+            say(
+                "Before any glue goes on, pierce {parts} at the crosses. Line the layers up on {size} pins while you press "
+                "them together, pull the pins out, and fill their holes with gap filler before you paint.",
+                parts=all_of(pinned),
+                size=length(PIN),
+            )
+        )
+    text.append(
+        say(
+            "Stack the layers with the drawn face of each up. Coat the whole of both faces that meet, lay them together along "
+            "one edge first and press them down from there, so that no air is caught."
+        )
+    )
+    engraved = [p.piece for p in patterns if p.fittings.engraving]
+    if engraved:
+        text.append(
+            say(
+                "The engraved layer of {parts} lies lowest, its engraving on the table: there it comes to the outside.",
+                parts=all_of(engraved),
+            )
+        )
+    turned = [p.piece for p in patterns if p.split]
+    if turned:
+        text.append(
+            say(
+                "Turn every second layer of {parts} in its plane, the same face up, so that its joints come to lie midway "
+                "between those of the layer below.",
+                parts=all_of(turned),
+            )
+        )
+    bored = [p.piece for p in patterns if any(small_hole(hole) for hole in p.holes)]
+    if bored:
+        text.append(
+            say(
+                "So that the holes of {parts} lie on each other, push the bar or an offcut of it through them while you press.",
+                parts=all_of(bored),
+            )
+        )
+    bars = [p.piece for p in patterns if isinstance(p.piece.body, RodBody)]
+    if bars:
+        text.append(
+            say(
+                "Once it has set, sand {parts} round, to {size} across; where one is glued on along its side, leave that side a "
+                "little flat.",
+                parts=all_of(bars),
+                size=listed(list(dict.fromkeys(length(piece.body.diameter) for piece in bars))),
+            )
+        )
+    handed = [p.piece for p in patterns if p.piece.cut_mirrored and not isinstance(p.piece.body, RodBody)]
+    if handed:
+        text.append(
+            say(
+                "Check: {parts} come out as mirror images of each other, not alike.",
+                parts=all_of(handed),
+            )
+        )
+    return text

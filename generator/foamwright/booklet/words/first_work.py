@@ -1,0 +1,142 @@
+"""What is done before any part is joined to another: cutting, heat, and the joints within single parts."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from foamwright.assembly import practice
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.joints import perimeter
+from foamwright.assembly.records import Joint
+from foamwright.assembly.units import is_bare
+from foamwright.assembly.work import Work, cautions_of, extent, gluing_minutes, main_glue
+from foamwright.booklet.words import bending, cutting, painting, titles
+from foamwright.flatten.bend_lines import bend_lines, hollow
+from foamwright.flatten.records import Pattern, Patterns
+from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
+
+WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
+
+
+def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
+    """`seams`: are there any?"""
+    every = patterns.patterns
+    minutes = sum(
+        practice.MINUTES_PER_PIECE_CUT * p.piece.quantity
+        + practice.MINUTES_PER_METRE_CUT * perimeter(p) * p.piece.quantity / 1000.0
+        for p in every
+    )
+    minutes += sum(
+        practice.MINUTES_PER_METRE_BEVELLED * edge.length * p.piece.quantity / 1000.0
+        for p in every
+        for edge in p.edges
+        if edge.bevel and max(map(abs, edge.bevel)) >= 1.0
+    )
+    uses = ["templates", "paper-scissors", "knife", "mat", "measure", "pencil", "awl", "guard"]
+    uses += cutting.special_tools(patterns)
+    cautions = ["knife", "small-parts"]
+    if any(map(cutting.curved_bevels, every)):
+        uses.append("sandpaper")
+        cautions.append("sanding-dust")
+    if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in every):
+        uses.append("saw")
+        cautions.append("saw")
+    return Work(
+        titles.cut(),
+        tuple(pattern.piece.id for pattern in every),
+        cutting.cut(patterns, seams, bodies),
+        minutes=minutes,
+        cautions=cautions,
+        uses=uses,
+    )
+
+
+def close_pores(
+    patterns: Patterns, hidden: Mapping[bool, Collection[str]], insides: Collection[str] = ()
+) -> Work | None:
+    """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
+    (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well."""
+    standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
+    porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
+    if not porous:
+        return None
+    minutes = practice.MINUTES_PER_M2_HEATED * sum(p.area * p.piece.quantity for p in porous) / 1e6
+    minutes += practice.MINUTES_PER_PIECE_HEATED * sum(p.piece.quantity for p in porous)
+    foam = [p.piece for p in standing if _is_foam(p.piece)]
+    left_out = [piece for piece in foam if is_bare(piece)]
+    bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in porous if bending.is_bent(p.piece)}
+    minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
+    layered = [p.piece for p in porous if p.piece.layers > 1]
+    shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden, insides)
+    heated = [p.piece for p in porous if p.piece not in shown.neither]
+    thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
+    title, text = painting.close_pores(
+        left_out,
+        thin if len(thin) < len(heated) else (),
+        bent,
+        {p.piece.label: _hollow(p) for p in porous if bending.is_pressed(p)},
+        layered,
+        shown,
+        {piece.id for piece in layered} - {*hidden[True]},
+        {p.piece.label for p in porous if p.darts},
+    )
+    parts = tuple(p.piece.id for p in porous)
+    uses = (
+        "heat",
+        *(["former"] if bent else []),
+        *(["ball"] if any(map(bending.is_pressed, porous)) else []),
+        *(["eraser"] if shown.drawn or shown.both else []),
+        "board",
+        "weights",
+        "sandpaper",
+        "guard",
+    )
+    return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
+
+
+def _is_foam(piece: Piece) -> bool:
+    """Is it cut from foam? A round bar that is bought is as often wood, and has no pores to close."""
+    bought = isinstance(piece.body, RodBody) and piece.body.bought
+    return piece.stock.material_type == "foam" and not bought
+
+
+def _hollow(pattern: Pattern) -> float:
+    """How many mm a panel is pressed hollow along the middle one of its dashed lines; 0 where it has none."""
+    lines = bend_lines(pattern)
+    return hollow(pattern, lines) if lines else 0.0
+
+
+def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insides: Collection[str]) -> painting.Shown:
+    """Panels show their outside, which is not the drawn one, and some of them their inside; flat parts and bands what is not
+    hidden."""
+    flat = [piece for piece in pieces if isinstance(piece.body, FlatBody | BandBody)]
+    seen = {piece.id: (piece.id not in hidden[True], piece.id not in hidden[False]) for piece in flat}
+    return painting.Shown(
+        [piece for piece in flat if seen[piece.id] == (True, False)],
+        [p for p in pieces if (p.id not in insides if p not in flat else seen[p.id] == (False, True))],
+        [p for p in pieces if (p.id in insides if p not in flat else seen[p.id] == (True, True))],
+        [piece for piece in flat if seen[piece.id] == (False, False)],
+    )
+
+
+def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece]) -> Work | None:
+    """Work of one kind inside single parts, before any is joined to another."""
+    mine = [joint for joint in joints if joint.kind == work]
+    if not mine:
+        return None
+    parts = tuple(joint.parts[0] for joint in mine)
+    worked = [patterns.pattern(part) for part in parts]
+    title, text = cutting.prepare(work, worked, every)
+    uses = ["brush", "weights", "tape", "guard"]
+    if any(getattr(p.piece.body, "pins", ()) for p in worked):
+        uses += ["pins", "awl", "filler"]
+    glues = {joint.glue for joint in mine}
+    cautions = list(cautions_of(glues))
+    if any(p.split is not None and p.split.joint == "scarf" for p in worked):
+        uses += ["knife", "mat", "sandpaper"]
+        cautions += ["knife", "sanding-dust"]
+    if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in worked):
+        uses.append("sandpaper")
+        cautions.append("sanding-dust")
+    minutes = gluing_minutes([p.piece for p in worked], *extent(mine))
+    return Work(title, parts, text, main_glue(glues), minutes, cautions=cautions, uses=uses)

@@ -1,0 +1,469 @@
+"""What is glued to what, part by part, as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
+
+import numpy as np
+
+from foamwright.assembly import practice
+from foamwright.assembly.bodies import Bodies, frame
+from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.naming import all_of, capital, one_of, plain, several
+from foamwright.assembly.records import Joint
+from foamwright.assembly.which_copy import some
+from foamwright.booklet.words.fitting import Fitting
+from foamwright.language import count, duration, length, listed, say
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+
+_UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
+_LOOSE = 0.4  # mm of air that runny instant glue does not fill
+_WIDE = 0.8  # mm of air between two flat parts that cement does not fill
+_SQUARE = 0.02  # cosine between two faces that are square to each other
+_SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
+_AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
+_THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
+_IN_HOLES = ("into holes", "through", "over ends")  # what decides where a part goes, and is told first
+_FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
+
+
+def lines(told: Fitting) -> list[tuple[int, str]]:
+    """What is glued to what, each with the turn of the part that goes in."""
+    first = told.turn
+    met = sorted((m for m in told.meetings if m.new != m.other), key=lambda m: first.get(m.new, len(first)))
+    sentences = [
+        (first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.bodies, told.every, built(told))
+    ]
+    return sentences + [(first.get(piece.id, 0), unmet_line(told, piece)) for piece in unmet_in(told)]
+
+
+def unmet_in(told: Fitting) -> list[Piece]:
+    """The parts of a step of which nothing else tells what they are glued to."""
+    found = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
+    return [piece for piece in found if not _held_by_whole(told, piece)]
+
+
+def small_ones(told: Fitting) -> list[tuple[int, str]]:
+    """What a part touches by a strip or a corner too small for a sentence of its own, each with the turn of the part: it is glued
+    there as well, and has its line on the template."""
+    bodies = told.bodies
+    meant = {frozenset(m.parts) for m in told.meetings}
+    meant |= {frozenset(joint.parts) for joint in (*told.seams, *told.whole_seams)}
+    meant |= {frozenset((a, b)) for unit in told.units if unit.whole for a in unit.parts for b in unit.parts}
+    standing = told.standing
+    found: dict[str, dict[str, list[int]]] = {}
+    for move in told.moves:
+        for copy in move.copies:
+            for b in range(len(bodies)):
+                touch = bodies.touches.get((copy, b)) if standing >> b & 1 else None
+                one, other = bodies.pieces[copy].id, bodies.pieces[b].id
+                held = touch is not None and touch.glued and not touch.edges and touch.area > _SMALL
+                if held and frozenset((one, other)) not in meant:
+                    found.setdefault(one, {}).setdefault(other, []).append(b)
+        standing |= bodies.mask(move.copies)
+    return [
+        (
+            told.turn[one],
+            say(
+                "Coat the narrow places as well where it meets {others}.",
+                others=listed([some(bodies, sorted({*copies})) for copies in met.values()]),
+            ),
+        )
+        for one, met in found.items()
+    ]
+
+
+def rounds(told: Fitting) -> int:
+    """How often cement is put on and waited for: what is joined to one thing first is set down with fresh cement."""
+    own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
+    first = own | {part for unit in told.units if unit.whole and told.bench for part in unit.parts}
+    down = [m for m in told.meetings if m.glue == "contact" and m.new in first and m.other not in first]
+    return 2 if any(told.standing >> copy & 1 for m in down for _, copy in m.pairs) else 1
+
+
+def resting(told: Fitting) -> list[str]:
+    """Where a part goes that takes no glue and is only set on what is built apart from it."""
+    loose = [m for m in told.resting if told.every[m.new].glue == "none"]
+    return [line for _, line in meeting_sentences(loose, told.bodies, told.every)]
+
+
+def in_holes(told: Fitting) -> list[str]:
+    """How cement is used where bars go into holes or holes over bars; once for all of a step."""
+    wet = dict.fromkeys(m.new for m in told.meetings if m.in_hole and m.glue == "contact" and m.new != m.other)
+    pieces = [told.every[part] for part in wet]
+    if not pieces:
+        return []
+    return [
+        count(
+            "{parts} is glued with wet cement: tacky cement grips in a hole. Try it dry and mark its place, then brush cement on "
+            "thinly, push it home while it is wet, and let it set for {time}.",
+            "{parts} are glued with wet cement: tacky cement grips in a hole. Try each dry and mark its place, then brush cement "
+            "on thinly, push it home while it is wet, and let it set for {time}.",
+            sum(len(told.own(piece)) for piece in pieces),
+            parts=capital(all_of(pieces)),
+            time=duration(practice.WAIT_WET),
+        )
+    ]
+
+
+def set_down(meeting: Meeting) -> bool:
+    """Is what goes in only set down on the other from above?"""
+    return meeting.from_other[2] > _UPRIGHT
+
+
+def meeting_sentences(
+    met: Sequence[Meeting], bodies: Bodies, every: Mapping[str, Piece], whole: Mapping[str, str] = MappingProxyType({})
+) -> Sequence[tuple[Sequence[Meeting], str]]:
+    """What is glued to what: parts that go onto the same others in the same way share a sentence.
+
+    `whole` has the words for what a part is already built into.
+    """
+    by_new: dict[str, list[Meeting]] = {}
+    for meeting in met:
+        if meeting.new != meeting.other:
+            by_new.setdefault(meeting.new, []).append(meeting)
+    alike: dict[tuple, list[str]] = {}
+    for new, onto in by_new.items():
+        share = sum(m.share for m in onto if m.broad and m.on_broad)
+        key = tuple(
+            (m.other, _theirs(m), "" if m.glue == "none" else _relation(m, every[new], share, bodies), m.glue)
+            for m in onto
+        )
+        alike.setdefault((whole.get(new, ""), key), []).append(new)
+    lines: dict[str, Sequence[Meeting]] = {}
+    bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
+    for (named, key), alike_parts in alike.items():
+        grouped: dict[tuple[str, str], list[tuple[str, tuple[int, ...]]]] = {}
+        for other, copies, relation, glue in key:
+            if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
+                relation = "slotted"
+            grouped.setdefault((relation, glue), []).append((other, copies))
+        mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
+        # coats of cement dry before anything is in place, and instant glue runs in afterwards
+        in_place = sorted(
+            grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
+        )
+        for (relation, glue), others in in_place:
+            if relation == "slotted":
+                continue  # told with its tabs
+            theirs = {other for other, _ in others}
+            parts = named or _news(alike_parts, by_new, theirs, bodies, every)
+            these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
+            going = len({c for part in alike_parts for m in by_new[part] if m.other in theirs for c, _ in m.pairs})
+            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going)
+            if (
+                relation == "standing"
+                and glue != "none"
+                and not named
+                and all(stands_free(m, met, bodies) for m in these)
+            ):
+                line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
+            if relation in ("through", "over ends"):
+                line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
+            lines.setdefault(_with_gap(line, these, bent) if glue != "none" else line, these)
+    return [(meetings, line) for line, meetings in lines.items()]
+
+
+def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str:
+    """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
+    is plain to see), that air stays in it or beside it. `bent` are the parts that give way."""
+    if all(m.ringed and not (m.broad and m.on_broad) for m in these):
+        line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
+    gap = max(m.gap for m in these)
+    if gap >= _LOOSE and all(m.glue == "instant" for m in these):
+        line = say("{sentence} Up to {size} of air is left there: use gel.", sentence=line, size=length(gap, 1))
+    elif gap >= _WIDE and not any(
+        {*bent} & {*m.parts} for m in these
+    ):  # a bent wall is pressed on to what it goes round
+        line = say(
+            "{sentence} Up to {size} of air is left there, which cement does not fill: before the part goes in, glue a strip of "
+            "scrap foam or card on one side of the joint, as thick as the gap, and try it dry once more.",
+            sentence=line,
+            size=length(gap, 1),
+        )
+    air = max(m.wedge for m in these)
+    if air >= _AIR:
+        line = say(
+            "{sentence} Only one side of the edge touches, and the gap of up to {size} beside it is right. "
+            "Fill it before you paint only where it will be seen.",
+            sentence=line,
+            size=length(air),
+        )
+    return line
+
+
+def stands_free(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies) -> bool:
+    """Does a flat part stand square on the face of another, and nothing else of the step hold it upright?"""
+    copy, other = meeting.pairs[0]
+    axes, theirs = (frame(bodies.pieces[i], bodies.matrices[i]) for i in (copy, other))
+    if (
+        axes is None
+        or theirs is None
+        or meeting.broad
+        or not meeting.on_broad
+        or meeting.around
+        or not set_down(meeting)
+    ):
+        return False
+    flat = all(isinstance(bodies.pieces[i].body, FlatBody) for i in (copy, other))
+    square = abs(float(axes[2] @ theirs[2])) < _SQUARE
+    return flat and square and sum(m.new == meeting.new and m.glue != "none" for m in met) == 1
+
+
+def _slotted(one: Piece, other: Piece) -> bool:
+    """Has one of two parts slots for tabs of the other?"""
+    slots = ((one, other), (other, one))
+    return any(slot.part == tabbed.id for host, tabbed in slots for slot in getattr(host.body, "slots", ()))
+
+
+def _news(
+    parts: Sequence[str],
+    by_new: Mapping[str, Sequence[Meeting]],
+    onto: Collection[str],
+    bodies: Bodies,
+    every: Mapping[str, Piece],
+) -> str:
+    """What goes in, with which of its copies where not all of them meet what the sentence is about."""
+    copies = {copy for meeting in by_new[parts[0]] for copy, _ in meeting.pairs if meeting.other in onto}
+    if len(parts) == 1 and copies and len(copies) < len(every[parts[0]].placements):
+        return some(bodies, sorted(copies))
+    return all_of([every[part] for part in parts])
+
+
+def _theirs(meeting: Meeting) -> tuple[int, ...]:
+    """The copies of the other part that are met."""
+    return tuple(sorted({copy for _, copy in meeting.pairs}))
+
+
+def _others(others: Sequence[tuple[str, tuple[int, ...]]], bodies: Bodies, every: Mapping[str, Piece]) -> str:
+    """What is met, each part with which or how many of its copies where not all are."""
+    if all(len(copies) >= len(every[other].placements) for other, copies in others):
+        return all_of([every[other] for other, _ in others])
+    return listed([some(bodies, copies) for _, copies in others])
+
+
+def built(told: Fitting) -> dict[str, str]:
+    """For each part of a whole that is put together on the bench, what the whole is called in a sentence."""
+    return {
+        part: count(
+            "the {thing}",
+            "the {n} {things}",
+            told.made(unit),
+            thing=plain(unit.whole),
+            things=several(plain(unit.whole)),
+        )
+        for unit in told.units
+        if unit.whole and told.bench
+        for part in unit.parts
+    }
+
+
+def unmet_line(told: Fitting, piece: Piece) -> str:
+    """A part that is held along a line only, or across a gap that the model leaves: by what it comes after."""
+    near = [told.every[part] for part in dict.fromkeys((*piece.lies_on, *piece.after)) if part in told.every]
+    return say("Glue {part} where it touches {others}.", part=one_of(piece), others=all_of(near))
+
+
+def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[Joint], anything: bool) -> list[Piece]:
+    """The parts that are glued, though nothing in the model touches them: a line or a gap for glue is all there is."""
+    met = {part for m in meetings for part in m.parts if m.new != m.other}
+    met |= {part for joint in seams if len(joint.parts) == 2 for part in joint.parts}
+    return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
+
+
+def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str, going: int) -> str:
+    """The sentence of bars that run through others, `going` of them, with how far their ends stand out of them."""
+    if all(isinstance(bodies.pieces[other].body, RodBody) for m in these for _, other in m.pairs):
+        return _with_end(line, these, bodies, others, going)
+    met: dict[int, set[int]] = {}
+    for m in these:
+        for rod, host in m.pairs:
+            met.setdefault(rod, set()).add(host)
+    ends = {
+        tuple(sorted(round(min(_past(bodies, rod, host)[end] for host in hosts), 1) for end in (0, 1)))
+        for rod, hosts in met.items()
+    }
+    if len(ends) != 1:
+        return line
+    short, long = ends.pop()
+    if long - short < _THROUGH:
+        return count(
+            "{sentence} It stands {size} out at both ends.",
+            "{sentence} Each stands {size} out at both ends.",
+            going,
+            sentence=line,
+            size=length(long),
+        )
+    return count(
+        "{sentence} It stands {short} out at one end and {long} at the other.",
+        "{sentence} Each stands {short} out at one end and {long} at the other.",
+        going,
+        sentence=line,
+        short=length(short),
+        long=length(long),
+    )
+
+
+def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, going: int) -> str:
+    """The sentence of what is slipped over the ends of bars, `going` of them, with how far the bars stand out of it."""
+    out = [min(_past(bodies, rod, host), key=abs) for m in these for host, rod in m.pairs]
+    if max(out) - min(out) > _THROUGH:
+        return line
+    size = length(abs(float(np.mean(out))))
+    if min(out) > _THROUGH:
+        return count(
+            "{sentence} It sits where {size} of {bars} stand out beyond it.",
+            "{sentence} Each sits where {size} of {bars} stand out beyond it.",
+            going,
+            sentence=line,
+            size=size,
+            bars=bars,
+        )
+    if max(out) < -_THROUGH:
+        return say("{sentence} The ends of {bars} lie {size} deep in the holes.", sentence=line, size=size, bars=bars)
+    return count(
+        "{sentence} It sits flush with the ends of {bars}.",
+        "{sentence} Each sits flush with the ends of {bars}.",
+        going,
+        sentence=line,
+        bars=bars,
+    )
+
+
+def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:
+    """How far in mm the two ends of a bar lie beyond another copy, each along the bar."""
+    body, matrix = bodies.pieces[rod].body, bodies.matrices[rod]
+    assert isinstance(body, RodBody)
+    start, end = (matrix[:3, :3] @ place + matrix[:3, 3] for place in (body.start, body.end))
+    along = (end - start) / np.linalg.norm(end - start)
+    near = bodies.mesh((host,))[0]
+    near = near[np.linalg.norm(np.cross(near - start, along), axis=1) < body.diameter] @ along
+    if not len(near):
+        return 0.0, 0.0
+    return float(near.min() - start @ along), float(end @ along - near.max())
+
+
+def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
+    """How a new part meets another; `share` of its broad face lies on all that it meets so."""
+    upwards = meeting.from_other[2]
+    if meeting.in_hole and isinstance(new.body, RodBody):
+        through = all(min(_past(bodies, rod, host)) > _THROUGH for rod, host in meeting.pairs)
+        return "through" if through else "into holes"
+    if meeting.in_hole:
+        return "over ends"
+    if meeting.around:
+        if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
+            return "wrapped"
+        if isinstance(new.body, PanelBody) and meeting.broad:
+            return "over"  # whether it goes all the way round or half of it, as one of two halves does
+        return "fitted" if meeting.on_broad and not meeting.broad else "around"
+    if isinstance(new.body, BandBody):
+        return (
+            "standing"
+            if not meeting.broad
+            else "wrapped"
+            if new.body.inner_offset > -0.5 * new.stock.thickness
+            else "lining"
+        )
+    if upwards < -_UPRIGHT and meeting.on_broad:
+        return "under"
+    if upwards < -_UPRIGHT and meeting.broad:
+        return "below"
+    if isinstance(new.body, RodBody):
+        return "end" if meeting.broad else "along"
+    if meeting.broad and meeting.on_broad:
+        return "onto" if share > _FACE else "partly"
+    if upwards > _UPRIGHT and meeting.broad:
+        return "on top"
+    if upwards > _UPRIGHT and meeting.on_broad:
+        return "footed" if isinstance(new.body, PanelBody) else "standing"
+    if meeting.broad or meeting.on_broad:
+        over = "over" if isinstance(new.body, PanelBody) else "to"
+        return over if meeting.broad else "edge"
+    return "edges"
+
+
+def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str, going: int) -> str:
+    """How `going` copies go in that are called `parts`, and are glued to `others`."""
+    if glue == "none":
+        return say(
+            "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
+            parts=parts,
+            others=others,
+        )
+    sentence = {
+        "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
+        "partly": say(
+            "Glue {parts} on {others} by the placement line: glue goes only where the two touch.",
+            parts=parts,
+            others=others,
+        ),
+        "into holes": say(
+            "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
+        ),
+        "through": count(
+            "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
+            "Push {parts} through the holes of {others}, each to its place, and glue it in each of them.",
+            going,
+            parts=parts,
+            others=others,
+        ),
+        "over ends": count(
+            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once it sits.",
+            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once they sit.",
+            going,
+            parts=parts,
+            others=others,
+        ),
+        "under": say(
+            "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
+        ),
+        "below": say(
+            "Glue {parts} to the lower edge of {others}: that edge comes inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
+        "on top": say(
+            "Glue {parts} on the upper edge of {others}: that edge comes inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
+        "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
+        "footed": say(
+            "Glue the lower edge of {parts} on {others}, inside the placement line.", parts=parts, others=others
+        ),
+        "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
+        "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
+        "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
+        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
+        "edge": say("Glue {parts} by the edge to {others}, inside the placement line.", parts=parts, others=others),
+        "fitted": say(
+            "Glue the edge of {parts} all the way round to {others}, inside the placement line.",
+            parts=parts,
+            others=others,
+        ),
+        "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
+        "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
+        "over": say(
+            "Glue the inside of {parts} to the edge of {others}, within the placement line.",
+            parts=parts,
+            others=others,
+        ),
+        "to": say(
+            "Glue the face of {parts} to the edge of {others}, within the placement line.",
+            parts=parts,
+            others=others,
+        ),
+    }
+    line = sentence[relation]
+    return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line
+
+
+def _held_by_whole(told: Fitting, piece: Piece) -> bool:
+    """Is it a member of a whole that is joined before, and another member says where the whole goes?"""
+    unit = next((unit for unit in told.units if piece.id in unit.parts), None)
+    if unit is None or not unit.whole:
+        return False
+    placed = any(m.new in unit.parts and m.other not in unit.parts for m in told.meetings)
+    return placed or unit.parts[0] != piece.id

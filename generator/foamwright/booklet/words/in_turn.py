@@ -1,0 +1,109 @@
+"""The work of a step that joins pieces one after another, in the order in which it is done: what goes in, the seams that close
+with it, and what else it is glued to there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from foamwright.assembly.meetings import Meeting
+from foamwright.booklet.words import glue_up, gluing
+from foamwright.booklet.words.fitting import Fitting
+from foamwright.booklet.words.glue_up import Joining
+from foamwright.language import say
+
+
+def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
+    """A sentence for each piece that is joined, and for each part that is set in between, with the turn of its part."""
+    groups = _groups(told, order)
+    when = {copy: at for at, group in enumerate(groups) for copy in group}
+    joins = dict(glue_up.lines(told, order))
+    met = _by_turn(told.meetings, when)
+    whole = gluing.built(told)
+    joined = {joining.copy for joining in order}
+    down = _set_down_last(told, met, [at for at, group in enumerate(groups) if group[0] in joined])
+    own = {told.bodies.pieces[copy].id for copy in joined}
+    unmet = [piece for piece in gluing.unmet_in(told) if piece.id not in own]
+    sentences: list[tuple[int, str]] = []
+    turn = 0
+    for at, group in enumerate(groups):
+        part = told.bodies.pieces[group[0]].id
+        turn = max(turn, told.turn.get(part, 0))
+        here = [m for m in met.get(at, ()) if m not in down]
+        glued = gluing.meeting_sentences(here, told.bodies, told.every, whole)
+        words = [line for _, line in glued]
+        if group[0] in joins:
+            words = [joins[group[0]], *words]
+        words += [gluing.unmet_line(told, piece) for piece in unmet if piece.id == part]
+        if words:
+            sentences.append((turn, " ".join(words)))
+    as_one = [m for m in told.meetings if any(m.parts == one.parts for one in down)]
+    for _, line in gluing.meeting_sentences(as_one, told.bodies, told.every, whole):
+        sentences.append((turn, say("When its seams are closed, set it all down as one. {sentence}", sentence=line)))
+    return sentences
+
+
+def _groups(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, ...]]:
+    """The copies that go in together, in the order of work: each piece of `order` by itself, and between them the other parts of
+    the step, once there is something to glue them to."""
+    joined = [joining.copy for joining in order]
+    waiting: dict[str, list[int]] = {}
+    for move in told.moves:
+        for copy in move.copies:
+            if copy not in joined:
+                waiting.setdefault(told.bodies.pieces[copy].id, []).append(copy)
+    standing = {copy for copy in range(len(told.bodies)) if told.standing >> copy & 1}
+    groups: list[tuple[int, ...]] = []
+    turn = told.turn
+
+    def set_in(before: int) -> None:
+        for part in [part for part in waiting if turn[part] < before]:
+            copies = waiting[part]
+            later = {*joined, *(copy for rest in waiting.values() for copy in rest)} - standing - {*copies}
+            base = not standing  # it lies on the table, and the others are built on it
+            held = base or any(_glued(told, copy, other) for copy in copies for other in standing)
+            if held or not any(_glued(told, copy, other) for copy in copies for other in later):
+                groups.append(tuple(copies))
+                standing.update(copies)
+                del waiting[part]
+                return set_in(before)
+
+    last = 0
+    for copy in joined:
+        last = max(last, turn[told.bodies.pieces[copy].id])
+        set_in(last)
+        groups.append((copy,))
+        standing.add(copy)
+    set_in(len(turn))
+    return groups + [tuple(copies) for copies in waiting.values()]
+
+
+def _glued(told: Fitting, one: int, other: int) -> bool:
+    touch = told.bodies.touches.get((one, other))
+    return touch is not None and touch.glued
+
+
+def _by_turn(meetings: Sequence[Meeting], when: Mapping[int, int]) -> dict[int, list[Meeting]]:
+    """What each group of copies meets of what is there before it; what was there before the step has no turn."""
+    found: dict[int, list[Meeting]] = {}
+    for meeting in meetings:
+        if meeting.new == meeting.other:
+            continue
+        apart: dict[tuple[int, bool], list[tuple[int, int]]] = {}
+        for a, b in meeting.pairs:
+            turned = when.get(b, -1) > when.get(a, -1)  # the model sets it in first, the hands cannot
+            apart.setdefault((max(when.get(a, -1), when.get(b, -1)), turned), []).append((a, b))
+        for (at, turned), pairs in apart.items():
+            part = replace(meeting, pairs=tuple(pairs), copies=len(pairs), others=len({b for _, b in pairs}))
+            found.setdefault(at, []).append(part.reversed() if turned else part)
+    return found
+
+
+def _set_down_last(told: Fitting, met: Mapping[int, Sequence[Meeting]], turns: Sequence[int]) -> list[Meeting]:
+    """What the joined pieces are set down on from above, where they are glued to nothing else: that is done when all seams are
+    closed. Empty where each piece is glued as it goes in."""
+    glued = [m for at in turns for m in met.get(at, ()) if m.glue != "none"]
+    riders = {piece.id for piece in told.riders}
+    if not glued or not all(gluing.set_down(m) or m.other in riders for m in glued):
+        return []
+    return [m for m in glued if gluing.set_down(m)]

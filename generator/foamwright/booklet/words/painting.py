@@ -1,0 +1,561 @@
+"""The sentences of sealing, painting and curing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+import shapely
+
+from foamwright.assembly import practice
+from foamwright.assembly.bodies import Touch
+from foamwright.assembly.naming import all_of, bare, capital, role, the
+from foamwright.booklet.words import bending
+from foamwright.language import count, duration, length, listed, say
+from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
+
+_METAL = re.compile(
+    r"\b(metal|steel|iron|brass|bronze|copper|silver|gold|tin|zinc|alumini?um|chrome|rust(?! red)|gunmetal"
+    r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost(?!rot))",
+    re.IGNORECASE,
+)
+_HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
+_WHOLE = 0.9  # of a face: more, and all of it is covered
+_LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
+_IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The parts of foam by the faces that show when all is done: the `drawn` one, the `other` one, `both`, or `neither`."""
+
+    drawn: Sequence[Piece]
+    other: Sequence[Piece]
+    both: Sequence[Piece]
+    neither: Sequence[Piece]
+
+
+def _which_face(shown: Shown) -> list[str]:
+    """Which face is up under the heat gun, by letter."""
+    told = []
+    if shown.other:
+        told.append(say("the drawn face down: {parts}", parts=_letters(shown.other)))
+    if shown.drawn:
+        told.append(say("the drawn face up: {parts}", parts=_letters(shown.drawn)))
+    if shown.both:
+        told.append(say("both faces, one after the other: {parts}", parts=_letters(shown.both)))
+    if shown.neither:
+        told.append(say("not at all, as neither face shows: {parts}", parts=_letters(shown.neither)))
+    return [capital(say("{list}.", list="; ".join(told)))] if told else []
+
+
+def of_metal(pieces: Sequence[Piece]) -> list[Piece]:
+    """The parts that have the colour of a metal, by the words of the design."""
+    return [piece for piece in pieces if _METAL.search(piece.paint)]
+
+
+def close_pores(
+    left_out: Sequence[Piece],
+    thin: Sequence[Piece],
+    bent: Mapping[str, tuple[float, float, str]],
+    domed: Mapping[str, float],
+    layered: Sequence[Piece],
+    shown: Shown,
+    stacked: Collection[str],
+    darted: Collection[str],
+) -> tuple[str, list[str]]:
+    """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
+    what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
+    `domed` what curves both ways, by letter, with how many mm it is pressed hollow (0 where that is not known), `layered` what is
+    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does,
+    `darted` the letters of those with darts."""
+    text = [
+        say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
+        say(
+            "Lay each piece of foam with the face up that shows in the end, as listed here. Pass the heat gun over it once, a "
+            "hand's breadth away and never still, until it turns slightly shiny. Let what stays flat cool under a board."
+        ),
+        *_which_face(shown),
+        *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
+        say(
+            "Leave out cut edges, faces that are out of sight, and what lies within placement lines: glue holds best on open "
+            "pores. Sand a little where the heat got there all the same."
+        ),
+        say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
+    ]
+    if bent:
+        text.append(
+            say(
+                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
+                "the dashed lines of its picture, and hold it until it is cool. Then it keeps the bend by itself. What to bend "
+                "over what:"
+            )
+        )
+        text += _widths(bent)
+        text.append(say("Never bend over a spray can or a tin with anything in it: heat makes them burst."))
+    if domed:
+        text.append(
+            say(
+                "{parts} curve both ways. When the bend is cold, warm the middle of each once more and press it out with both "
+                "thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its "
+                "seams close.",
+                parts=listed(list(domed)),
+            )
+            if len(domed) > 1
+            else say(
+                "{part} curves both ways. When the bend is cold, warm its middle once more and press it out with both thumbs or "
+                "over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its seams close.",
+                part=next(iter(domed)),
+            )
+        )
+        shallow, deep = (
+            [
+                say("{part} {size}", part=one, size=length(round(mm)))
+                for one, mm in domed.items()
+                if mm >= _HOLLOW and (one in darted) == late
+            ]
+            for late in (False, True)
+        )
+        if shallow:
+            text.append(
+                say(
+                    "Check the hollow when it is cold, with a rule across the middle of the inside, along the dashed line in the "
+                    "middle: {list} deep.",
+                    list=listed(shallow),
+                )
+            )
+        if deep:
+            text.append(
+                say(
+                    "When the darts are closed, check the hollow with a rule across the middle of the inside, along the dashed "
+                    "line in the middle: {list} deep.",
+                    list=listed(deep),
+                )
+            )
+    if layered:
+        text.append(
+            say(
+                "{parts}: heat only the faces that show when the layers are glued together, and keep the gun off the "
+                "faces between them.",
+                parts=capital(all_of(layered)),
+            )
+        )
+    if thin:
+        text.append(
+            say(
+                "Thin foam curls at once: go over {parts} twice as fast and from twice as far.",
+                parts=listed([piece.label for piece in thin]),
+            )
+        )
+    if left_out:
+        text.append(
+            say(
+                "Keep the heat gun off {parts}: soft foam that stays unpainted melts and can burn.",
+                parts=all_of(left_out),
+            )
+        )
+    return say("Close the pores with heat"), text
+
+
+def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
+    if not turned:
+        return []
+    return [
+        say(
+            "Of {parts} the drawn face shows: first rub out the lines there that nothing is glued to, and keep the letter and "
+            "the arrows on a piece of tape.",
+            parts=listed([piece.label for piece in turned]),
+        )
+    ]
+
+
+def _flat(pieces: Sequence[Piece]) -> list[Piece]:
+    """Without panels: the ticks on their inside are needed until their seams are closed."""
+    return [piece for piece in pieces if not isinstance(piece.body, PanelBody)]
+
+
+def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
+    """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends."""
+    by_width: dict[tuple[float, float, str], list[str]] = {}
+    for label, ends in bent.items():
+        by_width.setdefault(ends, []).append(label)
+    return [
+        (
+            say("{parts} over {thing}, {lies}.", parts=listed(labels), thing=bending.former_of(narrow), lies=lies)
+            if lies
+            else say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
+        )
+        if narrow == wide
+        else count(
+            "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one.",
+            "{parts}, which are cones, over {thing} at the narrow end and by hand to {size} across at the wide one.",
+            len(labels),
+            parts=listed(labels),
+            thing=bending.former_of(narrow),
+            size=length(wide),
+        )
+        for (narrow, wide, lies), labels in sorted(by_width.items())
+    ]
+
+
+@dataclass(frozen=True)
+class Bare:
+    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "side", "holes", "edges", "face"
+    (all of it), "laid" (where it lies on another) or "lines" (what lies within placement lines)."""
+
+    piece: Piece
+    where: str
+    others: Sequence[Piece]
+    named: str  # the part in a sentence, or those of its copies that are meant
+    wide: float = 0.0  # mm of the thickness of "edges" that are glued, where that is not all of it
+
+
+def place(piece: Piece, other: Piece, touch: Touch) -> str:
+    """Where on `piece`, the second of a contact, the other part is glued."""
+    on_piece = touch.broad[1] > 0.5
+    if isinstance(piece.body, RodBody):
+        long = float(np.linalg.norm(np.ptp(touch.places, axis=0)))
+        return "side" if long > _LENGTHWISE * piece.body.diameter else "ends"
+    if isinstance(other.body, RodBody) and not on_piece:
+        return "holes"
+    if not on_piece:
+        return "edges"
+    if other.id in piece.lies_on:
+        return "face" if _covered(piece, touch) else "laid"
+    return "lines"
+
+
+def _covered(piece: Piece, touch: Touch) -> bool:
+    """Does what touches a part take up its whole face? Bent parts that lie on others do."""
+    if not isinstance(piece.body, FlatBody):
+        return True
+    face = shapely.Polygon(piece.body.outline, piece.body.holes).area
+    return touch.area > _WHOLE * float(face)
+
+
+def paint(
+    pieces: Sequence[Piece],
+    masks: Sequence[Piece],
+    final: bool,
+    apart: Sequence[Piece],
+    kept_bare: Sequence[Bare],
+    finished: Sequence[Piece],
+    as_before: int,
+    inside_of: Sequence[Piece] = (),
+    open_inside: Sequence[Piece] = (),
+    done_inside: Sequence[Piece] = (),
+    hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
+    beside: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
+    joined: bool = True,
+    metal: Sequence[Piece] = (),
+    finish: Sequence[str] = (),
+) -> tuple[str, list[str]]:
+    """How what stands is sealed and painted; `masks` are painted through, `pieces` are in the order of their colours.
+
+    `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
+    `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
+    `inside_of` of which the inside is painted too, `open_inside` of which the inside alone is painted while they lie open on the
+    bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
+    `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
+    `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before.
+    """
+    text = []
+    if joined:
+        text.append(
+            say(
+                "Leave it alone for {time} after the last joint: fresh cement gives way under sandpaper, and primer softens it.",
+                time=duration(practice.WAIT_SET),
+            )
+        )
+    inside = not final and len(apart) == len(pieces)
+    if inside and apart:
+        text.append(
+            say(
+                "Paint {parts} now, lying on the bench: once they are in, other parts hide them or stand finished beside them, "
+                "and no brush gets everywhere.",
+                parts=all_of(apart),
+            )
+        )
+    elif not final and not inside:
+        text.append(
+            say(
+                "Paint these now: later they are out of reach, or stand beside what stays bare: {parts}.",
+                parts=_in_short([piece for piece in pieces if piece not in apart]),
+            )
+        )
+    loose = [piece for piece in apart if piece.glue == "none"]
+    for piece in apart:  # from the lowest up: a knob on a lid is laid in with it
+        if piece not in loose and {one.id for one in loose} & {*piece.lies_on}:
+            loose.append(piece)
+    glued = [piece for piece in apart if piece not in loose]
+    if glued and not inside:
+        text.append(
+            say(
+                "Paint {parts} at the same time, loose on the bench: later no brush would get everywhere. Glue on what is "
+                "painted loose only when all is dry.",
+                parts=all_of(glued),
+            )
+        )
+    text += finish
+    if loose and not inside:
+        text.append(say("Paint {parts} at the same time, apart on the bench.", parts=all_of(loose)))
+    if finished:
+        text.append(
+            say(
+                "Cover with paper and low-tack tape what is finished or stays bare: {parts}.", parts=_in_short(finished)
+            )
+        )
+    text += _bare_lines(kept_bare)
+    text += _hidden_line(hidden)
+    text += _open_inside(open_inside)
+    if inside_of:
+        text.append(
+            say(
+                "The inside of {parts} shows as well: rub out what is left of the lines there, and prime and paint it as far as "
+                "the brush reaches, in the colour of its outside or in a dark one that you like.",
+                parts=all_of(inside_of),
+            )
+        )
+    if done_inside:
+        text.append(
+            say(
+                "The inside of {parts} is painted already: touch up the seams there through the opening, as far as the brush "
+                "reaches.",
+                parts=all_of(done_inside),
+            )
+        )
+    if as_before and joined:
+        text.append(
+            say(
+                "Fill open seams with gap filler and let it dry for {time}, or as its tube says; then sand, prime and paint as "
+                "in step {n}, with as many coats. Use no heat from here on.",
+                n=as_before,
+                time=duration(practice.WAIT_FILLED),
+            )
+        )
+    elif as_before:
+        text.append(
+            say("Sand, prime and paint as in step {n}, with as many coats. Use no heat from here on.", n=as_before)
+        )
+    else:
+        text += [
+            say("Sand the edges smooth, 120 grit first, then 240. Wipe off all dust. Use no heat from here on.")
+            if not joined
+            else say(
+                "Fill open seams with gap filler, let it dry for {time}, or as its tube says, and sand seams and edges smooth, "
+                "120 grit first, then 240. Wipe off all dust. Use no heat from here on.",
+                time=duration(practice.WAIT_FILLED),
+            ),
+            count(
+                "Brush on {n} light coat of rubberised primer and let it dry for {wait}, or as its tin says.",
+                "Brush on {n} light coats of rubberised primer. Let each dry for {wait}, or as its tin says.",
+                practice.SEALER_COATS,
+                wait=_coat_dries(),
+            ),
+        ]
+    if not as_before:
+        text.append(
+            count(
+                "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic and "
+                "let it dry for {wait}.",
+                "Dust on a little spray colour as a ground if you like, then brush on {n} coats of flexible acrylic, the "
+                "first one thinned; let each dry for {wait} before the next.",
+                practice.PAINT_COATS,
+                wait=_coat_dries(),
+            )
+        )
+    text += _colour_lines(pieces, beside) if pieces else []
+    if not as_before and not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
+        text.append(say("If the inside gets another colour, keep it off the outside: tape the edges of the openings."))
+    for mask in masks:
+        text.append(_stencil(mask))
+        if mask.note:
+            text.append(mask.note)
+    if as_before:
+        text.append(say("Wear and varnish as in step {n}, if you did so there.", n=as_before))
+    else:
+        text.append(say("If you like it worn: brush on thinned black paint and wipe it off the high places at once."))
+        if metal:
+            text.append(
+                say(
+                    "If you like chips in what looks like metal ({parts}): dab dark grey on the corners, and silver in the "
+                    "middle of each dab.",
+                    parts=_letters(metal),
+                )
+            )
+        text.append(say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like."))
+    if kept_bare:
+        text.append(
+            say("Keep the varnish off what is masked, and take the tape off while this last coat is still soft.")
+        )
+    elif finished or masks:
+        text.append(say("Take all tape off while the last coat is still soft."))
+    text.append(say("Check: nothing feels tacky when you touch it lightly, and no paint has run."))
+    title = say("Seal and paint what stands so far")
+    if inside:
+        title = say("Seal and paint what will be out of reach")
+    return (say("Seal and paint") if final else title), text
+
+
+def _coat_dries() -> str:
+    return count("{n} minute", "{n} minutes", round(practice.WAIT_COATED))
+
+
+def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
+    """What stays free of primer and paint, part by part."""
+    if not kept_bare:
+        return []
+    on: dict[str, list[Bare]] = {}
+    for bare_place in kept_bare:
+        on.setdefault(bare_place.named, []).append(bare_place)
+    named = [(part, listed([_where(one) for one in places])) for part, places in on.items()]
+    if len(named) < _IN_ONE_SENTENCE:
+        told = [say("on {part} {places}", part=part, places=places) for part, places in named]
+        return [
+            say(
+                "Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.",
+                places="; ".join(told),
+            )
+        ]
+    head = say("Glue holds on foam and not on paint. Before you prime, mask what is glued later, part by part:")
+    return [head, *(capital(say("{part}: {places}.", part=part, places=places)) for part, places in named)]
+
+
+def _open_inside(pieces: Sequence[Piece]) -> list[str]:
+    """How the inside of curved parts is painted before their seams close."""
+    if not pieces:
+        return []
+    return [
+        say(
+            "Of {parts} paint the inside now, and only that, in the colour of the outside or in a dark one that you like: it "
+            "shows in the end, and once the work is closed no brush gets everywhere.",
+            parts=all_of(pieces),
+        ),
+        say(
+            "There, rub out the lines that nothing is glued to, carry the ticks over on to the cut edges, and mask the strips "
+            "within the placement lines. Keep paint off the cut edges, and let each piece dry in its bend."
+        ),
+    ]
+
+
+def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
+    """Faces of what is painted apart that nobody sees once all is in."""
+    told = []
+    if hidden.get(True):
+        told.append(say("the drawn face of {parts}", parts=listed([piece.label for piece in hidden[True]])))
+    if hidden.get(False):
+        told.append(say("the other face of {parts}", parts=listed([piece.label for piece in hidden[False]])))
+    return [say("Out of sight in the end, and without need of paint: {faces}.", faces=listed(told))] if told else []
+
+
+def _where(kept: Bare) -> str:
+    labels = listed([piece.label for piece in kept.others])
+    if kept.wide:
+        return say("a strip {size} wide along the edges that meet {labels}", size=length(kept.wide), labels=labels)
+    return {
+        "ends": say("the glued ends"),
+        "side": say("the strip along its side that lies on {labels}", labels=labels),
+        "holes": say("the holes for {labels}", labels=labels),
+        "edges": say("the edges that meet {labels}", labels=labels),
+        "face": say("the face that lies on {labels}", labels=labels),
+        "laid": say("the places that lie on {labels}", labels=labels),
+        "lines": say("where {labels} will be glued on", labels=labels),
+    }[kept.where]
+
+
+def _stencil(mask: Piece) -> str:
+    if mask.paint:
+        return say(
+            "Tape {mask} down flat, dab {colour} on through its windows with a nearly dry brush or sponge, and leave it in "
+            "place until the paint is dry.",
+            mask=the(mask),
+            colour=mask.paint,
+        )
+    return say(
+        "Tape {mask} down flat, dab the paint on through its windows with a nearly dry brush or sponge, and leave it in "
+        "place until the paint is dry.",
+        mask=the(mask),
+    )
+
+
+def _in_short(pieces: Sequence[Piece]) -> str:
+    """Names without letters and numbers, the members of a whole by its name."""
+    return listed(list(dict.fromkeys(role(piece)[1] or bare(piece) for piece in pieces)))
+
+
+def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]) -> list[str]:
+    """The base colours of the design, by part; where they meet on the work, in the order in which `pieces`
+    have them, and what of the colours before is taped."""
+    by_colour: dict[str, list[Piece]] = {}
+    for piece in pieces:
+        if piece.paint:
+            by_colour.setdefault(piece.paint, []).append(piece)
+    if not by_colour:
+        return [say("Base colours are yours to choose; the pictures show the colour of the foam.")]
+    if beside:
+        return _in_order(by_colour, beside, all(piece.paint for piece in pieces))
+    told = [say("{colour}: {parts}", colour=colour, parts=_letters(these)) for colour, these in by_colour.items()]
+    if all(piece.paint for piece in pieces):
+        return [say("Base colours by part: {list}.", list="; ".join(told))]
+    return [
+        say(
+            "Base colours by part: {list}. What is not named keeps its primer or a colour you like.",
+            list="; ".join(told),
+        )
+    ]
+
+
+def taped(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]) -> int:
+    """How many of the colours of parts, in their order, go on beside an earlier one that is taped first."""
+    done: set[str] = set()
+    count_of = 0
+    for paint in dict.fromkeys(piece.paint for piece in pieces if piece.paint):
+        these = [piece.id for piece in pieces if piece.paint == paint]
+        count_of += any(other.id in done for part in these for other in beside.get(part, ()))
+        done.update(these)
+    return count_of
+
+
+def _in_order(
+    by_colour: Mapping[str, Sequence[Piece]], beside: Mapping[str, Sequence[Piece]], complete: bool
+) -> list[str]:
+    text = [
+        say(
+            "Base colours go on one after the other, the largest first, as listed here: let each dry for {time}, as tape lifts "
+            "fresh paint, press low-tack tape on it along the edge of what gets the next, and pull the tape off while the "
+            "paint is still soft.",
+            time=duration(practice.WAIT_TAPED),
+        )
+    ]
+    done: set[str] = set()
+    for colour in by_colour:
+        dry = {p.label: p for piece in by_colour[colour] for p in beside.get(piece.id, ()) if p.id in done}
+        facts = {"colour": colour, "parts": _letters(by_colour[colour])}
+        text.append(
+            say("{colour}: {parts}; tape along {dry}.", dry=_letters(list(dry.values())), **facts)
+            if dry
+            else say("{colour}: {parts}.", **facts)
+        )
+        done |= {piece.id for piece in by_colour[colour]}
+    if not complete:
+        text.append(say("What is not named keeps its primer or a colour you like."))
+    return [text[0], *map(capital, text[1:])]
+
+
+def _letters(pieces: Sequence[Piece]) -> str:
+    return ", ".join(piece.label for piece in pieces)
+
+
+def last(for_pet: bool) -> tuple[str, list[str]]:
+    """`for_pet`: a pet will lie in it, or chew on it, and waits longer."""
+    text = [
+        say("Leave the prop in moving air for a day: by then all glue and paint have cured."),
+        say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
+        say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
+    ]
+    if for_pet:
+        text.append(say("Let the pet in only after a week of airing, when you smell nothing any more."))
+    return say("Let it cure, and check"), text
