@@ -28,7 +28,7 @@ def laid(surface, wide=200.0, high=120.0, turn=0.0, count=21):
     points = np.column_stack(surface(x, y))
     mesh = FlatMesh(np.column_stack([x, y]) @ matrix, Mesh(points, faces), np.zeros((len(x), 2)))
     outline = np.array([[0.0, 0.0], [wide, 0.0], [wide, high], [0.0, high]]) @ matrix
-    return replace(pattern_of("bow_upper"), outline=outline, holes=(), mesh=mesh)
+    return replace(pattern_of("bow_upper"), outline=outline, holes=(), darts=(), mesh=mesh)
 
 
 def cylinder(radius):
@@ -78,12 +78,34 @@ def test_both_sides_of_a_doorway_have_lines():
     assert len(plain) == 5  # no more where nothing is bare
 
 
-def test_a_ball_bends_alike_all_ways():
+def on_a_ball(wide, high):
     def ball(x, y):
-        u, v = (x - 100.0) / 300.0, (y - 60.0) / 300.0
+        u, v = (x - wide / 2.0) / 300.0, (y - high / 2.0) / 300.0
         return 300.0 * np.sin(u) * np.cos(v), 300.0 * np.sin(v), 300.0 * np.cos(u) * np.cos(v)
 
-    assert bend_lines(laid(ball)) == []
+    return ball
+
+
+@pytest.mark.parametrize("turn", [0.0, 25.0])
+def test_a_part_of_a_ball_that_is_as_long_as_wide_bends_alike_all_ways(turn):
+    assert bend_lines(laid(on_a_ball(140.0, 140.0), 140.0, 140.0, turn)) == []
+
+
+@pytest.mark.parametrize("turn", [0.0, 25.0, 90.0])
+@pytest.mark.parametrize("wide, high", [(200.0, 60.0), (60.0, 200.0)])
+def test_a_long_part_of_a_ball_is_bent_along_its_length(wide, high, turn):
+    """It bends alike all ways at each place, and is laid round something the long way all the same: its lines cross it.
+    The middle one is hollow by the sagitta of its arc, r (1 - cos(s / 2r))."""
+    pattern = laid(on_a_ball(wide, high), wide, high, turn)
+    lines = bend_lines(pattern)
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    across = (-s, c) if wide > high else (c, s)
+    assert len(lines) == 5
+    for line in lines:
+        along = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
+        assert abs(along @ across) == pytest.approx(1.0, abs=0.01)
+        assert np.linalg.norm(line[-1] - line[0]) == pytest.approx(60.0, abs=0.5)
+    assert hollow(pattern, lines) == pytest.approx(300.0 * (1.0 - np.cos(30.0 / 300.0)), rel=0.05)
 
 
 def test_how_hollow_a_barrel_is():

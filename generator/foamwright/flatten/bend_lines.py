@@ -19,6 +19,9 @@ _STEADY = 0.9  # cosine between the ways of a line from one step to the next
 _SHORT = 0.2  # of the size of a part: what is steady for no longer than that is no line
 _NEAR = 24  # triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
+_OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
+_MAINLY = 0.7  # of the main bend that there is across it; more, and no direction is told
+_POINTS = 40  # of a straight line
 _LOOKED_AT = 60  # places of a part, for that
 
 
@@ -39,7 +42,7 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     spot = foam.centroid if foam.contains(foam.centroid) else foam.representative_point()
     middle = np.array(spot.coords[0])
     if field.evenness() > _EVEN:
-        return []
+        return _straight_across(pattern.mesh, middle, foam)
     size = float(np.ptp(pattern.outline, axis=0).max())
     around = field.followed(middle, True, foam, size)
     at = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))])
@@ -54,6 +57,49 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
             lines.append(line)
     lines.sort(key=lambda line: round(float(_off(middle, line)) / size, 3))
     return [*lines, *_of_bare_foam(lines, apart, field, foam, size)]
+
+
+def main_bend(points: np.ndarray) -> np.ndarray | None:
+    """Which way a surface of triangles (n, 3, 3) turns most from one end to the other, square to its mean normal; a unit (3,).
+    At each place it may bend alike all ways. None where it turns as much another way, or goes all the way round."""
+    normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
+    size = np.linalg.norm(normals, axis=1)
+    mean = normals.sum(axis=0)
+    if float(np.linalg.norm(mean)) < _OPEN * float(size.sum()):
+        return None
+    mean /= np.linalg.norm(mean)
+    units = normals / np.maximum(size[:, None], 1e-12)
+    turns = units - np.outer(units @ mean, mean)
+    _, spread, ways = np.linalg.svd(turns * np.sqrt(size)[:, None], full_matrices=False)
+    return None if spread[1] > _MAINLY * spread[0] else np.asarray(ways[0])
+
+
+def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry) -> list[np.ndarray]:
+    """Straight lines square to the way that a part turns most, which is the way that it is longer; none where it is as long
+    all ways."""
+    way = main_bend(mesh.surface.corners)
+    if way is None:
+        return []
+    flat = mesh.flat[mesh.surface.triangles]
+    nearest = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())
+    on_paper, in_space = (
+        np.stack([t[1] - t[0], t[2] - t[0]], axis=1) for t in (flat[nearest], mesh.surface.corners[nearest])
+    )
+    around = on_paper @ np.linalg.lstsq(in_space, way, rcond=None)[0]
+    around /= np.linalg.norm(around)
+    along = np.array([-around[1], around[0]])
+    corners = shapely.get_coordinates(foam)
+    off = (corners - middle) @ around
+    reach, apart = float(np.ptp(corners, axis=0).sum()), float(np.ptp(off)) / _LINES
+    beside = off.min() + apart * (np.arange(_LINES) + 0.5)
+    lines = []
+    for spot in (0.0, *beside[np.abs(beside) > 0.5 * apart]):
+        start = middle + spot * around
+        cut = shapely.intersection(foam, shapely.LineString([start - reach * along, start + reach * along]))
+        line = max(shapely.get_parts(cut), key=lambda part: part.length)
+        if line.length > 0.0:
+            lines.append(np.array(line.segmentize(line.length / _POINTS).coords))
+    return lines
 
 
 def _of_bare_foam(

@@ -95,7 +95,7 @@ def pressed(patterns: Sequence[Pattern]) -> Inset:
     colour = patterns[0].piece.stock.colour
     middle, far = INSET[0] / 2.0, 17.0
     x = np.linspace(-15.0, 15.0, 41)
-    bend = 5.5 * np.cos(x / 15.0 * np.pi / 2.0) ** 1.5  # a sketch and no shape of the prop
+    bend = np.sqrt(24.0**2 - x**2) - np.sqrt(24.0**2 - 15.0**2)  # a sketch and no shape of the prop
     upper = np.column_stack([x + middle, bend - far + 3.2])
     foam = np.vstack([upper, upper[::-1] - (0.0, 3.0)])
     ring = np.radians(np.linspace(0.0, 360.0, 60, endpoint=False))
@@ -105,10 +105,11 @@ def pressed(patterns: Sequence[Pattern]) -> Inset:
         top = np.array([middle + sign * 9.0, -1.0])
         items += _arrow(top, top - (0.0, 7.5))
     said = say(
-        "Cut through {parts}, drawn face down: the warm middle is pressed over a ball with both hands.",
+        "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball with both hands, to an even shallow "
+        "bowl.",
         parts=listed([pattern.piece.label for pattern in patterns]),
     )
-    return Inset(tuple(items), 27.5, said)
+    return Inset(tuple(items), 27.7, said)
 
 
 def layered(pattern: Pattern) -> Inset:

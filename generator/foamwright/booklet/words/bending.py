@@ -14,6 +14,7 @@ from foamwright.assembly.naming import all_of, one_of, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.words.fitting import Fitting
+from foamwright.flatten.bend_lines import main_bend
 from foamwright.flatten.records import Pattern
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.language import length, listed, phrase, say
@@ -28,8 +29,6 @@ _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
-_OPEN = 0.2  # of a panel's area that it faces one way in all; less, and it is closed to a round
-_MAINLY = 0.7  # of the main bend that there is across it; more, and no direction is told
 _ARROW = 0.85  # cosine between a bend and the arrow that it is told by
 _SCORED = 0.5  # of the thickness that a line is scored deep
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
@@ -294,19 +293,13 @@ def lies(pattern: Pattern) -> str:
     ):
         return ""
     points = body.surface.offset(body.chart.coords, 0.0)[body.chart.faces]
-    normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
-    mean = normals.sum(axis=0)
-    size = float(np.linalg.norm(normals, axis=1).sum())
-    if float(np.linalg.norm(mean)) < _OPEN * size:
-        return ""  # it goes all the way round, and its ends meet
-    mean /= np.linalg.norm(mean)
-    units = normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
-    turns = units - np.outer(units @ mean, mean)
-    _, spread, ways = np.linalg.svd(turns * np.sqrt(np.linalg.norm(normals, axis=1))[:, None], full_matrices=False)
-    if spread[1] > _MAINLY * spread[0]:
-        return ""  # as much one way as the other
+    way = main_bend(points)
+    if way is None:
+        return ""
+    mean = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0]).sum(axis=0)
+    square = np.cross(mean / np.linalg.norm(mean), way)
     turn = piece.placements[0].matrix[:3, :3]
-    across, along = turn @ ways[0], turn @ np.cross(mean, ways[0])
+    across, along = turn @ way, turn @ square
     arrows = [(0, say("forward"), pattern.forward), (2, say("up"), pattern.up)]
     shown = [(axis, word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(piece, axis)]
     for axis, word in shown:

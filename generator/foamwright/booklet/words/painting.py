@@ -90,8 +90,8 @@ def close_pores(
         text.append(
             say(
                 "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
-                "the dashed lines of its picture, and hold it until it is cool. Then it keeps the bend by itself. What to bend "
-                "over what:"
+                "the dashed lines of its picture, and hold it until it is cool. Then it keeps the bend by itself. What has no "
+                "such picture bends alike all ways. What to bend over what:"
             )
         )
         text += _widths(bent)
