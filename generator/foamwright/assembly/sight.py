@@ -95,7 +95,9 @@ class Sight:
         return float(self._reached(copy, places[few], normals[few], self._standing(standing)).mean())
 
     def _reached(self, copy: int, places: np.ndarray, normals: np.ndarray, here: np.ndarray) -> np.ndarray:
-        """Which (k,) of the places on a copy a brush reaches where the copies `here` stand."""
+        """Which (k,) of the places on a copy a brush reaches where the copies `here` stand: all if none does."""
+        if not here.any():
+            return np.ones(len(places), bool)
         open_ = np.zeros(len(places), bool)
         box = self.boxes[here]
         low, high = box[:, 0].min(axis=0), box[:, 1].max(axis=0)
