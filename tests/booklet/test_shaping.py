@@ -108,6 +108,22 @@ def test_a_long_part_of_a_ball_is_bent_along_its_length(wide, high, turn):
     assert hollow(pattern, lines) == pytest.approx(300.0 * (1.0 - np.cos(30.0 / 300.0)), rel=0.05)
 
 
+@pytest.mark.parametrize("turn", [0.0, 33.0])
+def test_a_part_that_bends_a_little_more_one_way_is_bent_along_its_length(turn):
+    """An egg of 150 and 90 mm: six tenths as much one way as the other, and as long as wide where it turns most."""
+
+    def egg(x, y):
+        v = (y - 60.0) / 150.0
+        r = 90.0 + 150.0 * (np.cos(v) - 1.0)
+        return r * np.sin((x - 100.0) / 90.0), 150.0 * np.sin(v), r * np.cos((x - 100.0) / 90.0)
+
+    lines = bend_lines(laid(egg, turn=turn))
+    assert len(lines) == 5
+    for line in lines:
+        assert np.linalg.norm(line[-1] - line[0]) == pytest.approx(120.0, abs=1.0)
+        assert np.linalg.norm(np.diff(line, axis=0), axis=1).sum() == pytest.approx(120.0, abs=1.0)  # straight
+
+
 def test_how_hollow_a_barrel_is():
     """The sagitta of an arc: r (1 - cos(s / 2r))."""
 

@@ -19,6 +19,7 @@ _STEADY = 0.9  # cosine between the ways of a line from one step to the next
 _SHORT = 0.2  # of the size of a part: what is steady for no longer than that is no line
 _NEAR = 24  # triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
+_NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way it bends a little more at a place
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
 _MAINLY = 0.7  # of the main bend that there is across it; more, and no direction is told
 _POINTS = 40  # of a straight line
@@ -41,8 +42,11 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     )  # across holes and closed darts as well
     spot = foam.centroid if foam.contains(foam.centroid) else foam.representative_point()
     middle = np.array(spot.coords[0])
-    if field.evenness() > _EVEN:
-        return _straight_across(pattern.mesh, middle, foam)
+    even = field.evenness()
+    if even > _NEARLY_EVEN:  # lines that follow the least bend would wander
+        straight = _straight_across(pattern.mesh, middle, foam)
+        if straight or even > _EVEN:
+            return straight
     size = float(np.ptp(pattern.outline, axis=0).max())
     around = field.followed(middle, True, foam, size)
     at = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))])
