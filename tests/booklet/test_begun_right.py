@@ -134,6 +134,25 @@ def test_of_an_edge_that_touches_for_a_part_only_that_strip_is_masked(tmp_path):
     assert "a strip 2 mm wide along the edges that meet" in masked
 
 
+PORT = """
+parts:
+  wall: {kind: panel, stock: shell, form: drum, where: {middle: beyond, hole: outside}, square: [hole], paint: red}
+  back: {kind: panel, stock: shell, form: drum, where: {middle: before}, paint: red}
+  ring: {kind: ring, stock: shell, outer_radius: 19.5 * scale, inner_radius: 12 * scale, paint: brass, after: [wall], glue: instant,
+    at: {origin: [0, 50 * scale, 45], normal: y, onto: {form: drum, offset: 3}}}
+"""
+
+
+def test_the_edge_of_a_ring_in_a_curved_wall_is_masked_as_far_as_it_goes_in(tmp_path):
+    """A ring that is level in a wall of 50 mm stands out by 50 - sqrt(50^2 - 19.5^2) = 4 mm more at its sides than above."""
+    forms = DRUM[: DRUM.index("parts:")].replace(
+        "at: 0}}}",
+        "at: 0}}, hole: {prism: {outline: {circle: {radius: 20 * scale}}, along: y, centre: [0, 0, 45], above: 0}}}",
+    )
+    text = [line for line in lines(steps_of(tmp_path, forms + PORT)) if "the edge as far as it goes into" in line]
+    assert text and all("the ring" in line and "draw a line round it" in line for line in text)
+
+
 def test_fresh_paint_dries_longer_before_it_is_taped(tmp_path):
     """Common practice, no source: hours, not half an hour."""
     text = DRUM[: DRUM.index("forms:")] + TABLE.replace("up: x}}", "up: x}, paint: red}").replace(

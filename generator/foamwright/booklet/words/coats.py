@@ -30,6 +30,7 @@ _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
 _GLUED = 0.3  # of a face that hardly shows; more, and it is left with open pores for the glue
 _MOSTLY = 0.5  # of a face that a brush reaches
+_LEVEL = 0.4  # mm of the thickness of an edge that is glued alike all along
 _PART_OF_EDGE = 0.6  # of the thickness of an edge that is glued; more, and all of it is masked
 _RIM = 0.15  # of a face that shows; less is a rim beside what lies on it
 _FACE = 0.9  # cosine between a direction off a part and off its face, bent or flat
@@ -333,7 +334,8 @@ class Coats:
             corner = touch.area < max(min(CORNER * most, EARNEST), min(LEAST, _HALF * most))
             unseen = any(one in hidden[drawn] and self._on_face(b, touch, drawn, drawn_outside) for drawn in hidden)
             if touch.glued and not done and not corner and not unseen and one.id in fresh:
-                where = one.id, painting.place(one, other, touch)
+                place = painting.place(one, other, touch)
+                where = one.id, "rim" if place == "edges" and self._is_uneven(b, touch) else place
                 found.setdefault(where, {})[other.id] = None
                 on.setdefault(where, set()).add(b)
                 at.setdefault(where, {}).setdefault(b, []).append(touch)
@@ -354,6 +356,14 @@ class Coats:
         """How wide in mm a strip along the edges of copies is that is glued, by what they touch; 0 where it is all of an edge."""
         widths = [self._edge_glued(copy, these) for copy, these in touches.items()]
         return max(widths) if min(widths) > 0.0 else 0.0
+
+    def _is_uneven(self, copy: int, touch: Touch) -> bool:
+        """Is an edge that goes all round in a hole glued more deeply here than there, as that of a ring in a curved wall?"""
+        piece = self.ways.bodies.pieces[copy]
+        if not isinstance(piece.body, FlatBody):
+            return False
+        off = piece.turn_as_cut(self.ways.bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        return any(len(loops) > 1 and max(np.ptp(loop @ off) for loop in loops) > _LEVEL for loops in touch.outlines)
 
     def _edge_glued(self, copy: int, touches: Sequence[Touch]) -> float:
         """How much in mm of the thickness of a flat copy's edge is glued, where that is well below all of it; else 0."""

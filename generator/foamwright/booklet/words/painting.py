@@ -203,8 +203,9 @@ def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
 
 @dataclass(frozen=True)
 class Bare:
-    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "side", "holes", "edges", "face"
-    (all of it), "laid" (where it lies on another) or "lines" (what lies within placement lines)."""
+    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "side", "holes", "edges", "rim"
+    (of an edge that goes in more deeply here than there), "face" (all of it), "laid" (where it lies on another) or "lines"
+    (what lies within placement lines)."""
 
     piece: Piece
     where: str
@@ -460,6 +461,7 @@ def _where(kept: Bare) -> str:
         "side": say("the strip along its side that lies on {labels}", labels=labels),
         "holes": say("the holes for {labels}", labels=labels),
         "edges": say("the edges that meet {labels}", labels=labels),
+        "rim": say("the edge as far as it goes into {labels} (set it in dry and draw a line round it)", labels=labels),
         "face": say("the face that lies on {labels}", labels=labels),
         "laid": say("the places that lie on {labels}", labels=labels),
         "lines": say("where {labels} will be glued on", labels=labels),
