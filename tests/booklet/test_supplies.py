@@ -7,6 +7,7 @@ import pytest
 from sample_prop import sample
 from test_order import many_parts, order
 
+from foamwright.assembly.units import is_bare
 from foamwright.booklet.pages.lists import tools
 from foamwright.booklet.pages.materials import shopping
 from foamwright.booklet.words.supplies import SUPPLIES, mentioned, named, ready
@@ -76,8 +77,9 @@ def test_a_note_on_something_else_calls_for_nothing():
     assert mentioned(["It feels soft, and its underside lies on the walls.", "Leave the ring loose."]) == []
 
 
-def test_what_stays_bare_buys_no_primer_paint_or_varnish():
-    """A pane of paper beside a painted plate: the list is that of the plate alone."""
+@pytest.mark.parametrize("material", ["paper", "acrylic", "plywood"])
+def test_what_stays_bare_buys_no_primer_paint_or_varnish(material):
+    """A pane of paper, or one of wood that has no colour, beside a painted plate: the list is that of the plate alone."""
     prop, patterns = sample()
     steps = order(prop, patterns)
 
@@ -86,8 +88,10 @@ def test_what_stays_bare_buys_no_primer_paint_or_varnish():
         return {line.item: line.basis for line in every if "with edges and insides" in line.basis}
 
     first, *others = patterns.patterns
-    paper = replace(first.piece.stock, material_type="paper")
-    pane = replace(first, piece=replace(first.piece, stock=paper))
+    sheet = replace(first.piece.stock, material_type=material)
+    pane = replace(first, piece=replace(first.piece, stock=sheet, paint=""))
     with_pane = coats([pane, *others])
     assert with_pane == coats([replace(first, area=0.0), *others]) != coats([first, *others])
     assert len(with_pane) > 2
+    coloured = replace(first, piece=replace(first.piece, stock=sheet, paint="red"))
+    assert is_bare(coloured.piece) == (material != "plywood")

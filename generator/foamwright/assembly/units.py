@@ -35,9 +35,11 @@ class Unit:
 
 
 def is_bare(piece: Piece) -> bool:
-    """Is a part left unpainted: paper, clear sheet, and a loose cushion of soft foam for which the design names no colour?"""
-    soft = piece.glue == "none" and piece.stock.density < _SOFT and not piece.paint
-    return piece.stock.material_type in _BARE or soft
+    """Is a part left unpainted: paper, clear sheet, and, where the design names no colour for it, wood and a loose cushion of
+    soft foam?"""
+    soft = piece.glue == "none" and piece.stock.density < _SOFT
+    natural = not piece.paint and (soft or piece.stock.material_type == "plywood")
+    return piece.stock.material_type in _BARE or natural
 
 
 def goes_in_late(piece: Piece) -> bool:
