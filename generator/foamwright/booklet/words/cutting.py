@@ -52,8 +52,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     text.append(
         say(
-            "Cut each paper template out on its cut line. Lay it on its material, printed side up, hold it with tape and draw "
-            "round it. Mark every match mark at the edge."
+            "A letter or an arrow that stands beside a small template you write within its cut line first. Then cut each paper "
+            "template out on its cut line, lay it on its material, printed side up, hold it with tape and draw round it. Mark "
+            "every match mark at the edge."
         )
     )
     if "gauge" in tools:
@@ -83,8 +84,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     if any(piece.lies_on for piece in pieces):
         text.append(
             say(
-                "Where a placement line is marked \u201con the other face\u201d, prick its corners right through the foam and "
-                "join them up on the far face."
+                "Where a placement line is marked \u201con the other face\u201d, prick it right through the foam, a curved one "
+                "every {spacing} and not at its corners only, and join the pricks up on the far face.",
+                spacing=length(practice.PRICKED),
             )
         )
     if any(not touch.glued and touch.broad[1] > 0.5 for touch in bodies.touches.values()):
@@ -150,6 +152,11 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             kinds=len(drawn),
         )
     )
+    opened = [p.piece for p in patterns.patterns if not p.piece.listed_only and not all(map(small_hole, p.holes))]
+    if opened:
+        text.append(
+            say("Cut out the holes or slots within {parts} as well.", parts=listed([piece.label for piece in opened]))
+        )
     text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if "punch" in tools:
         text += _small_holes(patterns)
