@@ -84,12 +84,12 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
     way = main_bend(mesh.surface.corners)
     if way is None:
         return []
-    flat = mesh.flat[mesh.surface.triangles]
-    nearest = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())
-    on_paper, in_space = (
-        np.stack([t[1] - t[0], t[2] - t[0]], axis=1) for t in (flat[nearest], mesh.surface.corners[nearest])
-    )
-    around = on_paper @ np.linalg.lstsq(in_space, way, rcond=None)[0]
+    flat, space = mesh.flat[mesh.surface.triangles], mesh.surface.corners
+    on_paper, in_space = ((t[:, 1:] - t[:, :1]).transpose(0, 2, 1) for t in (flat, space))  # sides in columns
+    ways = on_paper @ (np.linalg.pinv(in_space) @ way)[:, :, None]  # on the paper of each triangle, (n, 2, 1)
+    around = (ways[:, :, 0] * np.abs(np.linalg.det(on_paper))[:, None]).sum(axis=0)
+    if not np.linalg.norm(around) > 0.0:
+        return []
     around /= np.linalg.norm(around)
     along = np.array([-around[1], around[0]])
     corners = shapely.get_coordinates(foam)
@@ -100,8 +100,8 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
     for spot in (0.0, *beside[np.abs(beside) > 0.5 * apart]):
         start = middle + spot * around
         cut = shapely.intersection(foam, shapely.LineString([start - reach * along, start + reach * along]))
-        line = max(shapely.get_parts(cut), key=lambda part: part.length)
-        if line.length > 0.0:
+        line = max(shapely.get_parts(cut), key=lambda part: part.length, default=None)
+        if line is not None and line.length > 0.0:
             lines.append(np.array(line.segmentize(line.length / _POINTS).coords))
     return lines
 
