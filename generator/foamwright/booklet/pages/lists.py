@@ -392,6 +392,8 @@ def care(design: Design, load: float) -> Chapter:
                     "A pet may use it only while somebody is at home and looks in: foam that is chewed and swallowed can "
                     "block the gut. Air it for a week before the first use, until you smell nothing. Take it away at the "
                     "first tooth mark, and for good from a pet that chews. Look for loose parts each time you clean it. "
+                    "Take primer, paint and varnish that their makers call safe for animals once dry. Pets grow, and jump on "
+                    "what they lie in: let it go when it is too small, and see that nothing tips or falls. "
                     "Whoever gets it from you must be told so."
                 ),
             )

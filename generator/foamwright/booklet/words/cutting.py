@@ -77,7 +77,10 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     shown = [piece for piece in drawn if piece.stock.material_type in ("paper", "acrylic")]
     if shown:
         text.append(
-            say("Only cut {parts}, and write and prick nothing there: light shows every line.", parts=all_of(shown))
+            say(
+                "Draw round {parts} and cut them out, and make no other mark there: light shows every line.",
+                parts=all_of(shown),
+            )
         )
     if seams:
         text.append(_seam_marks(patterns))

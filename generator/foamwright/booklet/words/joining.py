@@ -100,6 +100,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     text += seams.before
     text += bending.surplus(told)
+    text += _beside_paint(told)
     text += gluing.in_holes(told)
     text += _gripping(told)
     text += numbered(_in_order(told, seams))
@@ -323,6 +324,14 @@ def _way_lines(told: Fitting) -> list[str]:
             said.add(piece.id)
             text.append(line)
     return text
+
+
+def _beside_paint(told: Fitting) -> list[str]:
+    """What cement does to paint, where it is used on what is finished."""
+    glued = any(m.glue == "contact" and {*m.parts} & {*told.painted} for m in told.meetings)
+    return (
+        [say("Keep cement off the paint, which it dissolves: brush it on within the bare place only.")] if glued else []
+    )
 
 
 def _gripping(told: Fitting) -> list[str]:

@@ -95,7 +95,12 @@ def close_pores(
             )
         )
         text += _widths(bent)
-        text.append(say("Never bend over a spray can or a tin with anything in it: heat makes them burst."))
+        text.append(
+            say(
+                "Never bend over a spray can or a tin with anything in it: heat makes them burst. Take thick glass only, "
+                "nothing that food goes into again, and let it cool before you touch it."
+            )
+        )
     if domed:
         text.append(
             say(
