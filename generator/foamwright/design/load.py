@@ -123,10 +123,6 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     for i, step in enumerate(rest.get("steps", ())):
         check_standing({part: ("steps", i, "parts", k) for k, part in enumerate(step["parts"])}, source)
     supplies = {name: _bought(name, values, source) for name, values in rest.get("supplies", {}).items()}
-    for i, step in enumerate(rest.get("steps", ())):
-        for k, name in enumerate(step["uses"]):
-            if name not in supplies:
-                raise mistake(source.where(("steps", i, "uses", k)), f"unknown supply {name!r}", "", name, supplies)
     channel = data.get("channel", {})
     for key, what, known in (("times", "part", data["parts"]), ("suppliers", "stock", data["stock"])):
         for name in channel.get(key, ()):

@@ -17,7 +17,7 @@ from foamwright.design.read import read_input, repository
 from foamwright.design.schema import applicable, bounds_broken
 from foamwright.design.source import Route, Source
 
-_WORDS = {"forms": "form", "parts": "part", "stock": "stock"}
+_WORDS = {"forms": "form", "parts": "part", "stock": "stock", "supplies": "supply"}
 
 
 @dataclass
@@ -57,7 +57,7 @@ class Resolver:
             return self._mapping(rules, data, route)
         section = _first(rules, "reference")
         if section:
-            known = self.source.data[section]
+            known = self.source.data.get(section, {})
             if data not in known:
                 whole = whole_of(data, known) if section == "parts" else None
                 if whole is not None:

@@ -63,9 +63,10 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     return [*lines, *_of_bare_foam(lines, apart, field, foam, size)]
 
 
-def main_bend(points: np.ndarray) -> np.ndarray | None:
-    """Which way a surface of triangles (n, 3, 3) turns most from one end to the other, square to its mean normal; a unit (3,).
-    At each place it may bend alike all ways. None where it turns as much another way, or goes all the way round."""
+def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
+    """Which way a surface of triangles (n, 3, 3) turns most from one end to the other, and the way square to that: unit vectors
+    (3,), both square to its mean normal. At each place it may bend alike all ways. None where it turns as much another way,
+    or goes all the way round."""
     normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
     size = np.linalg.norm(normals, axis=1)
     mean = normals.sum(axis=0)
@@ -75,19 +76,19 @@ def main_bend(points: np.ndarray) -> np.ndarray | None:
     units = normals / np.maximum(size[:, None], 1e-12)
     turns = units - np.outer(units @ mean, mean)
     _, spread, ways = np.linalg.svd(turns * np.sqrt(size)[:, None], full_matrices=False)
-    return None if spread[1] > _MAINLY * spread[0] else np.asarray(ways[0])
+    return None if spread[1] > _MAINLY * spread[0] else (ways[0], np.cross(mean, ways[0]))
 
 
 def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry) -> list[np.ndarray]:
     """Straight lines square to the way that a part turns most, which is the way that it is longer; none where it is as long
     all ways."""
-    way = main_bend(mesh.surface.corners)
-    if way is None:
+    ways = main_bend(mesh.surface.corners)
+    if ways is None:
         return []
     flat, space = mesh.flat[mesh.surface.triangles], mesh.surface.corners
     on_paper, in_space = ((t[:, 1:] - t[:, :1]).transpose(0, 2, 1) for t in (flat, space))  # sides in columns
-    ways = on_paper @ (np.linalg.pinv(in_space) @ way)[:, :, None]  # on the paper of each triangle, (n, 2, 1)
-    around = (ways[:, :, 0] * np.abs(np.linalg.det(on_paper))[:, None]).sum(axis=0)
+    each = on_paper @ (np.linalg.pinv(in_space) @ ways[0])[:, :, None]  # that on the paper of each triangle, (n, 2, 1)
+    around = (each[:, :, 0] * np.abs(np.linalg.det(on_paper))[:, None]).sum(axis=0)
     if not np.linalg.norm(around) > 0.0:
         return []
     around /= np.linalg.norm(around)

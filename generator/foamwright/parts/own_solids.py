@@ -25,6 +25,7 @@ from foamwright.errors import BuildError, nearest
 from foamwright.forms.step_text import check_step_text
 from foamwright.geometry import Frame, inset, signed_area
 from foamwright.parts.records import EdgeRun, FlatBody
+from foamwright.parts.sheets import SHARPEST
 from foamwright.parts.solid_edges import chained, edge_points
 from foamwright.parts.walls import facing
 from foamwright.registry import SOLIDS
@@ -37,7 +38,6 @@ _PLANE = 1e-4  # mm: how far off a plane a flat face may be
 _FLAT = 0.02  # mm: how far a thickness may be from a whole number of sheets
 _SAME_VOLUME = 1e-3  # share by which a prism may differ from its base times its height
 _UPRIGHT = 1e-4  # of a unit normal along the axis of a prism
-_SHARPEST = 150.0  # degrees: plates that turn more at an edge leave no mitre to cut
 
 
 @dataclass(frozen=True, eq=False)
@@ -267,7 +267,7 @@ def plate_of(solid: cq.Shape, at: Frame, thickness: float, number: int, count: i
         along = points[1] - points[0]
         inward = frame.axes[:, :2] @ np.array([-along[1], along[0]])
         turn = math.degrees(math.acos(float(np.clip(normal @ other, -1.0, 1.0))))
-        if turn > _SHARPEST:
+        if turn > SHARPEST:
             raise BuildError(f"faces {number} and {beside + 1} of its solid turn by {turn:.0f} degrees; {REMEDY}")
         bevels.append(math.copysign(turn / 2, -float(other @ inward)))
         joins.append(f"{whole}_face_{beside + 1}")

@@ -299,6 +299,11 @@ class Piece(Generic[BodyT]):
         normal = np.array(self.own_mirror)
         return turn @ (np.eye(3) - 2.0 * np.outer(normal, normal))
 
+    def off_face(self, matrix: np.ndarray) -> np.ndarray:
+        """The way (3,) that the frame of a flat piece, cut as drawn, looks in a place `matrix` (4, 4)."""
+        assert isinstance(self.body, FlatBody)
+        return self.turn_as_cut(matrix) @ self.body.frame.axes[:, 2]
+
     @property
     def cut_mirrored(self) -> int:
         """How many are cut from the template turned over: none where a piece as drawn serves for both hands."""

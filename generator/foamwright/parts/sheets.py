@@ -18,7 +18,7 @@ from foamwright.forms.surface import Crease, Surface
 from foamwright.parts.levels import Level, PrismLevel
 
 ON = 0.05  # mm: a crease this near to a cut lies on it
-SHARPEST = 150.0  # degrees that a form may turn at a crease for panels to be mitred there; our own
+SHARPEST = 150.0  # degrees that a form or a solid may turn at a crease for what meets there to be mitred; our own
 _BESIDE = 0.5  # mm off a crease, on a panel's own side
 _SPECK = 0.02  # of a panel's area: less than this of another sheet is no part of it
 _FOLD = 25.0  # degrees that a sheet of foam is bent over without a cut; common practice, no source

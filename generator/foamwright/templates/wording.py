@@ -70,7 +70,7 @@ def drawn_face(piece: Piece) -> str | None:
         return None
     if not isinstance(piece.body, FlatBody):
         return say("this side is the inside face: draw on it")
-    looks = np.array([-piece.turn_as_cut(place.matrix) @ piece.body.frame.axes[:, 2] for place in piece.placements])
+    looks = np.array([-piece.off_face(place.matrix) for place in piece.placements])
     mean = looks.mean(axis=0)
     if (looks @ mean).min() > _ALIKE and np.abs(mean).max() > _STRAIGHT:
         if np.abs(mean).argmax() < 2:

@@ -293,13 +293,11 @@ def lies(pattern: Pattern) -> str:
     ):
         return ""
     points = body.surface.offset(body.chart.coords, 0.0)[body.chart.faces]
-    way = main_bend(points)
-    if way is None:
+    ways = main_bend(points)
+    if ways is None:
         return ""
-    mean = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0]).sum(axis=0)
-    square = np.cross(mean / np.linalg.norm(mean), way)
     turn = piece.placements[0].matrix[:3, :3]
-    across, along = turn @ way, turn @ square
+    across, along = (turn @ way for way in ways)
     arrows = [(0, say("forward"), pattern.forward), (2, say("up"), pattern.up)]
     shown = [(axis, word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(piece, axis)]
     for axis, word in shown:

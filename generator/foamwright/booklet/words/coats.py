@@ -267,7 +267,7 @@ class Coats:
         bodies = self.ways.bodies
         shares = []
         for copy in bodies.of(piece.id):
-            off = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+            off = sign * piece.off_face(bodies.matrices[copy])
             points, triangles = bodies.mesh((copy,))
             a, b, c = (points[triangles[:, i]] for i in range(3))
             across = np.cross(b - a, c - a) @ off / 2.0
@@ -362,7 +362,7 @@ class Coats:
         piece = self.ways.bodies.pieces[copy]
         if not isinstance(piece.body, FlatBody):
             return False
-        off = piece.turn_as_cut(self.ways.bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        off = piece.off_face(self.ways.bodies.matrices[copy])
         return any(len(loops) > 1 and max(np.ptp(loop @ off) for loop in loops) > _LEVEL for loops in touch.outlines)
 
     def _edge_glued(self, copy: int, touches: Sequence[Touch]) -> float:
@@ -371,7 +371,7 @@ class Coats:
         lines = [line for touch in touches for patch in touch.outlines for line in patch]
         if not isinstance(piece.body, FlatBody) or not lines:
             return 0.0
-        off = piece.turn_as_cut(self.ways.bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        off = piece.off_face(self.ways.bodies.matrices[copy])
         wide = float(np.ptp(np.vstack(lines) @ off))
         return wide if wide < _PART_OF_EDGE * piece.stock.thickness * piece.layers else 0.0
 
@@ -380,11 +380,7 @@ class Coats:
         piece = self.ways.bodies.pieces[copy]
         if not isinstance(piece.body, FlatBody):
             return False
-        off = (
-            _sign(piece, drawn, drawn_outside)
-            * piece.turn_as_cut(self.ways.bodies.matrices[copy])
-            @ piece.body.frame.axes[:, 2]
-        )
+        off = _sign(piece, drawn, drawn_outside) * piece.off_face(self.ways.bodies.matrices[copy])
         return float(touch.normals.mean(axis=0) @ off) > _SQUARE
 
     def _of_part(self, part: str, copies: Collection[int]) -> str:
@@ -403,6 +399,6 @@ def _off(bodies: Bodies, copy: int, places: np.ndarray) -> np.ndarray:
     way that its frame looks."""
     piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
     if isinstance(piece.body, FlatBody):
-        return np.tile(piece.turn_as_cut(matrix) @ piece.body.frame.axes[:, 2], (len(places), 1))
+        return np.tile(piece.off_face(matrix), (len(places), 1))
     out, off = outward(piece, matrix)
     return off[cKDTree(out).query(places)[1]]

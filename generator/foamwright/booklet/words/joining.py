@@ -411,7 +411,7 @@ def carried_over(told: Fitting) -> list[str]:
         level = abs(float(axes[2][2])) > _LEVEL
         word, way = (say("forward"), say("to the front")) if level else (say("up"), say("up"))
         sign = 1.0 if piece.id in told.drawn_outside else -1.0
-        drawn = sign * piece.turn_as_cut(told.bodies.matrices[own[0]]) @ body.frame.axes[:, 2]
+        drawn = sign * piece.off_face(told.bodies.matrices[own[0]])
         hidden = any(float((touch.normals * touch.areas[:, None]).sum(axis=0) @ drawn) < 0.0 for touch in here)
         facts = {"part": the(piece), "arrow": word, "way": way}
         lines.append(
@@ -493,7 +493,7 @@ def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) ->
             return ""
         touch = bodies.touches[copy, met[copy]]
         from_other = (touch.areas[:, None] * touch.normals).sum(axis=0)
-        way = sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2]
+        way = sign * piece.off_face(bodies.matrices[copy])
         towards_it = float(-way @ from_other / max(float(np.linalg.norm(from_other)), 1e-9))
         if abs(towards_it) < _STRAIGHT:
             return ""
@@ -520,7 +520,7 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
         piece = bodies.pieces[copy]
         if not isinstance(piece.body, FlatBody):
             return ""
-        ways.append(sign * piece.turn_as_cut(bodies.matrices[copy]) @ piece.body.frame.axes[:, 2])
+        ways.append(sign * piece.off_face(bodies.matrices[copy]))
         off = bodies.spheres[copy, :3] - middle
         outwards.append(off / max(float(np.linalg.norm(off[:2])), 1e-9))
     mean = np.mean(ways, axis=0)

@@ -22,7 +22,7 @@ from foamwright.design.fields.declare import (
 from foamwright.design.fields.figure import Figure, Stands
 from foamwright.design.fields.forms import FORM
 from foamwright.design.fields.part import GLUE
-from foamwright.design.fields.quantities import COUNT, LENGTH, NUMBER, PART_ID, QUANTITY
+from foamwright.design.fields.quantities import COUNT, LENGTH, NUMBER, PART_ID, QUANTITY, SUPPLY_ID
 from foamwright.language import LANGUAGES, UNITS
 
 
@@ -186,7 +186,7 @@ class StepNote:
     parts: tuple[str, ...] = key(listed(PART_ID, least=1, unique=True), "Parts that go in.")
     note: str = key(TEXT, "What to mind.", default="")
     uses: tuple[str, ...] = key(
-        listed(NAME, unique=True), "What is used in it, by the names under `supplies`.", default=[]
+        listed(SUPPLY_ID, unique=True), "What is used in it, by the names under `supplies`.", default=[]
     )
     when: str = key(
         one_of("glued", "cured"),

@@ -68,6 +68,7 @@ def _id(name: str, section: str) -> Named:
 FORM_ID = _id("form_id", "forms")
 PART_ID = _id("part_id", "parts")
 STOCK_ID = _id("stock_id", "stock")
+SUPPLY_ID = _id("supply_id", "supplies")
 PARTS: Node = listed(PART_ID, unique=True)
 
 FILE: Node = {

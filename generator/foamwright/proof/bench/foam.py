@@ -20,6 +20,7 @@ from foamwright.proof.read import svg
 _SAME = 0.02  # mm: files and record are written to 3 and 4 decimals
 _SPECK = 0.01  # mm: which way a shorter line runs is rounded away
 _ALONG = 0.9  # cosine: lines of both faces of one edge run the same way; those of the next one at a corner do not
+_STRETCH, _BY_TRIANGLES = 1.6, 0.005  # times the strain that is told, and what bending by triangles adds to it
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +114,11 @@ class Part:
     @property
     def title(self) -> str:
         return f"{self.label} {self.name}"
+
+    @property
+    def most_mean_strain(self) -> float:
+        """Over all of it, up to which it is stretched as is told, bent of triangles as it is."""
+        return _STRETCH * self.mean_strain + _BY_TRIANGLES
 
     def depth(self, inside: bool) -> float:
         """How far below the drawn face a face is."""

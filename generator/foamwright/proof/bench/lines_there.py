@@ -14,11 +14,10 @@ from foamwright.proof.bench.assembly import Group
 from foamwright.proof.bench.foam import Copy, Dart, Foam
 from foamwright.proof.bench.measure import Model, edges_away, measured, registered
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.records import MEAN, PROP, WORST, Fault
+from foamwright.proof.bench.records import CRUMPLED, MEAN, PROP, WORST, Fault
 from foamwright.proof.bench.rigid import STILL
 
 _SHARE = 4.0 / WORST  # of what a prop as long as the part may be off at worst
-_STRETCH, _BY_TRIANGLES, _CRUMPLED = 1.6, 0.005, 0.2  # as in `verdict.py`: foam beyond them was not laid well
 
 
 def line_faults(
@@ -66,5 +65,5 @@ def _lies(piece: Placed, copy: Copy, model: Model, mean: float) -> bool:
     """Does it lie on its faces, stretched by no more than is told of it?"""
     found = measured({copy: piece}, STILL, model)
     stretched, most = piece.stretch()
-    well = stretched <= _STRETCH * piece.part.mean_strain + _BY_TRIANGLES and most < _CRUMPLED
+    well = stretched <= piece.part.most_mean_strain and most < CRUMPLED
     return well and all(float(one.away.mean()) <= mean for one in found)

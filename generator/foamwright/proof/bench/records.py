@@ -21,6 +21,7 @@ FAR = "far"  # it stands on its lines, and these came out beyond the bounds
 REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED, APART, FAR)
 
 MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere
+CRUMPLED = 0.2  # strain of a triangle, from which the bench has folded it over
 
 
 @dataclass(frozen=True)

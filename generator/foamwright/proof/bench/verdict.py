@@ -15,12 +15,10 @@ from foamwright.proof.bench.foam import Copy, Foam, Sewn
 from foamwright.proof.bench.in_place import fits_together, laid_in_place, stands_on
 from foamwright.proof.bench.lengths import SEAM
 from foamwright.proof.bench.measure import Model, edges_away, measured, registered
-from foamwright.proof.bench.records import MEAN, BodyFigures, Fault, Measured, bounds
+from foamwright.proof.bench.records import CRUMPLED, MEAN, BodyFigures, Fault, Measured, bounds
 
 _BENT_SEAM = 1.0  # mm between edges of bent foam, for a prop of `PROP` mm: the bench bends with triangles, hands do not
 _FAR = 2.0  # times the bounds, from which bent foam that came out elsewhere tells of its lines and not of the bench
-_STRETCH, _BY_TRIANGLES = 1.6, 0.005  # times the strain that is told, and what bending by triangles adds to it
-_CRUMPLED = 0.2  # strain of a triangle, from which the bench has folded it over
 _MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the middle one of the mark's points
 
 
@@ -84,7 +82,7 @@ def _stretched(foam: Foam, sewn_up: Mapping[BodyFigures, Group], model: Model) -
             mean, most = group.placed[copy].stretch()
             if copy in group.bare:
                 mean = min(mean, group.bare[copy].stretch()[0])
-            if most < _CRUMPLED and mean > _STRETCH * part.mean_strain + _BY_TRIANGLES:
+            if most < CRUMPLED and mean > part.most_mean_strain:
                 found.add(part.id)
                 told = f"its foam is stretched by {100 * mean:.1f} % on average, and {100 * part.mean_strain:.1f} % is told"
                 yield Fault(part.title, told, mean)
