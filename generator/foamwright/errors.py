@@ -39,10 +39,17 @@ class FaultError(Exception):
         return cls(f"{type(error).__name__}: {' '.join(str(error).split())}")
 
 
+# what the types of JSON Schema are called in a message
+TYPES = {
+    "object": "a mapping",
+    "array": "a list",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+}
 _SHOWN = 100  # letters of a name
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EMFILE, errno.ENFILE)
-
-
 _NO_NAME = (errno.ENAMETOOLONG, errno.ELOOP)
 
 

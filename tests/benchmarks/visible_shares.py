@@ -28,7 +28,7 @@ def table(path: Path, size: str) -> list[str]:
     """The rows of a design at a size, and the processor time that its pictures took."""
     request = Request(load(path, size))
     stages = Stages(request, store=of_this_machine(request.libraries))
-    bodies, steps = (stages._run.get(name) for name in ("bodies", "steps"))
+    bodies, steps = (stages.record(name) for name in ("bodies", "steps"))
     return rows_of(f"{stages.design.name}, size {size}", bodies, steps)
 
 

@@ -38,7 +38,7 @@ parts:
 def steps(tmp_path_factory):
     path = tmp_path_factory.mktemp("drum") / "drum.yaml"
     path.write_text(DESIGN, encoding="utf-8")
-    return Stages(Request(load(path)))._run.get("steps")
+    return Stages(Request(load(path))).record("steps")
 
 
 def test_a_drum_is_glued_to_the_pegs_that_it_stands_on(steps):
@@ -60,7 +60,7 @@ def test_a_knob_of_several_rounds_is_put_on_its_loose_lid_before_both_are_painte
     )
     path = tmp_path / "tin.yaml"
     path.write_text(DESIGN[: DESIGN.index("  label:")] + lid, encoding="utf-8")
-    steps = Stages(Request(load(path)))._run.get("steps")
+    steps = Stages(Request(load(path))).record("steps")
     benched = next(step for step in steps if "knob_2" in step.parts and step.number > 2)
     assert "put the knob on the lid" in benched.title
     painted = next(step for step in steps if "paint" in step.title.lower())

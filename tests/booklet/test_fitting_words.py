@@ -50,7 +50,7 @@ steps:
 def steps_of(folder, radius):
     path = folder / "drum.yaml"
     path.write_text(DESIGN.replace("RADIUS", str(radius)), encoding="utf-8")
-    return Stages(Request(load(path)))._run.get("steps")
+    return Stages(Request(load(path))).record("steps")
 
 
 @pytest.fixture(scope="module")

@@ -71,7 +71,7 @@ def made(tmp_path_factory):
     path = tmp_path_factory.mktemp("towers") / "two-towers.yaml"
     path.write_text(DESIGN, encoding="utf-8")
     stages = Stages(Request(load(path, None)))
-    return {key: stages._run.get(key) for key in ("prop", "bodies", "steps")}
+    return {key: stages.record(key) for key in ("prop", "bodies", "steps")}
 
 
 def step(made, title):

@@ -18,7 +18,7 @@ DESIGNS = Path(__file__).parents[2] / "designs"
 def made(request):
     name, size = request.param
     stages = Stages(Request(load(DESIGNS / f"{name}.yaml", size)))
-    return {key: stages._run.get(key) for key in ("prop", "contacts", "bodies", "steps")}
+    return {key: stages.record(key) for key in ("prop", "contacts", "bodies", "steps")}
 
 
 def test_nothing_is_glued_to_what_does_not_stand_yet(made):

@@ -65,7 +65,7 @@ stands: {down: -z}
 def steps(tmp_path_factory):
     path = tmp_path_factory.mktemp("gate") / "gate.yaml"
     path.write_text(DESIGN, encoding="utf-8")
-    return Stages(Request(load(path)))._run.get("steps")
+    return Stages(Request(load(path))).record("steps")
 
 
 def text(steps):
@@ -157,6 +157,6 @@ def test_slopes_all_round_are_measured_nowhere_inside(tmp_path):
     from the middle of one to the middle of the next, and a pole is not spread by hand."""
     path = tmp_path / "tent.yaml"
     path.write_text(TENT, encoding="utf-8")
-    told = text(Stages(Request(load(path)))._run.get("steps"))
+    told = text(Stages(Request(load(path))).record("steps"))
     assert "meet each other only along lines, each 180 mm long" in told
     assert "from the middle of one slope" not in told and "spread the pole" not in told

@@ -60,7 +60,7 @@ figure:
 def steps(tmp_path_factory):
     path = tmp_path_factory.mktemp("trolley") / "trolley.yaml"
     path.write_text(DESIGN, encoding="utf-8")
-    return Stages(Request(load(path)))._run.get("steps")
+    return Stages(Request(load(path))).record("steps")
 
 
 def text(steps):

@@ -60,7 +60,7 @@ parts:
 def steps(tmp_path_factory):
     path = tmp_path_factory.mktemp("box") / "box.yaml"
     path.write_text(DESIGN, encoding="utf-8")
-    return Stages(Request(load(path)))._run.get("steps")
+    return Stages(Request(load(path))).record("steps")
 
 
 def lines(steps, start):
@@ -171,7 +171,7 @@ parts:
 
 def test_a_bar_that_is_bought_gets_no_heat(tmp_path):
     (tmp_path / "rail.yaml").write_text(ROD, encoding="utf-8")
-    steps = Stages(Request(load(tmp_path / "rail.yaml")))._run.get("steps")
+    steps = Stages(Request(load(tmp_path / "rail.yaml"))).record("steps")
     heat = next(step for step in steps if "heat" in step.uses)
     (told,) = [line for line in heat.instructions if line.startswith(("The drawn face", "Both faces"))]
     assert sorted(letter for letter in "ABCD" if f"{letter}," in f"{told.replace('.', ',').replace(';', ',')}") == [

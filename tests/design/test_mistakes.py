@@ -145,6 +145,8 @@ CASES = {
     "unknown parameter of a size": ("set: {scale: 2}", "set: {@scala: 2}", "unknown parameter 'scala'",
                                     "did you mean scale?"),
     "unknown part of a step": ("parts: [shade], note: Glue", "parts: [@shades], note: Glue", "did you mean shade?"),
+    "unknown supply where none is named": ("parts: [shade], note: Glue", "parts: [shade], uses: [@strap], note: Glue",
+                                           "unknown supply 'strap'", "expected one under `supplies`, where there is none yet"),
     # sense
     "side of a plane": ("middle: beyond,", "middle: @inside,", "'inside' of a plane (middle)", "beyond or before"),
     "stations": ("      - [height / 2, radius * 0.93]", "      - [@-height / 2, radius * 0.93]", "station -60 after station 0"),

@@ -64,7 +64,8 @@ class Resolver:
                     wrong = f"{data!r} is a piece of the part {whole!r}, and pieces cannot be named alone"
                     raise mistake(self.source.where(route), wrong, f"{whole}, which stands for all its pieces")
                 wrong = f"unknown {_WORDS[section]} {data!r}"
-                raise mistake(self.source.where(route), wrong, "", data, known)
+                expected = "" if known else f"one under `{section}`, where there is none yet"
+                raise mistake(self.source.where(route), wrong, expected, data, known)
         if _first(rules, "input_file"):
             where = self.source.where(route)
             root = repository(self.folder)

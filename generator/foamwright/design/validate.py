@@ -10,21 +10,13 @@ from foamwright.design.messages import mistake, one_of
 from foamwright.design.records import Where
 from foamwright.design.schema import applicable, bounds_broken, validator
 from foamwright.design.source import Route, Source
-from foamwright.errors import DesignError, nearest
+from foamwright.errors import TYPES, DesignError, nearest
 from foamwright.registry import kinds
 
 _SHOWN = 60  # letters of a text in a message
 _MISSPELT = 0.7  # how alike a key must be to one that is missing: of kind, these are kin, iknd and kinnd, and not end
 _NOTHING = ("", "-", "none", "no", "nothing", "nil")  # what stands where nothing is meant
 _FEW = 5  # keys that a message names
-_TYPES = {
-    "object": "a mapping",
-    "array": "a list",
-    "string": "text",
-    "number": "a number",
-    "integer": "a whole number",
-    "boolean": "true or false",
-}
 
 
 def validate(source: Source, definition: str | None) -> None:
@@ -107,7 +99,7 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
             return at, (f"{_shown(data)}{_of(route)}", one_of(error.schema["enum"]))
         names = [value] if isinstance(value, str) else value
         both = sorted(names) == ["number", "string"]
-        expected = "a number, or an expression such as 6 mm * scale" if both else " or ".join(_TYPES[n] for n in names)
+        expected = "a number, or an expression such as 6 mm * scale" if both else " or ".join(TYPES[n] for n in names)
         example = error.schema.get("examples")
         hint = f' such as "{example[0]}"' if example else _hint(error.schema, names, data)
         return at, (f"{_shown(data)}{_of(route)}", expected + hint)

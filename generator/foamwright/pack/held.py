@@ -10,6 +10,7 @@ from importlib import resources
 from typing import Any
 
 from foamwright.design.letters import carried
+from foamwright.errors import TYPES
 
 # what is told of a pack by those who read it
 TOLD = (
@@ -19,8 +20,6 @@ TOLD = (
 LARGEST = 1e9  # of any number: a prop a thousand kilometres long, or 2,000 years at the bench
 _LINES = ("outline", "holes", "other_outline", "other_holes")  # of a part: the bulk of a record, and numbers alone
 _LEAST_AREA = 1e-6  # mm2 that a closed line runs around
-_TYPES = {"object": "a mapping", "array": "a list", "string": "text", "number": "a number", "integer": "a whole number",
-          "boolean": "true or false"}  # fmt: skip
 
 
 def fault_of(record: Any, needed: Sequence[str]) -> str:
@@ -60,7 +59,7 @@ def _wrong(error: Any) -> str:
         return f"has no {next(name for name in error.validator_value if name not in error.instance)}"
     if error.validator == "type":
         types = error.validator_value if isinstance(error.validator_value, list) else [error.validator_value]
-        return f"is not {' or '.join(_TYPES[one] for one in types if one in _TYPES)}"
+        return f"is not {' or '.join(TYPES[one] for one in types if one in TYPES)}"
     return "is no closed line of points" if error.validator == "line" else "is not a value that it may have"
 
 
