@@ -968,3 +968,41 @@ def tapered_box_under_a_lid_with_a_plug(got, s):
     yield "radius of the line for the plug", 37.5 * s - 1, sqrt(got.lined("lid", "plug")[0] / pi)
     yield "foot", 2 * pi * (62.5 * s + 5 / cos(lean)), got.length("wall", "foot")
     yield "top", 2 * pi * (37.5 * s + 5 / cos(lean)), got.length("wall", "top")
+
+
+@prop("""\
+forms: {}
+parts:
+  case: {kind: box, stock: thick, size: [80 * s, 200 * s, 150 * s], joint: mitred, without: [back], at: {normal: z, up: x},
+    openings: {front: [{circle: {radius: 60 * s, centre: [0, 10 * s]}}]}}
+""")
+def clock_case_open_behind(got, s):
+    """The walls end square behind and mitred in front: both sides, of which one is the mirror image of the other."""
+    yield "front, drawn", 200 * s - 20, got.extent("case_front")[0]
+    yield "front, other face", 200 * s, got.extent("case_front", "other_outline")[0]
+    yield "side, drawn", 80 * s - 10, got.extent("case_left_right")[0]
+    yield "side, other face", 80 * s, got.extent("case_left_right", "other_outline")[0]
+    yield "bevel in front", 45.0, got.bevels("case_left_right", "front")[0]
+    yield "bevel behind", 0.0, got.bevels("case_left_right", "back")[1]
+    yield "sides that are mirrored", 1, got.part("case_left_right")["mirrored"]
+
+
+@prop("""\
+forms: {}
+parts:
+  tray: {kind: box, stock: foam, size: [160 * s, 100 * s + 12, 60 * s], without: [top], at: {normal: z, up: x}}
+  divider: {kind: plate, stock: thick, at: {origin: [20 * s, 0, 0], normal: x},
+    outline: {rectangle: {width: 100 * s, height: 40 * s - 6, centre: [0, 20 * s + 3]}}}
+""")
+def tray_with_a_divider(got, s):
+    """It stands off the middle, at one place of both sides: one template, its own mirror image for the other side."""
+    marks = [mark for mark in got.record["marks"] if (mark["on"], mark["part"]) == ("tray_left_right", "divider")]
+    lines = np.concatenate([line for mark in marks for line in mark["lines"]])
+    low, high = lines.min(axis=0), lines.max(axis=0)
+    rear = np.asarray(got.part("tray_left_right")["outline"])[:, 0].min()
+    yield "line on the sides, of all copies", 0, len(marks[0]["copies"])
+    yield "lines on the sides", 1, len(marks)
+    yield "from the inner face of the rear to the divider", 80 * s - 6 + 20 * s, low[0] - rear
+    yield "its thickness", 10.0, high[0] - low[0]
+    yield "its height", 40 * s - 6, high[1] - low[1]
+    yield "foot of the divider", 100 * s * 10, got.marked("tray_bottom", "divider")[0]

@@ -22,6 +22,7 @@ _OUTWARD = {
     "left": (-1.0, 0.0, 0.0),
     "right": (1.0, 0.0, 0.0),
 }
+_PAIRS = (("top", "bottom"), ("front", "back"), ("left", "right"))
 _RANK = {face: i // 2 for i, face in enumerate(_OUTWARD)}  # of two that butt, the lower covers the other's edge
 
 
@@ -60,18 +61,28 @@ def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[st
 
 
 def box_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...]:
-    """Of every copy of a member within one box: as `box_body` has it, and turned half about an axis of the box
-    to the opposite face."""
+    """Of every copy of a member within one box: as `box_body` has it, and in the place of the opposite face.
+
+    There it is the mirror image, so that what stands between the two is marked alike on both. Mitred plates have numbered
+    seams, which a turned template would tell apart for nothing: they are turned half about an axis of the box where that takes
+    the box on to itself.
+    """
+    values = spec.values
     places = [Placement(np.eye(4), False)]
-    if len(spec.values["faces"]) == 2:
-        frame = frame_at(spec.values["at"], surface_of)
-        middle = frame.to_space(np.array([[0.0, 0.0, spec.values["size"][2] / 2]]))[0]
+    if len(values["faces"]) == 2:
+        frame = frame_at(values["at"], surface_of)
+        middle = frame.to_space(np.array([[0.0, 0.0, values["size"][2] / 2]]))[0]
         # front and back change places about z, and so do the sides; top and bottom about y
-        axis = 1 if "top" in spec.values["faces"] else 2
-        turn = frame.axes @ np.diag([1.0 if i == axis else -1.0 for i in range(3)]) @ frame.axes.T
+        axis = 1 if "top" in values["faces"] else 2
+        moved = np.abs([_OUTWARD[face] for face in values["faces"][:1]])[0]  # the axis along which the two are opposite
+        beside = next(pair for pair in _PAIRS if not moved @ _OUTWARD[pair[0]] and not _OUTWARD[pair[0]][axis])
+        ids = _ids(spec)
+        turned = values["joint"] == "mitred" and len({face in ids for face in beside}) == 1
+        own = np.where(np.arange(3) == axis, 1.0, -1.0) if turned else 1.0 - 2.0 * moved
+        change = frame.axes @ np.diag(own) @ frame.axes.T
         matrix = np.eye(4)
-        matrix[:3, :3], matrix[:3, 3] = turn, middle - turn @ middle
-        places.append(Placement(matrix, False))
+        matrix[:3, :3], matrix[:3, 3] = change, middle - change @ middle
+        places.append(Placement(matrix, not turned))
     return tuple(places)
 
 
