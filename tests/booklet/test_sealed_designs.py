@@ -64,3 +64,15 @@ def test_an_order_of_the_author_that_seals_a_part_in_is_refused_with_the_reason(
     )
     with pytest.raises(BuildError, match=r"^step 'Fit the puck': part puck [^\n]*under steps[^\n]*$"):
         steps_of(tmp_path, FREE + listed)
+
+
+def test_a_step_whose_part_lies_on_what_a_later_step_brings_is_refused_with_both(tmp_path):
+    """The puck lies on a mat, that on the floor; the mat is in no step, the floor in the later one."""
+    mat = "  mat: {kind: disc, stock: foam, radius: 30, lies_on: [floor], at: {normal: z}}\n"
+    puck = (PUCK % "").replace(
+        "lies_on: [floor], at: {normal: z}", "lies_on: [mat], at: {origin: [0, 0, foam_thickness], normal: z}"
+    )
+    listed = "steps:\n  - {title: Fit the puck, parts: [puck]}\n  - {title: Fit the floor, parts: [floor, east]}\n"
+    told = r"^step 'Fit the puck': part puck needs mat, and that floor in place [^\n]*later step 'Fit the floor'"
+    with pytest.raises(BuildError, match=told):
+        steps_of(tmp_path, BOX % (("",) * 6) + mat + puck + listed)

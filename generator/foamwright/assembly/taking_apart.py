@@ -408,7 +408,8 @@ class TakingApart:
             return (
                 f"{where}part {name} is sealed in: {first} stand in its clearest way in, and nothing can go in after it"
             )
-        return "the parts cannot be put together in any order"
+        left = [part for unit in self.left.values() for part in unit.parts]
+        return f"parts {', '.join(left[:4])} wait for each other and cannot be put together in any order"
 
     def _unreached(self, unit: Unit, group: tuple[int, ...]) -> str:
         touches = [t for t in self.ways.touches_of(group, self.standing & ~self.bodies.mask(group)) if t.glued]

@@ -8,7 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from foamwright.assembly.joints import beneath
 from foamwright.design.records import PartSpec
-from foamwright.errors import DesignError
+from foamwright.errors import BuildError, DesignError
 from foamwright.parts.records import Piece, Prop
 
 _BARE = ("paper", "acrylic")  # left as it is bought
@@ -62,7 +62,7 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
     """One unit for each step note of the design, one for each part that no note names.
 
     DesignError: a note that names an unknown part or one that another note has, or units that wait for
-    each other in a circle.
+    each other in a circle. BuildError: a note whose parts wait for what a later note brings.
     """
     index = {piece.id: i for i, piece in enumerate(prop.pieces)}
     pieces = {piece.id: piece for piece in prop.pieces}
@@ -94,6 +94,7 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
         formed.append(Unit(index[members[0]], members, "", "", lowest, first.glue, whole=name))
     formed.sort(key=lambda unit: unit.index)
     _refuse_circles(formed, needs)
+    _refuse_later_needs(formed, needs)
     return tuple(formed)
 
 
@@ -133,3 +134,35 @@ def _refuse_circles(formed: Sequence[Unit], needs: Mapping[str, set[str]]) -> No
         name = {unit.index: unit.title or unit.parts[0] for unit in formed}
         circle = " -> ".join(name[index] for index in error.args[1])
         raise DesignError(f"these wait for each other and can never be fitted: {circle}") from None
+
+
+def _refuse_later_needs(formed: Sequence[Unit], needs: Mapping[str, set[str]]) -> None:
+    unit_of = {part: unit for unit in formed for part in unit.parts}
+    for unit in formed:
+        found = _needed_later(unit, unit_of, needs) if unit.listed is not None else None
+        if found is not None:
+            chain, later = found
+            raise BuildError(
+                f"step '{unit.title}': part {chain[0]} needs {', and that '.join(chain[1:])} in place below or before it, "
+                f"which comes only in the later step '{later.title}'; list that step first, or both parts in one step"
+            )
+
+
+def _needed_later(
+    unit: Unit, unit_of: Mapping[str, Unit], needs: Mapping[str, set[str]]
+) -> tuple[tuple[str, ...], Unit] | None:
+    """What a unit needs, straight or by way of others, that the design lists after it: the parts on the way there, each of which
+    needs the next, and the unit that brings the last; None if there is nothing."""
+    place = unit.listed or 0
+    open_ = [(part,) for part in unit.parts]
+    met = {unit.index}
+    for chain in open_:  # it grows: the shortest way is found first
+        for part in sorted(needs[chain[-1]]):
+            other = unit_of.get(part)
+            if other is None or other.index in met:
+                continue
+            met.add(other.index)
+            if other.listed is not None and other.listed > place:
+                return (*chain, part), other
+            open_ += [(*chain, one) for one in other.parts]
+    return None
