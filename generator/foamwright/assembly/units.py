@@ -154,7 +154,7 @@ def _needed_later(
     """What a unit needs, straight or by way of others, that the design lists after it: the parts on the way there, each of which
     needs the next, and the unit that brings the last; None if there is nothing."""
     place = unit.listed or 0
-    open_ = [(part,) for part in unit.parts]
+    open_: list[tuple[str, ...]] = [(part,) for part in unit.parts]
     met = {unit.index}
     for chain in open_:  # it grows: the shortest way is found first
         for part in sorted(needs[chain[-1]]):
