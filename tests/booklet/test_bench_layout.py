@@ -6,18 +6,21 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import trimesh
 from block_props import piece, scene
 from PIL import Image
 
+from foamwright.assembly.bodies import bodies, outward
 from foamwright.assembly.records import Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.bench_layout import laid_out
 from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.hatching import Glued, hatching, without_scraps
 from foamwright.booklet.pictures.looks import FRONT
-from foamwright.booklet.pictures.step_pictures import _without_scraps, step_pictures
+from foamwright.booklet.pictures.step_pictures import step_pictures
 from foamwright.drawing.primitives import Text
-from foamwright.parts.records import Placement
+from foamwright.parts.records import BandBody, Placement
 
 VIEW = basis(FRONT)
 
@@ -35,7 +38,7 @@ def plates():
 @pytest.mark.parametrize("stood", [(), (0,)], ids=["alone", "beside what stands"])
 def test_what_lies_on_the_bench_hides_nothing(stood):
     there = plates()
-    laid = laid_out(there, (1, 2, 3), stood, VIEW, (92.0, 74.0))
+    laid = laid_out(there, (1, 2, 3), stood, VIEW, (92.0, 74.0), {})
     shown = [*stood, 1, 2, 3]
     points = laid.points()
     seen = render.window(points, there, shown, VIEW, (400, 320))
@@ -48,7 +51,7 @@ def test_what_lies_on_the_bench_hides_nothing(stood):
 
 def test_it_is_turned_and_never_mirrored_and_takes_glue_on_top():
     there = plates()
-    laid = laid_out(there, (0, 1, 2, 3), (), VIEW, (92.0, 74.0))
+    laid = laid_out(there, (0, 1, 2, 3), (), VIEW, (92.0, 74.0), {})
     for copy, (turn, _) in laid.ways.items():
         assert np.linalg.det(turn) == pytest.approx(1.0)
         assert turn @ turn.T == pytest.approx(np.eye(3), abs=1e-12)
@@ -66,13 +69,64 @@ def test_of_two_faces_that_take_glue_the_one_with_less_is_up_and_the_other_is_to
         piece("boss", (60, 60, 20), (0, 0, 15)),
         piece("cap", (wide, wide, 6), (0, 0, 28)),
     )
-    laid = laid_out(there, (1, 2), (), VIEW, (92.0, 74.0))
+    laid = laid_out(there, (1, 2), (), VIEW, (92.0, 74.0), {})
     touch = there.touches[1, 2]
     assert (laid.spots(1, touch.places, -touch.normals)[1][:, 2] > 0.99).all()
     below = there.touches[2, 1]  # of the cap the only face that takes glue is up
     assert (laid.spots(2, below.places, -below.normals)[1][:, 2] > 0.99).all()
     picture = step_pictures(there, (Step(1, "", ("boss", "cap"), "", 5.0, (), (), (), uses=("paint",)),))[1]
     assert picture.note.endswith("The face below takes glue as well: BOSS.")
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_the_one_face_that_is_painted_is_up(side):
+    """A bulkhead with glue on both faces, of which one is out of sight and stays bare: the other one is drawn."""
+    there = scene(
+        piece("below", (40, 30, 10), (0, 0, -10)), piece("wall", (80, 60, 10)), piece("above", (30, 20, 10), (0, 0, 10))
+    )
+    wall = there.pieces[1]
+    laid = laid_out(there, (1,), (), VIEW, (92.0, 74.0), {"wall": side})
+    turn, _ = laid.ways[1]
+    assert turn @ (side * wall.off_face(np.eye(4))) == pytest.approx((0.0, 0.0, 1.0))
+    bare = Step(1, "", ("wall",), "", 5.0, (), (), (), uses=("paint",), one_face={"wall": side})
+    assert step_pictures(there, (bare,))[1].note.endswith("The face below stays bare: WALL.")
+
+
+def test_the_inside_of_a_curved_part_that_is_painted_alone_is_turned_to_the_eye():
+    turn = np.linspace(-1.0, 1.0, 17)
+    normals = np.column_stack([np.cos(turn), np.sin(turn), 0.0 * turn])
+    edge = np.full(17, 20.0)
+    body = BandBody(50.0 * normals, normals, np.array([0, 0, 1.0]), -edge, edge, 0.0, False, 0.0, 0.0, (), ())
+    made, _ = piece("shell", (1, 1, 1))
+    across = np.repeat([-20.0, 20.0], 17)[:, None] * [0, 0, 1]
+    points = np.vstack([r * np.vstack([normals, normals]) + across for r in (50.0, 56.0)])
+    mesh = trimesh.convex.convex_hull(points)  # what it is filled with does not matter to how it is turned
+    shell = replace(made, body=body)
+    there = bodies((shell,), [(np.array(mesh.vertices), np.array(mesh.faces))], (np.eye(4),), {})
+    name = shell.id
+    laid = laid_out(there, (0,), (), VIEW, (92.0, 74.0), {name: -1.0})
+    rotation, _ = laid.ways[0]
+    off = rotation @ outward(there.pieces[0], np.eye(4))[1].mean(axis=0)
+    assert off @ VIEW[2] > 0.99 * np.linalg.norm(off)  # the outside looks away from the eye
+    step = Step(1, "", (name,), "", 5.0, (), (), (), uses=("paint",), one_face={name: -1.0})
+    assert "With the inside up" in step_pictures(there, (step,))[1].note
+
+
+def test_hatching_ends_where_the_contact_does():
+    """A round place of 20 mm across on a face: area pi r^2 (formula of the circle), though the places of a contact lie 5 mm apart."""
+    grid = np.mgrid[-40:41, -40:41].reshape(2, -1)[::-1].T * 0.5
+    shape = (81, 81)
+    view = render.Scene(np.zeros(shape), np.zeros(shape, np.int32), np.zeros(shape, np.int32))
+    seen = render.Window(np.eye(3), grid.min(axis=0), 0.5, shape)
+    normal = np.zeros((*shape, 3), np.float32)
+    normal[..., 2] = 1.0
+    turn = np.linspace(0.0, 2.0 * np.pi, 128, endpoint=False)
+    loop = 10.0 * np.column_stack([np.cos(turn), np.sin(turn), 0.0 * turn])
+    x, y = np.mgrid[-7.5:10:5, -7.5:10:5]
+    places = np.column_stack([x.ravel(), y.ravel(), 0.0 * x.ravel()])
+    places = places[np.linalg.norm(places, axis=1) < 10.0]
+    spots = hatching(view, normal, seen, [Glued(0, places, np.tile([0.0, 0.0, 1.0], (len(places), 1)), ((loop,),))])
+    assert 0.25 * spots.sum() == pytest.approx(np.pi * 100.0, rel=0.02)
 
 
 def test_parts_painted_on_the_bench_have_a_picture():
@@ -147,7 +201,7 @@ def test_a_scrap_of_a_contact_goes_and_a_small_contact_stays():
         np.column_stack([x, y, 0 * x])[~other].astype(float),
         np.column_stack([x, y, 0 * x])[other].astype(float),
     ]
-    kept = _without_scraps(spots, view, seen, contacts, [np.zeros(len(c), np.int64) for c in contacts])
+    kept = without_scraps(spots, view, seen, [Glued(0, c, np.zeros_like(c)) for c in contacts])
     assert not kept[y[scrap], x[scrap]].any() and kept[y[other], x[other]].all() and kept[5:25, 5:45].all()
 
 
@@ -159,9 +213,8 @@ def test_a_contact_of_which_next_to_nothing_shows_is_not_hatched(share, hatched)
     view = render.Scene(np.zeros(spots.shape), np.where(spots, 0, 1).astype(np.int32), np.zeros(spots.shape, np.int32))
     seen = render.Window(np.eye(3), np.zeros(2), 1.0, spots.shape)
     y, x = (grid.ravel() for grid in np.mgrid[10:30, :100])
-    kept = _without_scraps(
-        spots, view, seen, [np.column_stack([x, y, 0 * x]).astype(float)], [np.zeros(len(x), np.int64)]
-    )
+    places = np.column_stack([x, y, 0 * x]).astype(float)
+    kept = without_scraps(spots, view, seen, [Glued(0, places, np.zeros_like(places))])
     assert kept.any() == hatched
 
 

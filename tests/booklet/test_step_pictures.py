@@ -17,7 +17,7 @@ from sample_prop import SHELL
 from foamwright.assembly.bodies import bodies
 from foamwright.assembly.records import Bubble, Step, StepMove
 from foamwright.assembly.sight import basis
-from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.prop_pictures import pictures_of
 from foamwright.booklet.pictures.render import Window, look, png, window
@@ -568,3 +568,47 @@ def test_instant_glue_goes_on_one_face_and_contact_cement_on_both(glue, on_panes
     red = (shown[::-1] @ (1, -1, 0)) > 60
     assert (red & (drawn.scene.owner == 1)).sum() > 50
     assert ((red & (drawn.scene.owner == 2)).sum() > 50) == on_panes
+
+
+def test_a_leader_does_not_run_over_another_part_that_has_a_letter():
+    """A small disc before a larger one: the leader of the larger one, whose middle is nearest behind the small one, goes round it."""
+    owner = np.full((200, 300), -1, np.int32)
+    owner[60:140, 100:200] = 0
+    owner[120:150, 130:170] = 1
+    ground = bubbles.Ground(owner, np.zeros(2), 1.0)
+    letters = {bubble.label: bubble for bubble in bubbles.placed(ground, (("A", 0), ("B", 1)), 12.0)}
+    leader = bubbles.along(np.array([letters["A"].spot, letters["A"].at]), 1.0)
+    cells = np.rint(leader).astype(int)
+    inside = ((cells >= 0) & (cells < (300, 200))).all(axis=1)
+    assert not (owner[cells[inside, 1], cells[inside, 0]] == 1).any()
+
+
+def test_one_letter_is_not_sent_far_off_because_it_came_last():
+    """Eight small parts in a row: no leader is longer than the whole row."""
+    owner = np.full((220, 400), -1, np.int32)
+    owner[20:120, 40:360] = 8
+    for i in range(8):
+        owner[120:132, 150 + 12 * i : 161 + 12 * i] = i
+    ground = bubbles.Ground(owner, np.zeros(2), 1.0)
+    named = [(chr(65 + i), i) for i in range(9)]
+    letters = bubbles.placed(ground, named, 9.0)
+    assert len(letters) == 9
+    assert max(float(np.linalg.norm(np.subtract(b.spot, b.at))) for b in letters) < 100.0
+
+
+@pytest.mark.parametrize("gap, is_scrap", [(0.0, False), (6.0, True), (60.0, False)])
+def test_of_what_goes_on_both_sides_a_scrap_seen_through_a_slit_is_left_out(gap, is_scrap):
+    """Two strips, one before a wall and one behind it, of which a slit of 6 in 100 mm shows next to nothing."""
+    here, behind = np.eye(4), np.eye(4)
+    behind[1, 3] = -80.0
+    strip, (points, triangles) = piece("strip", (100, 6, 10), (0, 40, 0))
+    strip = replace(strip, placements=(Placement(here, False), Placement(behind, False)))
+    parts = [
+        (strip, (points, triangles)),
+        (strip, (points + behind[:3, 3], triangles)),
+        piece("west", (120, 2, 80), (-60 - gap / 2, 0, 0)),
+        piece("east", (120, 2, 80), (60 + gap / 2, 0, 0)),
+    ]
+    there = bodies(*zip(*parts), (here, behind, here, here), {})
+    hidden = _Artist(there)._scraps(there.points, (2, 3), (0, 1), Choice("side", 1.0, {}))
+    assert hidden == ({1} if is_scrap else set())

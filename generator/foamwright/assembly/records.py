@@ -45,6 +45,9 @@ class Step:
     rounds: int = 1  # how often glue is put on and waited for within it
     rest: float = 0.0  # minutes that what was done before is left alone until it is begun
     sets: tuple[StepMove, ...] = ()  # what stands by then and is set down on something else, without glue
+    one_face: Mapping[str, float] = field(
+        default_factory=dict
+    )  # parts of which it paints the outside (1) or inside (-1) alone
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from foamwright.assembly import practice
 from foamwright.assembly.records import Joint, StepMove
@@ -36,6 +36,7 @@ class Work:
     rounds: int = 1  # how often glue is put on and waited for, as what is joined first is set down later
     rest: float = 0.0  # minutes that glue sets before the step is begun
     sets: tuple[StepMove, ...] = ()
+    one_face: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def wait(self) -> float:

@@ -1,5 +1,6 @@
-"""Parts laid out on the bench for a picture: flat ones with the face up that takes glue, of two that do the one that takes less,
-as a face that takes glue all over needs no picture; in rows below or beside what stands. Lengths in mm in space."""
+"""Parts laid out on the bench for a picture: with the face up that is painted where that is one alone, else flat ones with the
+face up that takes glue, of two that do the one that takes less, as a face that takes glue all over needs no picture; in rows
+below or beside what stands. Lengths in mm in space."""
 
 from __future__ import annotations
 
@@ -8,12 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from foamwright.assembly.bodies import Bodies, frame
+from foamwright.assembly.bodies import Bodies, frame, outward
 from foamwright.booklet.pictures import render
+from foamwright.parts.records import FlatBody
 
 _APART = 0.1  # of the longest part: between parts
 _BOTH = 0.02  # of the glue on the one face: so much on the other counts
 _FACES = 0.7  # cosine between the way that a face looks and up
+_LEVEL = 0.1  # of the way across a part: less of it goes up, and it lies level in the prop
 _WIDTHS = 12  # widths of the rows that are tried
 
 
@@ -49,13 +52,19 @@ class Laid:
 
 
 def laid_out(
-    bodies: Bodies, copies: Sequence[int], stood: Sequence[int], view: np.ndarray, room: tuple[float, float]
+    bodies: Bodies,
+    copies: Sequence[int],
+    stood: Sequence[int],
+    view: np.ndarray,
+    room: tuple[float, float],
+    one_face: Mapping[str, float],
 ) -> Laid:
     """`copies` on the bench, beside or below what `stood` at home as the eye sees it, whichever fills `room` (width, height)
-    better; rows of `view` (3, 3) are across, up and along."""
+    better; rows of `view` (3, 3) are across, up and along. Parts of `one_face` are painted on their outside (1) or inside (-1)
+    alone, which is up."""
     if not copies:
         return Laid(bodies, {})
-    turned = {copy: _lying(bodies, copy, view) for copy in copies}
+    turned = {copy: _lying(bodies, copy, view, one_face.get(bodies.pieces[copy].id, 0.0)) for copy in copies}
     ground = _ground(view)
     spans = [np.ptp(_points(bodies, copy) @ turned[copy].T @ ground.T, axis=0) for copy in copies]
     sizes = np.array(spans)  # across, away and up
@@ -100,17 +109,40 @@ def _ground(view: np.ndarray) -> np.ndarray:
     return np.vstack([view[0], away / np.linalg.norm(away), (0.0, 0.0, 1.0)])
 
 
-def _lying(bodies: Bodies, copy: int, view: np.ndarray) -> np.ndarray:
-    """The rotation (3, 3) that lays a flat part down, its long side across; any other stays as it stands in the prop."""
-    axes = frame(bodies.pieces[copy], bodies.matrices[copy])
-    if axes is None:
+def _lying(bodies: Bodies, copy: int, view: np.ndarray, side: float) -> np.ndarray:
+    """The rotation (3, 3) that lays a part down, its long side across and what is up or at the front in the prop up or at the
+    front: with its outside (1) or inside (-1) up, a curved one tilted to the eye; or (0) a flat one with the face up that takes
+    glue, while any other stays as it stands in the prop."""
+    piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
+    axes = frame(piece, matrix)
+    if axes is None and not side:
         return np.eye(3)
-    spans = np.ptp(_points(bodies, copy) @ axes.T, axis=0)
-    long = axes[int(spans[1] > spans[0])]
-    above, below = glued_on(bodies, copy, axes[2])
+    if axes is None:
+        off = outward(piece, matrix)[1].mean(axis=0)
+        up = side * off / max(float(np.linalg.norm(off)), 1e-9)
+        points = _points(bodies, copy) - _points(bodies, copy).mean(axis=0)
+        long = np.linalg.svd(points - np.outer(points @ up, up), full_matrices=False)[2][0]
+        lain = np.vstack([view[0], view[1], -view[2]])
+    else:
+        spans = np.ptp(_points(bodies, copy) @ axes.T, axis=0)
+        long = axes[int(spans[1] > spans[0])]
+        up = _up(bodies, copy, axes[2], side)
+        lain = _ground(view)
+    away = np.cross(up, long)
+    level = abs(away[2]) < _LEVEL
+    if (long[0] * view[0, 0] if level else away[2]) < 0.0:
+        long, away = -long, -away
+    return np.asarray(lain.T @ np.vstack([long, away, up]))
+
+
+def _up(bodies: Bodies, copy: int, off: np.ndarray, side: float) -> np.ndarray:
+    """The way (3,), along `off` a flat part or a bar or against it, that comes up."""
+    piece = bodies.pieces[copy]
+    if side and isinstance(piece.body, FlatBody):
+        return side * piece.off_face(bodies.matrices[copy])
+    above, below = glued_on(bodies, copy, off)
     both = min(above, below) > _BOTH * max(above, below)
-    up = axes[2] if (above >= below) != both else -axes[2]
-    return np.asarray(_ground(view).T @ np.vstack([long, np.cross(up, long), up]))
+    return off if (above >= below) != both else -off
 
 
 def glued_on(bodies: Bodies, copy: int, up: np.ndarray) -> tuple[float, float]:

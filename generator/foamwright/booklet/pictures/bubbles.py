@@ -15,10 +15,12 @@ from foamwright.assembly.records import Bubble
 _COLUMNS = 72  # places that are tried across the wider side of a picture
 _ANCHORS = 14  # places on a part that its leader may end on
 _OVER = 3.0  # how much longer a leader counts where it runs over other parts
+_OVER_LETTERED = 9.0  # and over those with a letter of their own, for which it could be taken
 _CROSSED = 6.0  # a crossing of leaders counts as so many bubbles' breadths
-_NEAREST = 160  # places looked at closely for each letter
+_NEAREST = 400  # places looked at closely for each letter
 _BESIDE = 2.25  # radii: bubbles whose middles are nearer than that stand too close
 _ROUNDS = 4
+_STARTS, _FAR_OFF = 3, 6.0  # orders in which letters are placed, while one costs so many radii more than it need
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +54,8 @@ def placed(
     if not seen:
         return ()
     places, clear = _places(ground, radius, lines)
-    options = [_options(ground, places, clear, anchors, radius) for _, _, anchors in seen]
+    labelled = [copy for _, copy, _ in seen]
+    options = [_options(ground, places, clear, anchors, radius, labelled) for _, _, anchors in seen]
     chosen = _settled([costs for costs, _, _ in options], [spots for _, spots, _ in options],
                       [ends for _, _, ends in options], radius)  # fmt: skip
     return tuple(
@@ -109,15 +112,23 @@ def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple
     return ground.at(grid - margin), free
 
 
-def _options(ground: Ground, places: np.ndarray, clear: np.ndarray, anchors: np.ndarray, radius: float):
+def _options(
+    ground: Ground,
+    places: np.ndarray,
+    clear: np.ndarray,
+    anchors: np.ndarray,
+    radius: float,
+    labelled: Sequence[int],
+):
     """Costs (k,), places (k, 2) and ends of leaders (k, 2) of the places that suit a letter best."""
     apart = np.linalg.norm(places[:, None] - anchors[None], axis=2)
-    which = apart.argmin(axis=1)
     near = np.argsort(apart.min(axis=1), kind="stable")[:_NEAREST]
     far = np.arange(0, len(places), max(len(places) // 60, 1))  # some farther off, where near ones are taken
     tried = np.unique(np.concatenate([near, far]))
-    ends, spots = anchors[which[tried]], places[tried]
-    length = apart[tried, which[tried]]
+    which = np.tile(np.arange(len(anchors)), len(tried))
+    tried = np.repeat(tried, len(anchors))
+    ends, spots = anchors[which], places[tried]
+    length = apart[tried, which]
     share = np.linspace(0.02, 0.98, 24)
     leader = ends[:, None] + share[None, :, None] * (spots - ends)[:, None]
     cells = np.round((leader - ground.low) / ground.step).astype(int)
@@ -127,20 +138,50 @@ def _options(ground: Ground, places: np.ndarray, clear: np.ndarray, anchors: np.
     met = np.where(inside, ground.owner[cells[..., 1], cells[..., 0]], -1)
     here = np.round((ends - ground.low) / ground.step).astype(int)
     own = ground.owner[here[:, 1], here[:, 0]]
-    over = ((met >= 0) & (met != own[:, None])).mean(axis=1)
-    return length * (1.0 + _OVER * over) - 0.3 * np.minimum(clear[tried], 3.0 * radius), spots, ends
+    over = np.where(np.isin(met, labelled), _OVER_LETTERED, _OVER) * ((met >= 0) & (met != own[:, None]))
+    costs = length * (1.0 + over.mean(axis=1)) - 0.3 * np.minimum(clear[tried], 3.0 * radius)
+    best = costs.reshape(-1, len(anchors)).argmin(axis=1) + np.arange(0, len(costs), len(anchors))
+    return costs[best], spots[best], ends[best]
 
 
 def _settled(
     costs: Sequence[np.ndarray], spots: Sequence[np.ndarray], ends: Sequence[np.ndarray], radius: float
 ) -> list[int]:
-    """The place of each letter: the cheapest in turn, hardest first, then each again while that is any better."""
-    hardest = sorted(range(len(costs)), key=lambda i: (-float(costs[i].min()), i))
+    """The place of each letter: the cheapest in turn, hardest first; and where that left one far from its part, those that came
+    off worst first, whichever costs less in all."""
+    order = sorted(range(len(costs)), key=lambda i: (-float(costs[i].min()), i))
+    best: tuple[float, list[int]] | None = None
+    for _ in range(_STARTS):
+        chosen = _in_turn(order, costs, spots, ends, radius)
+        places = np.array([(spots[i][k], ends[i][k]) for i, k in enumerate(chosen)]).reshape(-1, 2, 2)
+        own = [float(costs[i][k]) for i, k in enumerate(chosen)]
+        total = sum(own) + sum(
+            float(_in_the_way(place[None, 0], place[None, 1], np.delete(places, i, axis=0), radius)[0]) / 2.0
+            for i, place in enumerate(places)
+        )
+        if best is None or total < best[0] - 1e-6:
+            best = total, chosen
+        lost = [round(cost - float(costs[i].min()), 6) for i, cost in enumerate(own)]
+        if max(lost) < _FAR_OFF * radius:
+            break
+        order = sorted(order, key=lambda i: -lost[i])
+    assert best is not None
+    return best[1]
+
+
+def _in_turn(
+    order: Sequence[int],
+    costs: Sequence[np.ndarray],
+    spots: Sequence[np.ndarray],
+    ends: Sequence[np.ndarray],
+    radius: float,
+) -> list[int]:
+    """The cheapest place of each letter in this order, then of each again while that is any better."""
     chosen: dict[int, int] = {}
-    moves, asked = 0, dict.fromkeys(hardest, -1)  # how many there have been, and when each letter was asked last
+    moves, asked = 0, dict.fromkeys(order, -1)  # how many there have been, and when each letter was asked last
     for _ in range(_ROUNDS):
         before = moves
-        for i in hardest:
+        for i in order:
             if asked[i] == moves:
                 continue
             others = [(spots[j][k], ends[j][k]) for j, k in chosen.items() if j != i]

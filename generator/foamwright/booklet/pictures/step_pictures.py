@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
-from scipy import ndimage
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly import which_copy
@@ -23,9 +23,11 @@ from foamwright.booklet.pictures.bench_layout import Laid, hidden_glue, laid_out
 from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import seen_lines
 from foamwright.booklet.pictures.figures import INSET, lettered_block, picture_block
+from foamwright.booklet.pictures.hatching import Glued, hatching
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.step_views import VIEWS, Choice, Stage, as_one, staged, view_of
 from foamwright.language import say
+from foamwright.parts.records import FlatBody
 
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
 _LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
@@ -45,6 +47,7 @@ _WORD_BELOW = 0.6  # which is below its middle
 _FRONT_PLACES = 15  # places that are tried for it across a picture and up
 _FEW = 8  # letters, of which there is room for larger ones
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
+_PAINTED_AT = 0.0015  # and where all is told by letters alone, as which paint it gets, less of it still
 _SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody,
 _HARDLY = 0.1  # and so much of the piece is a scrap behind a porthole
 _TAKING = 5  # letters of what stands already, at most,
@@ -59,20 +62,13 @@ _WORTH = 0.75  # and is not worth it where the whole would be more than so much 
 _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
 _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _TOGETHER = 2.0  # times as much of the way as of one, and all that are alike are in it
+_LARGER = 1.5  # times as large as in the picture; a close view that shows it no larger shows nothing more
 _DETAILS = 3  # close views beside one step, at most
 _DETAIL_CELLS = 700
 _LIFTED = 0.05  # of the size of what is shown: so far off what carries it is drawn what is set down at last
 _SHORT_WAY = 2.5  # times as far off its place as it is long a tiny part is drawn there
 _INTO = 0.5  # of a way that would lead through what a part lies on
-_SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
-_SHOWS = 0.2  # of a contact; of less nothing is hatched: what is seen of it through a porthole would be taken for another one
-_HATCHED = 3.4  # mm around the places where two parts touch
-
 _UPRIGHT = 1.35  # times as high as others a narrow picture may be, or it would be the smallest of all
-
-_Glue = tuple[
-    list[np.ndarray], list[np.ndarray], list[np.ndarray]
-]  # places and the ways that faces look there, by copy
 
 
 def printed_in(wide: float, high: float) -> np.ndarray:
@@ -260,7 +256,8 @@ class _Artist:
         its glue hatched."""
         new = [copy for move in step.moves for copy in move.copies]
         points = stage.placed(new, chosen.shifts)
-        shown = [*(i for i in stood if i not in chosen.ghosts), *new]
+        hidden = self._scraps(points, stood, new, chosen)
+        shown = [i for i in (*stood, *new) if i not in chosen.ghosts and i not in hidden]
         whole = self._whole(points, [*stood, *new], chosen.name)
         close = self._close(points, whole, new)
         seen = close or whole
@@ -272,7 +269,9 @@ class _Artist:
         labels = self._labels(new)
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
         turned = replace(chosen, name="front") if step.bench else chosen  # what is loose lies as one likes
-        note = " ".join(filter(None, (self._note(turned, before, bool(stood)), near, twins)))
+        far = ", ".join(sorted(which_copy.label(self.bodies, i) for i in hidden if self._is_told_apart(i, new)))
+        unseen = say("On the far side, and not drawn: {labels}.", labels=far) if far else ""
+        note = " ".join(filter(None, (self._note(turned, before, bool(stood)), near, twins, unseen)))
         named = self._named(view, drawn)
         taking = self._taking(new, stood, scene) if len(named) <= _NOT_TOO_MANY else ()
         picture = self._lettered(drawn, named, arrows, True, taking)
@@ -320,9 +319,10 @@ class _Artist:
         normal = render.normals_of(points, stage.bodies, self.corners, scene, seen)
         behind = render.look(points, stage.bodies, [*view.stood, *new], seen) if view.chosen.ghosts else None
         glue = self._glued(stage, view.shown, new, view.chosen.shifts)
-        hatched = _hatching(scene, normal, seen, _of(glue, new, False)) if view.on_one_face else None
+        standing = [one for one in glue if one.copy not in new]
+        hatched = hatching(scene, normal, seen, standing) if view.on_one_face else None
         if hatched is None or not hatched.any():
-            hatched = _hatching(scene, normal, seen, glue)
+            hatched = hatching(scene, normal, seen, glue)
         lines = seen_lines(stage.bodies, points, scene, seen)
         colours = render.paint(self._told_apart(new), scene, normal, seen, new, behind, hatched, lines=lines)
         return _Drawn(scene, seen, *render.framed(colours, seen))
@@ -347,6 +347,8 @@ class _Artist:
                 wide = float(((high - low) * _AROUND_TINY / INSET).max())
             else:
                 shown = [copy]
+            if 1.0 / wide < _LARGER * scale:
+                continue
             corner = (low + high - wide * np.array(INSET)) / 2.0
             cell = wide * INSET[0] / _DETAIL_CELLS
             shape = (int(wide * INSET[1] / cell), _DETAIL_CELLS)
@@ -392,9 +394,9 @@ class _Artist:
         fresh = [*coats, *apart]
         alt = say("Step {n}: {title}. Painted: {labels}.", n=step.number, title=step.title, labels=self._labels(fresh))
         if not coats:
-            drawn = self._coated("front", [], [], apart, _CELLS, PRINTED)
+            drawn = self._coated("front", [], [], apart, _CELLS, PRINTED, step.one_face)
             picture = self._lettered(drawn, render.best_seen(self.bodies, apart, drawn.scene), (), False)
-            return replace(picture, note=self._lying(apart), alt=alt)
+            return replace(picture, note=self._lying(apart, step.one_face), alt=alt)
         drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
         named = render.best_seen(self.bodies, coats, drawn.scene)
         met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
@@ -402,7 +404,8 @@ class _Artist:
         picture = self._lettered(drawn, named, (), False)
         others = any(i not in coats for i in stood)
         note = " ".join(filter(None, (self._note(Choice("front", 1.0, {}), before, others), twins)))
-        insets = [*self._not_seen(stood, coats, met), *self._on_the_bench(apart)]
+        told = {label for label, i in named if met[i] >= _PAINTED_AT * met.sum()}
+        insets = [*self._not_seen(stood, coats, told), *self._on_the_bench(apart, step.one_face)]
         return replace(picture, note=note, alt=alt, details=tuple(insets))
 
     def _coated(
@@ -413,34 +416,35 @@ class _Artist:
         apart: Sequence[int],
         cells: tuple[int, int],
         room: tuple[float, float],
+        one_face: Mapping[str, float] = MappingProxyType({}),
     ) -> _Drawn:
-        """Copies at home and others lying `apart`, in the colours of their paint, pale what gets none."""
+        """Copies at home and others lying `apart`, those of `one_face` with that face up, in the colours of their paint, pale
+        what gets none."""
         frame = view_of(view)
-        laid = laid_out(self.bodies, apart, stood, frame, room)
+        laid = laid_out(self.bodies, apart, stood, frame, room, one_face)
         points = laid.points()
         others = [i for i in stood if i not in coats]
         shown, fresh = [*others, *coats, *apart], [*coats, *apart]
         seen = render.window(points, self.bodies, shown, frame, cells)
         scene = render.look(points, self.bodies, shown, seen)
         normal = render.normals_of(points, self.bodies, laid.corners(self.corners), scene, seen)
-        hatched = _hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
+        hatched = hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
         lines = seen_lines(self.bodies, points, scene, seen)
         colours = render.paint(
             self.painted_colours, scene, normal, seen, fresh, None, hatched, lightest=_LIGHTEST_COAT, lines=lines
         )
         return _Drawn(scene, seen, *render.framed(colours, seen))
 
-    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], met: np.ndarray) -> Iterator[Inset]:
-        """The parts that are painted and do not show from the front: from where most of them do, and those that are left then
-        from one side more."""
-        seen = {self.bodies.pieces[i].id for i in coats if met[i] >= _POINTED_AT * met.sum()}
-        hidden = [i for i in coats if self.bodies.pieces[i].id not in seen]
+    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], told: Collection[str]) -> Iterator[Inset]:
+        """The parts that are painted and whose letters are not `told` from the front: from where most of them show, and those
+        that are left then from one side more."""
+        hidden = [i for i in coats if self.bodies.pieces[i].label not in told]
         showing: dict[str, set[str]] = {}  # by view
         for view in (name for name in VIEWS if name != "front" and hidden):
             coarse = render.window(self.bodies.points, self.bodies, stood, view_of(view), _COARSE)
             owner = render.look(self.bodies.points, self.bodies, stood, coarse).owner
             own = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
-            showing[view] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _POINTED_AT * own.sum()}
+            showing[view] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _PAINTED_AT * own.sum()}
         for _ in range(_MORE_SIDES):
             view = max(showing, key=lambda name: len(showing[name]), default="")
             if not view or not showing[view]:
@@ -451,25 +455,30 @@ class _Artist:
             yield self._small(drawn, named, self._note(Choice(view, 1.0, {}), "front", False))
             showing = {name: parts - fresh for name, parts in showing.items()}
 
-    def _on_the_bench(self, apart: Sequence[int]) -> Iterator[Inset]:
+    def _on_the_bench(self, apart: Sequence[int], one_face: Mapping[str, float]) -> Iterator[Inset]:
         """One of each of what is painted lying on the bench, those of like size together."""
         size = {i: round(float(np.ptp(self._points([i]), axis=0).max()), 3) for i in apart}
         waiting = sorted(apart, key=lambda i: (-size[i], i))
         while waiting:
             group = [i for i in waiting if size[i] * _LIKE_SIZE >= size[waiting[0]]][:_TOGETHER_ON_BENCH]
             waiting = [i for i in waiting if i not in group]
-            drawn = self._coated("front", [], [], group, _SMALL_CELLS, INSET)
-            yield self._small(drawn, render.best_seen(self.bodies, group, drawn.scene), self._lying(group))
+            drawn = self._coated("front", [], [], group, _SMALL_CELLS, INSET, one_face)
+            yield self._small(drawn, render.best_seen(self.bodies, group, drawn.scene), self._lying(group, one_face))
 
-    def _lying(self, copies: Sequence[int]) -> str:
+    def _lying(self, copies: Sequence[int], one_face: Mapping[str, float]) -> str:
         """What is said of parts that lie on the bench."""
-        said = say("On the bench: one of each.")
-        both = [i for i in copies if hidden_glue(self.bodies, i)]
-        return (
-            said + " " + say("The face below takes glue as well: {labels}.", labels=self._labels(both))
-            if both
-            else said
-        )
+        pieces = self.bodies.pieces
+        bare = [i for i in copies if pieces[i].id in one_face and isinstance(pieces[i].body, FlatBody)]
+        bowls = [i for i in copies if pieces[i].id in one_face and i not in bare]
+        both = [i for i in copies if i not in bare and hidden_glue(self.bodies, i)]
+        said = [say("On the bench: one of each.")]
+        if bowls:
+            said.append(say("With the inside up: {labels}.", labels=self._labels(bowls)))
+        if bare:
+            said.append(say("The face below stays bare: {labels}.", labels=self._labels(bare)))
+        if both:
+            said.append(say("The face below takes glue as well: {labels}.", labels=self._labels(both)))
+        return " ".join(said)
 
     def _small(self, drawn: _Drawn, named: Sequence[tuple[str, int]], said: str) -> Inset:
         """A picture as large as an inset, with its letters."""
@@ -539,6 +548,16 @@ class _Artist:
             colours[copy] = other(colours[copy], tone)
         return colours
 
+    def _scraps(self, points: np.ndarray, stood: Sequence[int], new: Sequence[int], chosen: Choice) -> set[int]:
+        """The new copies of which a scrap shows through some opening, and that are told by another copy of their part: left
+        out, as nobody could say what the scrap is."""
+        seen = render.window(points, self.bodies, [*stood, *new], view_of(chosen.name), _COARSE)
+        owner = render.look(points, self.bodies, [*(i for i in stood if i not in chosen.ghosts), *new], seen).owner
+        met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
+        scraps = {i for i in new if met[i] <= _HARDLY * render.alone(points, self.bodies, i, seen)}
+        told = {self.bodies.pieces[i].id for i in new if i not in scraps}
+        return {i for i in scraps if met[i] and self.bodies.pieces[i].id in told}
+
     def _whole(self, points, every: Sequence[int], name: str) -> render.Window:
         return render.window(points, self.bodies, every, view_of(name), _CELLS)
 
@@ -563,15 +582,7 @@ class _Artist:
     def _named(self, view: _View, drawn: _Drawn) -> list[tuple[str, int]]:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
         where the pieces differ and it is seen well enough to be told."""
-        numbered = [
-            i
-            for i in view.new
-            if self.bodies.pieces[i].id in self.bodies.numbered
-            or (
-                which_copy.is_left(self.bodies, i) is not None
-                and set(self.bodies.of(self.bodies.pieces[i].id)) <= {*view.new}
-            )
-        ]
+        numbered = [i for i in view.new if self._is_told_apart(i, view.new)]
         met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
         seen = [
             i
@@ -580,6 +591,12 @@ class _Artist:
         ]
         found = render.best_seen(self.bodies, [i for i in view.new if i not in numbered], drawn.scene)
         return [*found, *((which_copy.label(self.bodies, i), i) for i in seen)]
+
+    def _is_told_apart(self, copy: int, new: Collection[int]) -> bool:
+        """Has a copy more than the letter of its part: a number, or left and right where both go in?"""
+        part = self.bodies.pieces[copy].id
+        pair = which_copy.is_left(self.bodies, copy) is not None and set(self.bodies.of(part)) <= {*new}
+        return part in self.bodies.numbered or pair
 
     def _taking(self, new: Sequence[int], stood: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
         """The letters of what stands already and takes the new parts, each with the copy of it that shows best: those that are
@@ -644,9 +661,11 @@ class _Artist:
             notes.append(say("Parts in front are drawn as outlines only."))
         return " ".join(notes)
 
-    def _glued(self, stage: Stage, shown: Sequence[int], new: Sequence[int], shifts: Mapping[int, np.ndarray]) -> _Glue:
+    def _glued(
+        self, stage: Stage, shown: Sequence[int], new: Sequence[int], shifts: Mapping[int, np.ndarray]
+    ) -> list[Glued]:
         """The faces that take glue, of parts that are drawn apart; at home they lie on each other and are not seen."""
-        glue: _Glue = ([], [], [])
+        glue: list[Glued] = []
         for (a, b), touch in sorted(self.touches.items()):
             if not (a in shown and b in shown and (a in new or b in new)):
                 continue
@@ -656,16 +675,22 @@ class _Artist:
                 continue
             if any(i in new and self.bodies.pieces[i].glue == "none" for i in (a, b)):
                 continue
-            bare = ~stage.wrapped[b].laid(touch.places) if b in stage.wrapped else slice(None)
-            _add(glue, touch.places[bare] + shifts.get(a, np.zeros(3)), -touch.normals[bare], a)
+            shift = shifts.get(a, np.zeros(3))
+            if b in stage.wrapped:
+                bare = ~stage.wrapped[b].laid(touch.places)
+                glue.append(Glued(a, touch.places[bare] + shift, -touch.normals[bare]))
+            else:
+                outlines = tuple(tuple(loop + shift for loop in patch) for patch in touch.outlines)
+                glue.append(Glued(a, touch.places + shift, -touch.normals, outlines))
         return glue
 
-    def _bare(self, shown: Sequence[int], coats: Sequence[int], laid: Laid) -> _Glue:
+    def _bare(self, shown: Sequence[int], coats: Sequence[int], laid: Laid) -> list[Glued]:
         """The faces of what is painted that take glue later, and stay bare."""
-        glue: _Glue = ([], [], [])
+        glue: list[Glued] = []
         for (a, b), touch in sorted(self.touches.items()):
             if touch.glued and (a in laid.ways or (a in coats and b not in shown)):
-                _add(glue, *laid.spots(a, touch.places, -touch.normals), a)
+                outlines = tuple(tuple(laid.spots(a, loop, loop)[0] for loop in patch) for patch in touch.outlines)
+                glue.append(Glued(a, *laid.spots(a, touch.places, -touch.normals), outlines))
         return glue
 
     def _lines(self, stage: Stage, step: Step, stood: Sequence[int], chosen: Choice, drawn: _Drawn) -> list[np.ndarray]:
@@ -691,46 +716,3 @@ class _Artist:
 def _clear_of(taken: np.ndarray, middle: np.ndarray, half: float | np.ndarray) -> bool:
     """Does none of the places (n, 2) lie in the rectangle around a middle?"""
     return not len(taken) or bool((np.abs(taken - middle) > half).any(axis=1).all())
-
-
-def _add(glue: _Glue, places: np.ndarray, faces: np.ndarray, copy: int) -> None:
-    for known, more in zip(glue, (places, faces, np.full(len(places), copy, np.int64))):
-        known.append(more)
-
-
-def _hatching(scene: render.Scene, normal: np.ndarray, seen: render.Window, glue: _Glue) -> np.ndarray | None:
-    """Where (rows, columns) what is seen takes glue; None where nothing does."""
-    places, faces, copies = glue
-    if not places:
-        return None
-    spots = render.touched(scene, normal, seen, np.vstack(places), np.vstack(faces), np.concatenate(copies), _HATCHED)
-    return _without_scraps(spots, scene, seen, places, copies)
-
-
-def _without_scraps(
-    spots: np.ndarray,
-    scene: render.Scene,
-    seen: render.Window,
-    places: Sequence[np.ndarray],
-    copies: Sequence[np.ndarray],
-) -> np.ndarray:
-    """Spots (rows, columns) without those of contacts that hardly show, and those that are small beside the largest of the same
-    contact. `places` are those of each contact, on `copies`."""
-    numbers, count = ndimage.label(spots)
-    kept = np.zeros(count + 1, bool)
-    for where, own in zip(places, copies):
-        columns, rows = np.rint(seen.pixel(where)).astype(int).T
-        inside = (rows >= 0) & (rows < spots.shape[0]) & (columns >= 0) & (columns < spots.shape[1])
-        rows, columns = rows[inside], columns[inside]
-        met = numbers[rows, columns][scene.owner[rows, columns] == own[inside]]
-        sizes = np.bincount(met, minlength=count + 1)
-        sizes[0] = 0
-        if sizes.sum() >= _SHOWS * inside.sum():
-            kept |= (sizes > 0) & (sizes >= _SCRAP * sizes.max())
-    return np.asarray(kept[numbers])
-
-
-def _of(glue: _Glue, new: Sequence[int], is_new: bool) -> _Glue:
-    """The contacts on copies that are new, or on those that stand."""
-    kept = [k for k, copies in enumerate(glue[2]) if len(copies) and (int(copies[0]) in new) == is_new]
-    return [glue[0][k] for k in kept], [glue[1][k] for k in kept], [glue[2][k] for k in kept]

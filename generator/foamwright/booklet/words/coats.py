@@ -229,6 +229,16 @@ class Coats:
             for drawn in (True, False)
         }
 
+    def showing_faces(self, hidden: Mapping[bool, Sequence[Piece]], drawn_outside: Collection[str]) -> dict[str, float]:
+        """The parts that show one face alone, by `hidden_faces`: 1 where that is the outside one, else -1."""
+        both = {piece.id for piece in hidden[True]} & {piece.id for piece in hidden[False]}
+        return {
+            piece.id: _sign(piece, not drawn, drawn_outside)
+            for drawn in hidden
+            for piece in hidden[drawn]
+            if piece.id not in both
+        }
+
     def unseen_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
         """The flat parts and bands of which nothing shows of a face when all stands, by whether that is the drawn face (True):
         other parts lie there, a good part of what hardly shows is glued, or it stands on the ground;

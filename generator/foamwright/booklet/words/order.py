@@ -483,6 +483,7 @@ class _Bench:
                 + practice.WAIT_TAPED * painting.taped(in_turn, beside),
                 rest=practice.WAIT_SET * joined,
                 uses=uses,
+                one_face=dict.fromkeys(opened, -1.0) | self.coats.showing_faces(hidden, self.drawn_outside),
             )
         )
         self.coated = self.coated or len(self.made)
@@ -599,6 +600,7 @@ class _Bench:
                 work.rounds,
                 work.rest,
                 work.sets,
+                work.one_face,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)

@@ -1,0 +1,93 @@
+"""Where glue goes, hatched in a picture: the places of contacts that are seen, up to the lines that bound them, without scraps.
+Lengths in mm in space."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy import ndimage
+
+from foamwright.booklet.pictures import render
+
+_SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
+_SHOWS = 0.2  # of a contact; of less nothing is hatched: what is seen of it through a porthole would be taken for another one
+_AROUND = 3.4  # mm around the places where two parts touch,
+_WITHIN = 5.0  # and where the outline tells how far they do, so far as the places of a contact lie apart
+_ONE_WAY = 0.8  # cosine between a contact and its mean: all of it faces one way, and its outline is seen as it is
+
+
+@dataclass(frozen=True, eq=False)
+class Glued:
+    """What takes glue on a `copy`: places (k, 3), the ways (k, 3) that its face looks there, and the outlines (n, 3) around them,
+    those of each patch together and that which bounds it first."""
+
+    copy: int
+    places: np.ndarray
+    faces: np.ndarray
+    outlines: tuple[tuple[np.ndarray, ...], ...] = ()
+
+
+def hatching(
+    scene: render.Scene, normal: np.ndarray, seen: render.Window, contacts: Sequence[Glued]
+) -> np.ndarray | None:
+    """Where (rows, columns) what is seen takes glue; None where nothing does."""
+    if not contacts:
+        return None
+    spots = np.zeros(scene.owner.shape, bool)
+    loose = [one for one in contacts if not _is_bounded(one)]
+    if loose:
+        spots |= _spots(scene, normal, seen, loose, _AROUND)
+    for one in contacts:
+        if _is_bounded(one):
+            spots |= _within(_spots(scene, normal, seen, [one], _WITHIN), seen, one)
+    return without_scraps(spots, scene, seen, contacts)
+
+
+def _is_bounded(one: Glued) -> bool:
+    if not one.outlines or not len(one.faces):
+        return False
+    mean = one.faces.mean(axis=0)
+    return float((one.faces @ mean).min()) > _ONE_WAY * float(np.linalg.norm(mean))
+
+
+def _spots(
+    scene: render.Scene, normal: np.ndarray, seen: render.Window, contacts: Sequence[Glued], radius: float
+) -> np.ndarray:
+    places, faces = (np.vstack(each) for each in zip(*((one.places, one.faces) for one in contacts)))
+    copies = np.concatenate([np.full(len(one.places), one.copy, np.int64) for one in contacts])
+    return render.touched(scene, normal, seen, places, faces, copies, radius)
+
+
+def _within(spots: np.ndarray, seen: render.Window, one: Glued) -> np.ndarray:
+    """Spots (rows, columns) that lie within the outlines of a contact."""
+    rows, columns = np.nonzero(spots)
+    kept = np.zeros(len(rows), bool)
+    for outer, *inner in one.outlines:
+        patch = shapely.Polygon(seen.pixel(outer), [seen.pixel(loop) for loop in inner]).buffer(0.0)
+        shapely.prepare(patch)
+        kept |= shapely.intersects_xy(patch, columns.astype(float), rows.astype(float))
+    inside = np.zeros_like(spots)
+    inside[rows[kept], columns[kept]] = True
+    return inside
+
+
+def without_scraps(
+    spots: np.ndarray, scene: render.Scene, seen: render.Window, contacts: Sequence[Glued]
+) -> np.ndarray:
+    """Spots (rows, columns) without those of contacts that hardly show, and those that are small beside the largest of the same
+    contact."""
+    numbers, count = ndimage.label(spots)
+    kept = np.zeros(count + 1, bool)
+    for one in contacts:
+        columns, rows = np.rint(seen.pixel(one.places)).astype(int).T
+        inside = (rows >= 0) & (rows < spots.shape[0]) & (columns >= 0) & (columns < spots.shape[1])
+        rows, columns = rows[inside], columns[inside]
+        met = numbers[rows, columns][scene.owner[rows, columns] == one.copy]
+        sizes = np.bincount(met, minlength=count + 1)
+        sizes[0] = 0
+        if sizes.sum() >= _SHOWS * inside.sum():
+            kept |= (sizes > 0) & (sizes >= _SCRAP * sizes.max())
+    return np.asarray(kept[numbers])
