@@ -54,7 +54,8 @@ def test_lengths_and_counts_are_those_of_the_size(tmp_path, size, across, metres
     assert rows[webbing] == (pytest.approx(metres), "m", f"for step {number}; black if you can")  # up to the next 0.1 m
     assert rows["Bell"] == (bells, "piece", f"for step {last}")
     assert rows["Cord"] == (1, "piece", f"for step {number}")
-    assert have[-2:] == [webbing, "Cord"] and hung == ["sewing needle and strong thread", "Bell"]
+    assert have[-4:] == [webbing, "Cord", "gloves", "respirator"]  # cement
+    assert hung == ["sewing needle and strong thread", "Bell"]
 
 
 def test_one_that_is_called_as_the_programs_own_takes_its_place(tmp_path):

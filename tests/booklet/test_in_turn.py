@@ -59,7 +59,7 @@ def test_a_plate_goes_in_before_the_last_panel_shuts_it_in(closing):
     turns = [sentence for number, sentence in map(parted, closing.instructions) if number]
     first, plate, last = turns
     assert re.match(r"Join the (left|right) high \(C\) to the (left|right) low \(A\)", first)
-    assert plate.startswith("Glue the shelf (B) by the edge to the") and "(C)" in plate
+    assert plate.startswith("Glue the edge of the shelf (B) to the") and "(C)" in plate
     assert last.startswith("Last, join the") and "edge of the shelf (B)" in last
 
 

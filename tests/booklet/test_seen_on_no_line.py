@@ -4,12 +4,8 @@ that runs through, a way in that is too narrow, where the figure is tried. Seen 
 import re
 
 import pytest
-from sample_prop import sample
 
 from foamwright import Request, Stages, load
-from foamwright.booklet.pages.chapters import Table, Words
-from foamwright.booklet.pages.fit import fit
-from foamwright.model.stability import Balance
 
 DESIGN = """
 format: 1
@@ -104,16 +100,6 @@ def test_the_figure_is_tried_at_the_part_that_leaves_it_least_room(steps):
     (step,) = [step for step in steps if any("toy dragon" in line for line in step.instructions)]
     (line,) = [line for line in step.instructions if "toy dragon" in line]
     assert "bar" in step.parts and "hold the bar (C) in its place with tape" in line and "6.0 mm" in line
-
-
-def test_heights_are_counted_from_the_lowest_point():
-    """Nobody at a bench knows the origin of a design: 45 mm above it is 25 mm above a foot at 20."""
-    prop, _ = sample()
-    chapter = fit(prop, None, Balance(1.0, (5.0, -1.0, 45.0), None), (), (), (2.0, -1.0, 20.0))
-    (table,) = [item for item in chapter.items if isinstance(item, Table)]
-    assert ("Centre of mass", "3 mm forward, 25 mm up") in table.rows
-    words = " ".join(item.text for item in chapter.items if isinstance(item, Words))
-    assert "from the lowest point of the finished prop" in words
 
 
 def test_what_stands_free_is_set_upright_with_a_set_square(steps):

@@ -102,12 +102,20 @@ def test_a_scan_is_part_of_what_the_pack_depends_on(tmp_path):
 
 def test_measures_are_listed_with_where_and_what_for():
     arm = Parameter("upper_arm", 310.0, "mm", 200.0, 450.0, "", "Around the upper arm")
-    text = words(measures(prop(arm, Parameter("scale", 1.0, "", None, None, ""))))
+    text = words(measures(prop(arm, Parameter("scale", 1.0, "", None, None, "")), None, 0.0))
     for expected in ("Upper arm", "Around the upper arm", "310 mm", "200 mm to 450 mm"):
         assert expected in text
     assert "--set" not in text  # whoever has only the pages has no program
     assert "Scale" not in text
-    assert measures(prop()).items == ()
+    assert measures(prop(), None, 0.0).items == ()
+
+
+def test_what_fits_in_is_told_before_anything_is_cut():
+    at = (0.0, 0.0, 0.0)
+    free = Entry((0.0, 0.0, -1.0), 7.0, "lip", 1, at, (), 0.0)
+    text = words(measures(prop(), Fit("cat", 9.0, "lip", 1, at, (), free, (200.0, 110.0, 150.0)), 4.5))
+    for expected in ("cat: 200 mm from front to back, 110 mm wide, 150 mm high", "7 mm is free", "up to 4.5 kg"):
+        assert expected in text
 
 
 def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
@@ -116,26 +124,26 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     entry = Entry((0.0, 0.0, -1.0), 0.0, "fin", 2, at, (block,), 85.4)
     stability = Stability(0.9, (0.0, 0.0, 50.0), 0.5, False, -4.25, (-0.8, 0.6, 0.0), ())
     found = Fit("cat", 3.21, "lip", 1, at, (), entry)
-    text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), (), (0.0, 0.0, 0.0)))
+    text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), ()))
     for expected in (
-        "3.2 mm, at A Lip, 12 mm right, 30 mm up",
+        "3 mm, at the lip (A)",
         "straight, moving down",
-        "no: with 85 mm to go it meets B Fin (copy 2)",
+        "no: with 85 mm to go it meets the fin (B)",
         "400 g",
         "falls over, back and left",
-        "tilted 4.2° the other way",
+        "tilted 4° the other way",
     ):
         assert expected in text
     free = Entry((0.0, 0.0, -1.0), 2.5, "lip", 1, at, (), 0.0)
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
     text = words(
-        fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), (), (0.0, 0.0, 0.0))
+        fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), ())
     )
-    assert "yes, with at least 2.5 mm all along" in text
-    assert "yes; it tips over once it is tilted by 21.3° or more (forward)" in text
+    assert "yes, with at least 2 mm to spare all along" in text
+    assert "yes; it tips over once it is tilted by 21° or more (forward)" in text
 
 
 def test_a_long_list_of_contacts_is_cut_short():
     contacts = tuple(Contact("fin", n, 1.0, (0.0, 0.0, 0.0)) for n in range(1, 31))
-    text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), (), (0.0, 0.0, 0.0)))
+    text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), ()))
     assert "and 25 more" in text

@@ -105,7 +105,6 @@ class Pictures:
     apart: Picture | None = None  # all parts off their places, with their letters
     insets: Mapping[int, tuple[Inset, ...]] = field(default_factory=dict)  # by the step's number
     square_on: Mapping[str, Picture] = field(default_factory=dict)  # the prop from the "front", "left" and "above"
-    foot: tuple[float, float, float] = (0.0, 0.0, 0.0)  # in mm, the middle of its length and width at its lowest point
 
 
 @dataclass(frozen=True)

@@ -44,10 +44,11 @@ class Work:
         return self.drying or self.rounds * _WAITS[self.glue]
 
 
-def gluing_minutes(pieces: Iterable[Piece], length: float, area: float) -> float:
-    """Hands-on time of gluing: `length` in mm of seams, `area` in mm2 of faces, over all copies."""
+def gluing_minutes(pieces: Iterable[Piece], joined: int, length: float, area: float) -> float:
+    """Hands-on time of gluing: `joined` pairs of pieces, `length` in mm of seams, `area` in mm2 of faces, over all copies."""
     return (
         practice.MINUTES_PER_PIECE_GLUED * sum(len(piece.placements) for piece in pieces)
+        + practice.MINUTES_PER_JOINT_GLUED * joined
         + practice.MINUTES_PER_METRE_GLUED * length / 1000.0
         + practice.MINUTES_PER_M2_GLUED * area / 1e6
     )

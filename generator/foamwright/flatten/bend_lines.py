@@ -137,14 +137,26 @@ def hollow(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
     """How far in mm the surface stands off a straight line from one end to the other of the first of `lines`, square to it."""
     assert pattern.mesh is not None
     surface = pattern.mesh.surface
-    points = LinearNDInterpolator(pattern.mesh.flat, surface.points)(lines[0])
-    points = points[~np.isnan(points).any(axis=1)]
+    points = _in_space(pattern, lines[0])
     chord = points[-1] - points[0]
     half = points[len(points) // 2]
     nearest = int(np.linalg.norm(surface.corners.mean(axis=1) - half, axis=1).argmin())
     normal = surface.face_normals[nearest]
     normal = normal - (normal @ chord) / max(float(chord @ chord), 1e-9) * chord
     return float(np.abs((points - points[0]) @ normal / max(float(np.linalg.norm(normal)), 1e-9)).max())
+
+
+def spanned(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
+    """How long in mm that straight line is."""
+    points = _in_space(pattern, lines[0])
+    return float(np.linalg.norm(points[-1] - points[0]))
+
+
+def _in_space(pattern: Pattern, line: np.ndarray) -> np.ndarray:
+    """Places (k, 3) on the surface of a line (k, 2) on the flat part."""
+    assert pattern.mesh is not None
+    points = LinearNDInterpolator(pattern.mesh.flat, pattern.mesh.surface.points)(line)
+    return np.asarray(points[~np.isnan(points).any(axis=1)])
 
 
 class _Field:

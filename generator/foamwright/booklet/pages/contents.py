@@ -43,14 +43,14 @@ def contents(
     load = float((prop.design.stands or {}).get("figure_mass") or 0.0)
     before = (
         lists.safety(steps),
-        figure.measures(prop),
+        figure.measures(prop, fit, load),
         lists.tools(steps, patterns),
         lists.materials(prop, patterns, sheets, balance, steps),
     )
     making = (lists.parts(patterns), lists.methods(steps, patterns))
     after = (
         lists.care(prop.design, load),
-        figure.fit(prop, fit, balance, interferences, pictures.fit, pictures.foot),
+        figure.fit(prop, fit, balance, interferences, pictures.fit),
         lists.changes(prop.design),
         lists.maker(prop),
         lists.seams(prop, patterns),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from foamwright.assembly.directions import axes, towards
+from foamwright.assembly.directions import towards
+from foamwright.assembly.naming import plain
 from foamwright.assembly.records import Picture
 from foamwright.booklet.pages.chapters import Chapter, Column, Item, Table, Views, Words
 from foamwright.design.records import Parameter
@@ -19,34 +20,60 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 
 _TOLD = 5  # of the parts that the figure runs into
 
-Named = Callable[[str, int], str]  # part id and copy to what the maker calls it
-Placed = Callable[[Sequence[float]], str]  # a place (x, y, z) in mm of the design to words
+Named = Callable[[str], str]  # part id to what the maker calls it
 
 
-def measures(prop: Prop) -> Chapter:
-    """Every parameter that is measured on the figure, and what this pack was made for."""
+def measures(prop: Prop, tried_on: Fit | None, load: float) -> Chapter:
+    """Every parameter that is measured on the figure, what this pack was made for, and what of the figure gets in: the room that
+    it was `tried_on` with, and the `load` in kg that the prop carries, 0 for none."""
+    items: list[Item] = []
     taken = [parameter for parameter in prop.design.parameters if parameter.measure]
-    if not taken:
-        return Chapter(say("Measure first"), ())
-    limits = any(_limits(parameter) for parameter in taken)
-    columns = (
-        Column(say("Measure"), 0.20),
-        Column(say("Where"), 0.38 if limits else 0.50),
-        Column(say("This pack"), 0.15, True),
-        *((Column(say("Can be"), 0.15, True),) if limits else ()),
-        Column(say("Yours"), 0.12 if limits else 0.15),
-    )
-    rows = tuple(
-        (_words(p.name), p.measure, _value(p.value, p.unit), *((_limits(p),) if limits else ()), "") for p in taken
-    )
-    advice = Words(
-        say(
-            "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "
-            "measure twice. If a figure differs from that of this pack, do not enlarge the paper: ask whoever gave it to "
-            "you for a pack with your measures. The foam keeps its thickness."
+    if taken:
+        limits = any(_limits(parameter) for parameter in taken)
+        columns = (
+            Column(say("Measure"), 0.20),
+            Column(say("Where"), 0.38 if limits else 0.50),
+            Column(say("This pack"), 0.15, True),
+            *((Column(say("Can be"), 0.15, True),) if limits else ()),
+            Column(say("Yours"), 0.12 if limits else 0.15),
         )
-    )
-    return Chapter(say("Measure first"), (advice, Table(columns, rows)))
+        rows = tuple(
+            (_words(p.name), p.measure, _value(p.value, p.unit), *((_limits(p),) if limits else ()), "") for p in taken
+        )
+        advice = Words(
+            say(
+                "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "
+                "measure twice. If a figure differs from that of this pack, do not enlarge the paper, as the foam does not grow "
+                "thicker with it: get the pack again with your measures."
+            )
+        )
+        items += [advice, Table(columns, rows)]
+    room = [] if tried_on is None else _made_for(tried_on)
+    if load and tried_on is not None:
+        room.append(say("It carries up to {mass} kg: weigh what will sit there.", mass=decimal(load, 1)))
+    if room:
+        items.append(Words(" ".join(room)))
+    return Chapter(say("Measure first"), tuple(items))
+
+
+def _made_for(tried_on: Fit) -> list[str]:
+    """The size of the figure that this pack was made for, and the room that it has in its place and on its way there."""
+    if tried_on.size is None:
+        return []
+    text = [say("Made for this: {figure}.", figure=_sized(tried_on))]
+    room = (tried_on.beside or tried_on).clearance
+    if tried_on.entry is not None and not tried_on.entry.blocks:
+        way_in = (tried_on.beside or tried_on.entry).clearance
+        text.append(
+            say(
+                "At the tightest place {size} is free, in its place and on its way in: measure height, width and depth, and "
+                "compare all three.",
+                size=length(min(room, way_in)),
+            )
+        )
+    elif not tried_on.contacts:
+        text.append(say("At the tightest place {size} is free.", size=length(room)))
+    return text
 
 
 def fit(
@@ -55,20 +82,11 @@ def fit(
     balance: Balance | None,
     interferences: Sequence[Interference],
     pictures: Sequence[Picture],
-    foot: Sequence[float],
 ) -> Chapter:
-    """How close the prop comes to its figure, how it stands, and where parts share space. `foot` (x, y, z) in mm is the place
-    from which places are counted, as nobody at a bench knows the origin of a design."""
-    copies = {piece.id: (f"{piece.label} {piece.name}", len(piece.placements)) for piece in prop.pieces}
-
-    def named(part: str, copy: int) -> str:
-        name, number = copies[part]
-        return say("{name} (copy {n})", name=name, n=copy) if number > 1 else name
-
-    def place(at: Sequence[float]) -> str:
-        return _place([x - start for x, start in zip(at, foot)])
-
-    facts = (*_figure_facts(tried_on, named, place), *_balance_facts(balance, place))
+    """How close the prop comes to its figure, how it stands, and where parts share space."""
+    names = {piece.id: say("the {part} ({label})", part=plain(piece.name), label=piece.label) for piece in prop.pieces}
+    named = names.__getitem__
+    facts = (*_figure_facts(tried_on, named), *_balance_facts(balance))
     items: list[Item] = []
     if pictures:
         items.append(
@@ -79,48 +97,30 @@ def fit(
         )
     if facts:
         items.append(Table((Column("", 0.26), Column("", 0.74)), facts))
-    if facts:
-        items.append(
-            Words(
-                say(
-                    "Heights are counted from the lowest point of the finished prop, the other places from the middle of its "
-                    "length and of its width."
-                )
-            )
-        )
     if tried_on is not None:
         items.append(
             Words(
                 say(
-                    "The model of the figure is rigid and simple: hold the parts together with tape and try the real one before "
-                    "you glue them."
+                    "The figure of these sums is stiff and simple: tape the parts together and try the real one before you glue "
+                    "them."
                 )
             )
         )
     return Chapter(say("Fit and balance"), (*items, *_shared(interferences, named)))
 
 
-def _figure_facts(tried_on: Fit | None, named: Named, place: Placed) -> list[tuple[str, str]]:
+def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
     if tried_on is None:
         return []
     facts = [(say("Figure"), _sized(tried_on))]
     if tried_on.beside is not None:
-        facts.append((say("It rests on"), named(tried_on.part, tried_on.copy)))
+        facts.append((say("It rests on"), named(tried_on.part)))
     room = tried_on.beside or tried_on
-    facts.append(
-        (
-            say("Least room to spare"),
-            say(
-                "{size}, at {part}, {place}",
-                size=length(room.clearance, 1),
-                part=named(room.part, room.copy),
-                place=place(room.at),
-            ),
-        )
-    )
+    tightest = say("{size}, at {part}", size=length(room.clearance), part=named(room.part))
+    facts.append((say("Tightest place"), tightest))
     if tried_on.contacts:
         facts.append((say("It runs into"), _met(tried_on.contacts, named)))
-    return facts + (_entry_facts(tried_on, named, place) if tried_on.entry else [])
+    return facts + (_entry_facts(tried_on, named) if tried_on.entry else [])
 
 
 def _sized(tried_on: Fit) -> str:
@@ -137,23 +137,18 @@ def _sized(tried_on: Fit) -> str:
     )
 
 
-def _entry_facts(tried_on: Fit, named: Named, place: Placed) -> list[tuple[str, str]]:
+def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
     entry = tried_on.entry
     assert entry is not None
     facts = [(say("Way in"), say("straight, moving {way}", way=towards(entry.direction)))]
     if entry.blocks:
         first = entry.blocks[0]
-        told = say("no: with {left} to go it meets {part}", left=length(entry.left), part=named(first.part, first.copy))
+        told = say("no: with {left} to go it meets {part}", left=length(entry.left), part=named(first.part))
         facts.append((say("Gets in"), told))
         facts.append((say("In the way"), _met(entry.blocks, named)))
     else:
         room = tried_on.beside or entry
-        told = say(
-            "yes, with at least {size} all along: at {part}, {place}",
-            size=length(room.clearance, 1),
-            part=named(room.part, room.copy),
-            place=place(room.at),
-        )
+        told = say("yes, with at least {size} to spare all along", size=length(room.clearance))
         facts.append((say("Gets in"), told))
     return facts
 
@@ -161,18 +156,15 @@ def _entry_facts(tried_on: Fit, named: Named, place: Placed) -> list[tuple[str, 
 def _met(contacts: Sequence[Contact], named: Named) -> str:
     """What the figure runs into and how deep, as far as there is room to tell."""
     told = [
-        say("{part} ({depth} deep)", part=named(c.part, c.copy), depth=length(c.depth, 1)) for c in contacts[:_TOLD]
+        say("{part} ({depth} deep)", part=named(c.part), depth=length(c.depth, 1)) for c in contacts[:_TOLD]
     ]
     return listed(told + [say("{n} more", n=len(contacts) - _TOLD)] * (len(contacts) > _TOLD))
 
 
-def _balance_facts(balance: Balance | None, place: Placed) -> list[tuple[str, str]]:
+def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
     if balance is None:
         return []
-    facts = [
-        (say("Mass of the parts"), say("{mass}, before glue and paint", mass=mass(balance.mass))),
-        (say("Centre of mass"), place(balance.centre)),
-    ]
+    facts = [(say("Mass of the parts"), say("{mass}, before glue and paint", mass=mass(balance.mass)))]
     stability = balance.stability
     if stability is not None:
         facts.append((say("Stands"), _standing(stability)))
@@ -182,7 +174,7 @@ def _balance_facts(balance: Balance | None, place: Placed) -> list[tuple[str, st
 def _standing(stability: Stability) -> str:
     """One sentence on whether it stands, and how safely."""
     way = towards(stability.towards)
-    tilt = decimal(abs(stability.tipping_angle), 1)
+    tilt = decimal(abs(stability.tipping_angle), 0)
     if stability.figure_mass:
         figure = mass(stability.figure_mass)
         if stability.stands:
@@ -219,8 +211,8 @@ def _shared(interferences: Sequence[Interference], named: Named) -> tuple[Item, 
     )
     rows = tuple(
         (
-            named(f.part_a, f.copy_a),
-            named(f.part_b, f.copy_b),
+            named(f.part_a),
+            named(f.part_b),
             decimal(f.depth, 1),
             decimal(f.volume / 1000.0, 2),
         )
@@ -228,13 +220,6 @@ def _shared(interferences: Sequence[Interference], named: Named) -> tuple[Item, 
     )
     advice = Words(say("These parts share space by design; trim one of each pair until both fit:"))
     return (advice, Table(columns, rows))
-
-
-def _place(at: Sequence[float]) -> str:
-    """A place by how far it is from where places are counted, along each axis."""
-    forward, left, up = (f"{length(abs(x))} {words[x < 0.0]}" for x, words in zip(at, axes()))
-    steps = [words for words, x in zip((forward, left), at) if abs(x) >= 0.5] or [say("in the middle")]
-    return ", ".join([*steps, up])
 
 
 def _words(name: str) -> str:

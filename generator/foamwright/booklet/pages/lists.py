@@ -187,7 +187,12 @@ def cut_count(pattern: Pattern) -> str:
     piece = pattern.piece
     text = f"{piece.quantity}"
     if piece.cut_mirrored:
-        text = say("{n}, {mirrored} mirrored", n=piece.quantity, mirrored=piece.cut_mirrored)
+        plain = piece.quantity - piece.cut_mirrored
+        text = (
+            say("{plain} as drawn, {mirrored} mirrored", plain=plain, mirrored=piece.cut_mirrored)
+            if plain
+            else say("{n}, all mirrored", n=piece.quantity)
+        )
     parts = piece.quantity // piece.layers
     rest = (
         [count("for {n} part of {layers} layers", "for {n} parts of {layers} layers", parts, layers=piece.layers)]

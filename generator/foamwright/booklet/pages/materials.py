@@ -97,18 +97,14 @@ def _foam(stock: Stock, patterns: Patterns, sheets: Sequence[FoamSheet]) -> list
     if not own:
         return []
     new = [sheet for sheet in own if not sheet.on_hand]
-    area = sum(sheet.used * sheet.size[0] * sheet.size[1] for sheet in own)
-    laid = sum(sheet.size[0] * sheet.size[1] for sheet in own)
-    basis = say(
-        "{area} m² of pieces, {left} of the sheets left over",
-        area=decimal(area / 1e6, 3),
-        left=f"{100.0 - 100.0 * area / laid:.0f} %",
-    )
-    if stock.colour:
-        basis += say("; {colour} in the pictures", colour=word_of(stock.colour))
     taken = _up(own[0].length + stock.edge, 10.0)
     if len(own) == 1 and stock.roll is None and taken < _OFFCUT * own[0].size[1]:
-        basis += say("; an offcut of {size} is enough", size=lengths((own[0].size[0], taken)))
+        basis = say("an offcut of {size} is enough", size=lengths((own[0].size[0], taken)))
+    else:
+        area = sum(sheet.used * sheet.size[0] * sheet.size[1] for sheet in own)
+        basis = say("{area} m² of pieces", area=decimal(area / 1e6, 2))
+    if stock.colour:
+        basis += say("; {colour} in the pictures", colour=word_of(stock.colour))
     if len(new) < len(own):
         basis += say("; {n} from the shelf", n=len(own) - len(new))
     if stock.roll is None:

@@ -139,7 +139,7 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
 
 def _apart(picture: Picture, width: float, scale: float, height: float) -> ColumnItem:
     told = say(
-        "Exploded view: each part is drawn off the way that it goes in. Where there are several alike, one has the letter."
+        "Exploded view: each part is pulled out the way it goes in. Of several alike, one has the letter."
     )
     drawn = lettered_block(picture, scale * width, scale * (height - 14.0))
     return stack(

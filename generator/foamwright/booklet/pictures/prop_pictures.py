@@ -123,7 +123,4 @@ def pictures_of(
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
     every = {n: (*drawn[n].details, *insets.get(n, ())) if n in drawn else insets[n] for n in sorted({*drawn, *insets})}
     told = {number: each for number, each in every.items() if each}
-    low, high = bodies.points.min(axis=0), bodies.points.max(axis=0)
-    x, y, _ = ((low + high) / 2.0).tolist()
-    foot = (x, y, float(low[2]))
-    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, told, square_on(bodies), foot)
+    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, told, square_on(bodies))

@@ -14,8 +14,8 @@ from foamwright.assembly.naming import all_of, one_of, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.words.fitting import Fitting
-from foamwright.flatten.bend_lines import main_bend
-from foamwright.flatten.records import Pattern
+from foamwright.flatten.bend_lines import bend_lines, hollow, main_bend, spanned
+from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
@@ -30,6 +30,8 @@ _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
 _ARROW = 0.85  # cosine between a bend and the arrow that it is told by
+_HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
+_STRONG = 0.1  # of its span that it is hollow, and has no dart for that
 _SCORED = 0.5  # of the thickness that a line is scored deep
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
     (0.0, phrase("a pencil or a thick marker")),
@@ -43,6 +45,27 @@ _ROUND = (  # mm across, and what is about as wide; our own measures of things a
     (180.0, phrase("a saucepan")),
     (240.0, phrase("a bucket or a large pot")),
 )
+
+
+@dataclass(frozen=True)
+class Hollow:
+    """How a part that is bent one way curves along its lines too: `depth` in mm, 0 where no line tells, below a rule of `span` mm
+    from one edge to the other; `darted` where darts give it that."""
+
+    label: str
+    depth: float
+    span: float
+    darted: bool
+
+    @property
+    def is_strong(self) -> bool:
+        """Is it so hollow that thumbs do not do it?"""
+        return not self.darted and self.depth > _STRONG * self.span
+
+    @property
+    def across(self) -> float:
+        """Of the circle, in mm, that it is hollow like."""
+        return self.span**2 / (4.0 * self.depth) + self.depth
 
 
 @dataclass(frozen=True)
@@ -237,6 +260,23 @@ def is_domed(piece: Piece) -> bool:
 def is_pressed(pattern: Pattern) -> bool:
     """Is it bent and then pressed hollow?"""
     return is_bent(pattern.piece) and pattern.strain.max > _BOTH_WAYS and is_domed(pattern.piece)
+
+
+def hollows(patterns: Patterns) -> dict[str, Hollow]:
+    """The parts that are bent and then pressed hollow, by id."""
+    found = {}
+    for pattern in patterns.patterns:
+        if is_heated(pattern.piece) and is_pressed(pattern):
+            lines = bend_lines(pattern)
+            depth, span = (hollow(pattern, lines), spanned(pattern, lines)) if lines else (0.0, 0.0)
+            label = pattern.piece.label
+            found[pattern.piece.id] = Hollow(label, depth if depth >= _HOLLOW else 0.0, span, bool(pattern.darts))
+    return found
+
+
+def depths(hollow_ones: Sequence[Hollow]) -> str:
+    """How hollow parts are, in one list."""
+    return listed([say("{part} {size}", part=one.label, size=length(round(one.depth))) for one in hollow_ones])
 
 
 def is_pointed(piece: Piece) -> bool:

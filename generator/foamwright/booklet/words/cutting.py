@@ -11,6 +11,7 @@ import shapely
 from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.naming import all_of, one_of, plain, the
+from foamwright.booklet.words.bending import Hollow, depths
 from foamwright.booklet.words.seaming import is_scored
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns
 from foamwright.flatten.segments import segment_label
@@ -409,12 +410,14 @@ def split_text(pattern: Pattern) -> str:
     )
 
 
-def prepare(work: str, patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> tuple[str, list[str]]:
-    """Title and sentences of the work inside single parts; `every` are all parts by id."""
+def prepare(
+    work: str, patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]
+) -> tuple[str, list[str]]:
+    """Title and sentences of the work inside single parts; `every` are all parts by id, `hollows` those that are hollow."""
     if work == "split":
         return say("Join the segments of the large parts"), _segments(patterns)
     if work == "dart":
-        return say("Close the darts"), _darts(patterns, every)
+        return say("Close the darts"), _darts(patterns, every, hollows)
     return say("Laminate the layered parts"), _layers(patterns)
 
 
@@ -453,7 +456,9 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
     return text
 
 
-def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]:
+def _darts(
+    patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]
+) -> list[str]:
     text = [_dart_line(pattern, every) for pattern in patterns]
     text.append(
         say(
@@ -467,6 +472,16 @@ def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]
             "while the cement is fresh and close it again."
         )
     )
+    deep = [hollows[p.piece.id] for p in patterns if p.piece.id in hollows and hollows[p.piece.id].depth]
+    if deep:
+        text.append(
+            say(
+                "Check the hollow: lay a rule inside along the middle dashed line of its picture, from edge to edge; "
+                "below its middle there must be: {list}. Press out by hand what is too flat, without heat: the seams "
+                "draw the rest into shape.",
+                list=depths(deep),
+            )
+        )
     return text
 
 

@@ -11,7 +11,7 @@ from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, cautions_of, extent, gluing_minutes, main_glue
 from foamwright.booklet.words import bending, cutting, painting, titles
-from foamwright.flatten.bend_lines import bend_lines, hollow
+from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
 
@@ -52,10 +52,14 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
 
 
 def close_pores(
-    patterns: Patterns, hidden: Mapping[bool, Collection[str]], insides: Collection[str] = ()
+    patterns: Patterns,
+    hidden: Mapping[bool, Collection[str]],
+    insides: Collection[str],
+    hollows: Mapping[str, Hollow],
 ) -> Work | None:
     """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
-    (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well."""
+    (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well,
+    `hollows` by id those that are pressed hollow."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
     if not porous:
@@ -74,17 +78,16 @@ def close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
-        {p.piece.label: _hollow(p) for p in porous if bending.is_pressed(p)},
+        [hollows[p.piece.id] for p in porous if p.piece.id in hollows],
         layered,
         shown,
         {piece.id for piece in layered} - {*hidden[True]},
-        {p.piece.label for p in porous if p.darts},
     )
     parts = tuple(p.piece.id for p in porous)
     uses = (
         "heat",
         *(["former"] if bent else []),
-        *(["ball"] if any(map(bending.is_pressed, porous)) else []),
+        *(["ball"] if hollows else []),
         *(["eraser"] if shown.drawn or shown.both else []),
         "board",
         "weights",
@@ -100,12 +103,6 @@ def _is_foam(piece: Piece) -> bool:
     return piece.stock.material_type == "foam" and not bought
 
 
-def _hollow(pattern: Pattern) -> float:
-    """How many mm a panel is pressed hollow along the middle one of its dashed lines; 0 where it has none."""
-    lines = bend_lines(pattern)
-    return hollow(pattern, lines) if lines else 0.0
-
-
 def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insides: Collection[str]) -> painting.Shown:
     """Panels show their outside, which is not the drawn one, and some of them their inside; flat parts and bands what is not
     hidden."""
@@ -119,17 +116,21 @@ def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insi
     )
 
 
-def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece]) -> Work | None:
-    """Work of one kind inside single parts, before any is joined to another."""
+def within(
+    work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece], hollows: Mapping[str, Hollow]
+) -> Work | None:
+    """Work of one kind inside single parts, before any is joined to another; `hollows` by id what darts and heat make hollow."""
     mine = [joint for joint in joints if joint.kind == work]
     if not mine:
         return None
     parts = tuple(joint.parts[0] for joint in mine)
     worked = [patterns.pattern(part) for part in parts]
-    title, text = cutting.prepare(work, worked, every)
+    title, text = cutting.prepare(work, worked, every, hollows)
     uses = ["brush", "weights", "tape", "guard"]
     if any(getattr(p.piece.body, "pins", ()) for p in worked):
         uses += ["pins", "awl", "filler"]
+    if work == "dart" and any(hollows[part].depth for part in parts if part in hollows):
+        uses.append("measure")
     glues = {joint.glue for joint in mine}
     cautions = list(cautions_of(glues))
     if any(p.split is not None and p.split.joint == "scarf" for p in worked):
@@ -138,5 +139,5 @@ def within(work: str, joints: Sequence[Joint], patterns: Patterns, every: Mappin
     if work == "laminate" and any(isinstance(p.piece.body, RodBody) for p in worked):
         uses.append("sandpaper")
         cautions.append("sanding-dust")
-    minutes = gluing_minutes([p.piece for p in worked], *extent(mine))
+    minutes = gluing_minutes([p.piece for p in worked], sum(joint.copies for joint in mine), *extent(mine))
     return Work(title, parts, text, main_glue(glues), minutes, cautions=cautions, uses=uses)

@@ -16,6 +16,7 @@ from foamwright.assembly.which_copy import some
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+from foamwright.templates.facing import facing as look_of
 
 _UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
@@ -161,36 +162,54 @@ def meeting_sentences(
                 line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
             if relation in ("through", "over ends"):
                 line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
-            lines.setdefault(_with_gap(line, these, bent) if glue != "none" else line, these)
+            lines.setdefault(_with_gap(line, these, bent, bodies) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
 
-def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str]) -> str:
+def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
     is plain to see), that air stays in it or beside it. `bent` are the parts that give way."""
     if all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
     if gap >= _LOOSE and all(m.glue == "instant" for m in these):
-        line = say("{sentence} Up to {size} of air is left there: use gel.", sentence=line, size=length(gap, 1))
+        line = say("{sentence} The fit is loose by up to {size}: use gel.", sentence=line, size=length(gap, 1))
     elif gap >= _WIDE and not any(
         {*bent} & {*m.parts} for m in these
     ):  # a bent wall is pressed on to what it goes round
         line = say(
-            "{sentence} Up to {size} of air is left there, which cement does not fill: before the part goes in, glue a strip of "
+            "{sentence} A gap of up to {size} stays there, which cement does not fill: before the part goes in, glue a strip of "
             "scrap foam or card on one side of the joint, as thick as the gap, and try it dry once more.",
             sentence=line,
             size=length(gap, 1),
         )
     air = max(m.wedge for m in these)
     if air >= _AIR:
+        ways = {_touching_face(bodies, *pair, m.broad) for m in these if m.wedge >= _AIR for pair in m.pairs}
+        way = ways.pop() if len(ways) == 1 else ""
+        only = (
+            say("Only the rim of the face that goes {way} touches there", way=way)
+            if way
+            else say("Only one side of the edge touches there")
+        )
         line = say(
-            "{sentence} Only one side of the edge touches, and the gap of up to {size} beside it is right. "
-            "Fill it before you paint only where it will be seen.",
+            "{sentence} {only}; the gap of up to {size} beside it is right. Fill it only where it can be seen in the end.",
             sentence=line,
+            only=only,
             size=length(air),
         )
     return line
+
+
+def _touching_face(bodies: Bodies, new: int, other: int, broad: bool) -> str:
+    """Where the face of a flat part goes of which the rim alone touches, as its edge leans away from the other part; "" where
+    what has the edge is not flat. The `new` part has it where it does not touch with its `broad` face."""
+    edge, face = (other, new) if broad else (new, other)
+    if not isinstance(bodies.pieces[edge].body, FlatBody):
+        return ""
+    off = bodies.pieces[edge].off_face(bodies.matrices[edge])
+    places = bodies.touches[edge, face].places
+    return look_of(off if float(((places - bodies.spheres[edge, :3]) @ off).mean()) > 0.0 else -off)
 
 
 def stands_free(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies) -> bool:
@@ -395,7 +414,7 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
     sentence = {
         "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
         "partly": say(
-            "Glue {parts} on {others} by the placement line: glue goes only where the two touch.",
+            "Glue {parts} on {others}, the edge along the placement line: glue goes only where the two touch.",
             parts=parts,
             others=others,
         ),
@@ -420,38 +439,40 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
         ),
         "below": say(
-            "Glue {parts} to the lower edge of {others}: that edge comes inside the placement line.",
+            "Glue {parts} to the lower edge of {others}: set that edge between the placement lines.",
             parts=parts,
             others=others,
         ),
         "on top": say(
-            "Glue {parts} on the upper edge of {others}: that edge comes inside the placement line.",
+            "Glue {parts} on the upper edge of {others}: set that edge between the placement lines.",
             parts=parts,
             others=others,
         ),
-        "standing": say("Glue {parts} upright on {others}, inside the placement line.", parts=parts, others=others),
+        "standing": say("Glue {parts} upright on {others}, between the placement lines.", parts=parts, others=others),
         "footed": say(
-            "Glue the lower edge of {parts} on {others}, inside the placement line.", parts=parts, others=others
+            "Glue the lower edge of {parts} on {others}, between the placement lines.", parts=parts, others=others
         ),
         "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
-        "edge": say("Glue {parts} by the edge to {others}, inside the placement line.", parts=parts, others=others),
+        "edge": say(
+            "Glue the edge of {parts} to {others}, between the placement lines.", parts=parts, others=others
+        ),
         "fitted": say(
-            "Glue the edge of {parts} all the way round to {others}, inside the placement line.",
+            "Glue the edge of {parts} all the way round to {others}, between the placement lines.",
             parts=parts,
             others=others,
         ),
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
         "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
         "over": say(
-            "Glue the inside of {parts} to the edge of {others}, within the placement line.",
+            "Glue the inside of {parts} to the edge of {others}, which comes between the placement lines.",
             parts=parts,
             others=others,
         ),
         "to": say(
-            "Glue the face of {parts} to the edge of {others}, within the placement line.",
+            "Glue the face of {parts} to the edge of {others}, which comes between the placement lines.",
             parts=parts,
             others=others,
         ),

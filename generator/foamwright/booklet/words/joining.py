@@ -469,15 +469,15 @@ def facing(
         (word, these), *_ = alike.items()
         return [
             count(
-                "The drawn face of {parts} goes {way}, as the prop stands.",
-                "The drawn faces of {parts} go {way}, as the prop stands.",
+                "The drawn face of {parts} goes {way}.",
+                "The drawn faces of {parts} go {way}.",
                 len(these),
                 parts=labels[word],
                 way=word,
             )
         ]
     ways = [say("{parts} {way}", parts=label, way=word) for word, label in labels.items()]
-    return [say("The drawn faces go like this, as the prop stands: {list}.", list="; ".join(ways))]
+    return [say("The drawn faces go like this: {list}.", list="; ".join(ways))]
 
 
 def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) -> str:

@@ -5,6 +5,7 @@ What is glued to what is what touches in the model; how a part goes in is the wa
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
@@ -46,6 +47,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read
 
 MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
+_LENGTH = re.compile(r"\d (mm|in)\b")  # in a sentence, whatever its language
 
 
 def order(
@@ -109,12 +111,15 @@ class _Bench:
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
     def steps(self) -> tuple[Step, ...]:
+        hollows = bending.hollows(self.patterns)
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
-        pores = first_work.close_pores(self.patterns, self.coats.unseen_faces(self.drawn_outside), self.insides)
+        pores = first_work.close_pores(
+            self.patterns, self.coats.unseen_faces(self.drawn_outside), self.insides, hollows
+        )
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:
-            self._add(first_work.within(work, self.inside, self.patterns, self.pieces))
+            self._add(first_work.within(work, self.inside, self.patterns, self.pieces, hollows))
         for number, stage in enumerate(self.stages):
             ahead = self.coats.before(number, self.painted)
             if not ahead and not self.coats.is_bare(number) and self._open_insides(stage.parts):
@@ -158,7 +163,7 @@ class _Bench:
                 every,
                 joining.fitting(told),
                 main_glue(glues),
-                gluing_minutes(told.pieces, length, area),
+                gluing_minutes(told.pieces, _joined(told), length, area) + _shaping_minutes(told),
                 [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in stage.parts],
                 (*cautions, *cautions_of_size(told.pieces, self.patterns)),
                 places=every,
@@ -239,8 +244,8 @@ class _Bench:
         whole = next((unit.whole for unit in stage.units if closest.part in unit.parts), "")
         return [
             say(
-                "Before you glue, hold {part} in its place with tape and put the {figure} in: here it has the least room of all, "
-                "{size}. Trim now what presses.",
+                "Before you glue, hold {part} in its place with tape and put the {figure} in: this is the tightest place, with "
+                "{size} to spare. Trim now what presses.",
                 part=say("the {whole}", whole=plain(whole)) if whole else the(self.pieces[closest.part]),
                 figure=self.fit.figure,
                 size=length(closest.clearance, 1),
@@ -306,7 +311,7 @@ class _Bench:
                 tuple(piece.id for piece in due),
                 joining.loose(due),
                 "contact",
-                practice.MINUTES_PER_PIECE_GLUED * sum(piece.loose for piece in due),
+                (practice.MINUTES_PER_PIECE_GLUED + practice.MINUTES_PER_JOINT_GLUED) * sum(piece.loose for piece in due),
                 [part for piece in due for part in piece.after],
                 ("contact-cement",),
                 uses=("brush", "weights", "tape", "guard", *supplies.mentioned(piece.note for piece in due)),
@@ -355,7 +360,7 @@ class _Bench:
                 both,
                 joining.bench(told, copies),
                 main_glue(glues),
-                gluing_minutes(pieces, extent(seams)[0], sum(m.area for m in mine)),
+                gluing_minutes(pieces, _joined(told), extent(seams)[0], sum(m.area for m in mine)),
                 cautions=(*cautions_of(glues), *cautions_of_size(pieces, self.patterns)),
                 bench=both,
                 moves=recorded(stage.bench),
@@ -443,10 +448,11 @@ class _Bench:
             uses.append("tape")
         if masks or finished or beside:
             uses.append("card-mask")
+        metal = painting.of_metal([self.pieces[part] for part in fresh])
         if not self.coated:
             uses.append("wear")
-            if painting.of_metal(self.prop.pieces):
-                uses.append("chips")
+        if metal:
+            uses.append("chips")
         if seen_in or opened:
             uses.append("eraser")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
@@ -465,7 +471,7 @@ class _Bench:
             hidden,
             beside,
             joined,
-            painting.of_metal(self.prop.pieces),
+            metal,
             finish,
         )
         dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
@@ -551,7 +557,7 @@ class _Bench:
                 before=parts,
                 cautions=("light",) if self.prop.design.lit_by else (),
                 drying=practice.WAIT_CURED,
-                uses=("cloth", *(["felt"] if padded else [])),
+                uses=("felt",) if padded else (),
                 sets=setting_down.moves(self.ways.bodies, self._things()),
             )
         )
@@ -576,6 +582,7 @@ class _Bench:
         waited = {*work.after, *(self.done[part] for part in (*work.before, *work.parts) if part in self.done)}
         waits_for = tuple(n for n in sorted(waited) if not any(self.behind[m] >> n & 1 for m in waited))
         own = self.prop.design.supplies
+        measured = any(_LENGTH.search(line) for line in work.text)
         self.behind[number] = sum(1 << n for n in waits_for)
         for n in waits_for:
             self.behind[number] |= self.behind[n]
@@ -595,7 +602,7 @@ class _Bench:
                 work.moves,
                 work.bench,
                 work.wait,
-                tuple(key for key in dict.fromkeys(work.uses) if key not in own),
+                tuple(key for key in dict.fromkeys(work.uses) if key not in own and (key != "measure" or measured)),
                 tuple(supplies.called(own[key]) for key in dict.fromkeys(work.uses) if key in own),
                 work.rounds,
                 work.rest,
@@ -609,6 +616,17 @@ class _Bench:
         strain = self.patterns.pattern(piece.id).strain
         bend = max(abs(strain.inner_face), abs(strain.outer_face))
         return strain.max > practice.COLD_STRAIN or bend > practice.COLD_BEND
+
+
+def _joined(told: Fitting) -> int:
+    """How many pairs of pieces a step glues to each other."""
+    return sum(m.copies for m in told.meetings if m.glue != "none") + sum(joint.copies for joint in told.seams)
+
+
+def _shaping_minutes(told: Fitting) -> float:
+    """Hands-on time of bending once more what springs open, and of trimming what is too long."""
+    curved = sum(len(piece.placements) for piece in told.pieces if bending.is_rolled(piece))
+    return practice.MINUTES_PER_PIECE_TAMED * curved + practice.MINUTES_PER_BAND_TRIMMED * len(told.trimmed)
 
 
 def _hand_tools(glues: set[str]) -> list[str]:

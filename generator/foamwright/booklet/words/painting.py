@@ -14,6 +14,7 @@ from foamwright.assembly import practice
 from foamwright.assembly.bodies import Touch
 from foamwright.assembly.naming import all_of, bare, capital, role, the
 from foamwright.booklet.words import bending
+from foamwright.booklet.words.bending import Hollow
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
 
@@ -22,7 +23,6 @@ _METAL = re.compile(
     r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost(?!rot))",
     re.IGNORECASE,
 )
-_HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
 _WHOLE = 0.9  # of a face: more, and all of it is covered
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
@@ -61,28 +61,26 @@ def close_pores(
     left_out: Sequence[Piece],
     thin: Sequence[Piece],
     bent: Mapping[str, tuple[float, float, str]],
-    domed: Mapping[str, float],
+    domed: Sequence[Hollow],
     layered: Sequence[Piece],
     shown: Shown,
     stacked: Collection[str],
-    darted: Collection[str],
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
     what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
-    `domed` what curves both ways, by letter, with how many mm it is pressed hollow (0 where that is not known), `layered` what is
-    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does,
-    `darted` the letters of those with darts."""
+    `domed` what curves both ways, `layered` what is laminated, `shown` which faces show in the end, `stacked` the layered parts
+    of which the drawn face of one layer does."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
             "Lay each piece of foam with the face up that shows in the end, as listed here. Pass the heat gun over it once, a "
-            "hand's breadth away and never still, until it turns slightly shiny. Let what stays flat cool under a board."
+            "hand's breadth away and never still, so slowly that it turns slightly shiny. Let what stays flat cool under a board."
         ),
         *_which_face(shown),
         *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
         say(
-            "Leave out cut edges, faces that are out of sight, and what lies within placement lines: glue holds best on open "
-            "pores. Sand a little where the heat got there all the same."
+            "Leave out cut edges and faces that are out of sight. Afterwards roughen with 120 grit what lies within placement "
+            "lines: glue holds best on open pores."
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
@@ -90,56 +88,19 @@ def close_pores(
         text.append(
             say(
                 "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
-                "the dashed lines of its picture, and hold it until it is cool. Then it keeps the bend by itself. What has no "
-                "such picture bends alike all ways. What to bend over what:"
+                "the dashed lines of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
+                "bend it bit by bit. Then it keeps the bend by itself. What has no such picture bends alike all ways. What to "
+                "bend over what:"
             )
         )
         text += _widths(bent)
         text.append(
             say(
-                "Never bend over a spray can or a tin with anything in it: heat makes them burst. Take thick glass only, "
-                "nothing that food goes into again, and let it cool before you touch it."
+                "Never bend over a spray can or a tin with anything in it: heat makes them burst. Take an old pan or jar that is "
+                "not used for food again, glass only if it is thick, and let it cool before you touch it."
             )
         )
-    if domed:
-        text.append(
-            say(
-                "{parts} curve both ways. When the bend is cold, warm the middle of each once more and press it out with both "
-                "thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its "
-                "seams close.",
-                parts=listed(list(domed)),
-            )
-            if len(domed) > 1
-            else say(
-                "{part} curves both ways. When the bend is cold, warm its middle once more and press it out with both thumbs or "
-                "over a ball, from the inside, until it is hollow like a dish. It takes its last shape when its seams close.",
-                part=next(iter(domed)),
-            )
-        )
-        shallow, deep = (
-            [
-                say("{part} {size}", part=one, size=length(round(mm)))
-                for one, mm in domed.items()
-                if mm >= _HOLLOW and (one in darted) == late
-            ]
-            for late in (False, True)
-        )
-        if shallow:
-            text.append(
-                say(
-                    "Check the hollow when it is cold, with a rule across the middle of the inside, along the dashed line in the "
-                    "middle: {list} deep.",
-                    list=listed(shallow),
-                )
-            )
-        if deep:
-            text.append(
-                say(
-                    "When the darts are closed, check the hollow with a rule across the middle of the inside, along the dashed "
-                    "line in the middle: {list} deep.",
-                    list=listed(deep),
-                )
-            )
+    text += _pressed(domed)
     if layered:
         text.append(
             say(
@@ -163,6 +124,45 @@ def close_pores(
             )
         )
     return say("Close the pores with heat"), text
+
+
+def _pressed(domed: Sequence[Hollow]) -> list[str]:
+    """How foam is curved the other way as well, along the lines over which it was bent, and how far: what has darts gets its
+    depth when they are closed."""
+    if not domed:
+        return []
+    strong = [one for one in domed if one.is_strong]
+    text = [
+        count(
+            "{parts} also curves along its dashed lines. When the first bend is cold, warm its middle once more and press it "
+            "out with both thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last shape when "
+            "its seams close.",
+            "{parts} also curve along their dashed lines. When the first bend is cold, warm the middle of each once more and "
+            "press it out with both thumbs or over a ball, from the inside, until it is hollow like a dish. They take their last "
+            "shape when their seams close.",
+            len(domed),
+            parts=listed([one.label for one in domed]),
+        )
+    ]
+    if strong:
+        text.append(
+            say(
+                "That second bend is strong in {parts}: bend the whole length by hand, bit by bit, until it lies on part of a "
+                "circle drawn on paper: {list} across.",
+                parts=listed([one.label for one in strong]),
+                list=listed([say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0))) for one in strong]),
+            )
+        )
+    now = [one for one in domed if one.depth and not one.darted]
+    if now:
+        text.append(
+            say(
+                "Check it cold: lay a rule inside along the middle dashed line, from edge to edge; below its middle there must be: "
+                "{list}.",
+                list=bending.depths(now),
+            )
+        )
+    return text
 
 
 def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
@@ -280,8 +280,7 @@ def paint(
     if inside and apart:
         text.append(
             say(
-                "Paint {parts} now, lying on the bench: once they are in, other parts hide them or stand finished beside them, "
-                "and no brush gets everywhere.",
+                "Paint {parts} now, lying on the bench: once they are in, you cannot reach all of them with a brush.",
                 parts=all_of(apart),
             )
         )
@@ -300,8 +299,7 @@ def paint(
     if glued and not inside:
         text.append(
             say(
-                "Paint {parts} at the same time, loose on the bench: later no brush would get everywhere. Glue on what is "
-                "painted loose only when all is dry.",
+                "Paint {parts} at the same time, loose on the bench, and glue them on only when all is dry.",
                 parts=all_of(glued),
             )
         )
@@ -314,14 +312,12 @@ def paint(
                 "Cover with paper and low-tack tape what is finished or stays bare: {parts}.", parts=_in_short(finished)
             )
         )
-    text += _bare_lines(kept_bare)
-    text += _hidden_line(hidden)
     text += _open_inside(open_inside)
     if inside_of:
         text.append(
             say(
-                "The inside of {parts} shows as well: rub out what is left of the lines there, and prime and paint it as far as "
-                "the brush reaches, in the colour of its outside or in a dark one that you like.",
+                "The inside of {parts} can be seen as well: rub out what is left of the lines there, and prime and paint it as "
+                "far as the brush reaches, in the colour of its outside or in a dark one that you like.",
                 parts=all_of(inside_of),
             )
         )
@@ -333,35 +329,27 @@ def paint(
                 parts=all_of(done_inside),
             )
         )
-    if as_before and joined:
-        text.append(
-            say(
-                "Fill open seams with gap filler and let it dry for {time}, or as its tube says; then sand, prime and paint as "
-                "in step {n}, with as many coats. Use no heat from here on.",
-                n=as_before,
-                time=duration(practice.WAIT_FILLED),
-            )
+    smooth = (
+        say(
+            "Fill open seams with gap filler, let it dry for {time}, or as its tube says, and sand seams and edges smooth, "
+            "120 grit first, then 240. Wipe off all dust. Use no heat from here on.",
+            time=duration(practice.WAIT_FILLED),
         )
-    elif as_before:
-        text.append(
-            say("Sand, prime and paint as in step {n}, with as many coats. Use no heat from here on.", n=as_before)
-        )
+        if joined
+        else say("Sand the edges smooth, 120 grit first, then 240. Wipe off all dust. Use no heat from here on.")
+    )
+    text += [smooth, *_bare_lines(kept_bare), *_hidden_line(hidden)]  # sandpaper would lift the tape of a mask
+    if as_before:
+        text.append(say("Prime and paint as in step {n}, with as many coats.", n=as_before))
     else:
-        text += [
-            say("Sand the edges smooth, 120 grit first, then 240. Wipe off all dust. Use no heat from here on.")
-            if not joined
-            else say(
-                "Fill open seams with gap filler, let it dry for {time}, or as its tube says, and sand seams and edges smooth, "
-                "120 grit first, then 240. Wipe off all dust. Use no heat from here on.",
-                time=duration(practice.WAIT_FILLED),
-            ),
+        text.append(
             count(
                 "Brush on {n} light coat of rubberised primer and let it dry for {wait}, or as its tin says.",
                 "Brush on {n} light coats of rubberised primer. Let each dry for {wait}, or as its tin says.",
                 practice.SEALER_COATS,
                 wait=_coat_dries(),
-            ),
-        ]
+            )
+        )
     if not as_before:
         text.append(
             count(
@@ -380,19 +368,21 @@ def paint(
         text.append(_stencil(mask))
         if mask.note:
             text.append(mask.note)
-    if as_before:
-        text.append(say("Wear and varnish as in step {n}, if you did so there.", n=as_before))
-    else:
+    if not as_before:
         text.append(say("If you like it worn: brush on thinned black paint and wipe it off the high places at once."))
-        if metal:
-            text.append(
-                say(
-                    "If you like chips in what looks like metal ({parts}): dab dark grey on the corners, and silver in the "
-                    "middle of each dab.",
-                    parts=_letters(metal),
-                )
+    if metal:
+        text.append(
+            say(
+                "If you like chips in what looks like metal ({parts}): dab dark grey on the corners, and silver in the "
+                "middle of each dab.",
+                parts=_letters(metal),
             )
-        text.append(say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like."))
+        )
+    text.append(
+        say("Wear and varnish as in step {n}, if you did so there.", n=as_before)
+        if as_before
+        else say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like.")
+    )
     if kept_bare:
         text.append(
             say("Keep the varnish off what is masked, and take the tape off while this last coat is still soft.")
@@ -436,8 +426,8 @@ def _open_inside(pieces: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "Of {parts} paint the inside now, and only that, in the colour of the outside or in a dark one that you like: it "
-            "shows in the end, and once the work is closed no brush gets everywhere.",
+            "Paint the inside of {parts} now, and only that, in the colour of the outside or in a dark one that you like: it "
+            "can be seen in the end, and once the work is closed you cannot reach all of it with a brush.",
             parts=all_of(pieces),
         ),
         say(
@@ -454,7 +444,7 @@ def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
         told.append(say("the drawn face of {parts}", parts=listed([piece.label for piece in hidden[True]])))
     if hidden.get(False):
         told.append(say("the other face of {parts}", parts=listed([piece.label for piece in hidden[False]])))
-    return [say("Out of sight in the end, and without need of paint: {faces}.", faces=listed(told))] if told else []
+    return [say("Leave these faces bare, for glue or because nobody sees them later: {faces}.", faces=listed(told))] if told else []
 
 
 def _where(kept: Bare) -> str:

@@ -107,11 +107,22 @@ def called(bought: Bought) -> str:
     return say("{thing}, {size}", thing=bought.name, size=length(bought.size))
 
 
+_GLUES = {"contact-cement": phrase("contact cement"), "instant-glue": phrase("instant glue")}  # by caution
+_GUARDS = (  # what guards the worker, and the cautions that ask for it
+    (phrase("gloves"), ("contact-cement", "paint")),
+    (phrase("respirator"), ("contact-cement", "paint")),
+    (phrase("safety glasses"), ("instant-glue", "sanding-dust", "saw")),
+    (phrase("dust mask"), ("sanding-dust", "saw")),
+)
+
+
 def ready(step: Step) -> list[str]:
-    """What a step has ready, in the order of the list of supplies, and then what the design wants for it; what guards the
-    worker stands in its cautions."""
+    """What a step has ready: its glue, what is used in the order of the list of supplies, what the design wants for it, and
+    what guards the worker."""
+    glues = [say(name) for caution, name in _GLUES.items() if caution in step.cautions]
     used = set(step.uses) - {"guard"}
-    return [*(named(key) for key in SUPPLIES if key in used), *step.bought]
+    guards = [say(name) for name, cautions in _GUARDS if {*cautions} & {*step.cautions}]
+    return [*glues, *(named(key) for key in SUPPLIES if key in used), *step.bought, *guards]
 
 
 def mentioned(texts: Iterable[str]) -> list[str]:
