@@ -86,7 +86,9 @@ def test_a_hoop_is_begun_where_a_rule_finds_the_place(drum):
 
 
 def test_an_inside_that_shows_through_a_hole_is_painted_before_it_is_closed(drum):
-    first = next(step for step in drum if any(re.search("Paint the inside of .* now", line) for line in step.instructions))
+    first = next(
+        step for step in drum if any(re.search("Paint the inside of .* now", line) for line in step.instructions)
+    )
     closed = next(step for step in drum if "wall" in step.places)
     assert first.number < closed.number and first.number in closed.waits_for
     assert {"eraser", "tape"} <= {*first.uses}

@@ -255,7 +255,9 @@ def test_the_shopping_list_can_be_worked_out_by_hand():
     sheet = FoamSheet(SKIN.id, (500.0, 700.0), (), used, 300.0)
     bought = {line.item: line for line in shopping(prop, patterns, [sheet])}
     skin = bought[f"{SKIN.name}, 2 mm, sheet 500 x 700 mm"]
-    assert skin.amount == 1.0 and skin.basis.startswith("an offcut of 500 x 310 mm is enough")  # 300 mm and the sheet's edge
+    assert skin.amount == 1.0 and skin.basis.startswith(
+        "an offcut of 500 x 310 mm is enough"
+    )  # 300 mm and the sheet's edge
     two = [sheet, FoamSheet(SKIN.id, (500.0, 700.0), (), used, 300.0)]
     (whole,) = [line for line in shopping(prop, patterns, two) if line.item == skin.item]
     assert whole.amount == 2.0 and whole.basis.startswith(f"{2 * (brow + hoop + glass) / 1e6:.2f} m² of pieces")

@@ -72,12 +72,7 @@ parts:
   lower: {kind: panel, stock: shell, form: hull, where: {level: before, mid: beyond, nose: before, tail: beyond}, flush: [nose, tail], darts: auto, mirror: y}
 """
     steps = made(tmp_path, ball, name="Hull", clearance="0.5 mm").record("steps")
-    (line,) = [
-        line
-        for step in steps
-        for line in step.instructions
-        if line.startswith("Check the hollow: lay a rule")
-    ]
+    (line,) = [line for step in steps for line in step.instructions if line.startswith("Check the hollow: lay a rule")]
     first, second = map(int, re.findall(r"(\d+) mm", line))
     assert abs(first - second) <= 1
 

@@ -60,7 +60,16 @@ def _made_for(tried_on: Fit) -> list[str]:
     """The size of the figure that this pack was made for, and the room that it has in its place and on its way there."""
     if tried_on.size is None:
         return []
-    text = [say("Made for this: {figure}.", figure=_sized(tried_on))]
+    long, wide, high = map(length, tried_on.size)
+    text = [
+        say(
+            "Made for \u201c{figure}\u201d, {long} from front to back, {wide} wide and {high} high.",
+            figure=tried_on.figure,
+            long=long,
+            wide=wide,
+            high=high,
+        )
+    ]
     room = (tried_on.beside or tried_on).clearance
     if tried_on.entry is not None and not tried_on.entry.blocks:
         way_in = (tried_on.beside or tried_on.entry).clearance
@@ -155,9 +164,7 @@ def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
 
 def _met(contacts: Sequence[Contact], named: Named) -> str:
     """What the figure runs into and how deep, as far as there is room to tell."""
-    told = [
-        say("{part} ({depth} deep)", part=named(c.part), depth=length(c.depth, 1)) for c in contacts[:_TOLD]
-    ]
+    told = [say("{part} ({depth} deep)", part=named(c.part), depth=length(c.depth, 1)) for c in contacts[:_TOLD]]
     return listed(told + [say("{n} more", n=len(contacts) - _TOLD)] * (len(contacts) > _TOLD))
 
 

@@ -138,9 +138,7 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
 
 
 def _apart(picture: Picture, width: float, scale: float, height: float) -> ColumnItem:
-    told = say(
-        "Exploded view: each part is pulled out the way it goes in. Of several alike, one has the letter."
-    )
+    told = say("Exploded view: each part is pulled out the way it goes in. Of several alike, one has the letter.")
     drawn = lettered_block(picture, scale * width, scale * (height - 14.0))
     return stack(
         (paragraph(told, width, BODY), ColumnItem(drawn.height, moved(drawn, (1.0 - scale) * width / 2.0, 0.0))), 3.0

@@ -456,9 +456,7 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
     return text
 
 
-def _darts(
-    patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]
-) -> list[str]:
+def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]) -> list[str]:
     text = [_dart_line(pattern, every) for pattern in patterns]
     text.append(
         say(

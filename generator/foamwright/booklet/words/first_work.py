@@ -12,7 +12,7 @@ from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, cautions_of, extent, gluing_minutes, main_glue
 from foamwright.booklet.words import bending, cutting, painting, titles
 from foamwright.booklet.words.bending import Hollow
-from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
 
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made

@@ -142,7 +142,9 @@ def closing(told: Fitting, order: Sequence[Joining]) -> list[str]:
     several = [joining for joining in order if len(joining.numbers) > 1]
     joined = {told.bodies.pieces[joining.copy].id for joining in order}
     also = any(m.glue != "none" and joined & {m.new, m.other} for m in told.meetings)
-    text = [say("Coat every edge and strip of a piece before you press any of it. Press its seams first, then the rest.")] * also
+    text = [
+        say("Coat every edge and strip of a piece before you press any of it. Press its seams first, then the rest.")
+    ] * also
     if not several:
         return text
     return text + _in_what_order(told, several)

@@ -456,9 +456,7 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
-        "edge": say(
-            "Glue the edge of {parts} to {others}, between the placement lines.", parts=parts, others=others
-        ),
+        "edge": say("Glue the edge of {parts} to {others}, between the placement lines.", parts=parts, others=others),
         "fitted": say(
             "Glue the edge of {parts} all the way round to {others}, between the placement lines.",
             parts=parts,

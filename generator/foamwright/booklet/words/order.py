@@ -311,7 +311,8 @@ class _Bench:
                 tuple(piece.id for piece in due),
                 joining.loose(due),
                 "contact",
-                (practice.MINUTES_PER_PIECE_GLUED + practice.MINUTES_PER_JOINT_GLUED) * sum(piece.loose for piece in due),
+                (practice.MINUTES_PER_PIECE_GLUED + practice.MINUTES_PER_JOINT_GLUED)
+                * sum(piece.loose for piece in due),
                 [part for piece in due for part in piece.after],
                 ("contact-cement",),
                 uses=("brush", "weights", "tape", "guard", *supplies.mentioned(piece.note for piece in due)),

@@ -150,15 +150,20 @@ def _pressed(domed: Sequence[Hollow]) -> list[str]:
                 "That second bend is strong in {parts}: bend the whole length by hand, bit by bit, until it lies on part of a "
                 "circle drawn on paper: {list} across.",
                 parts=listed([one.label for one in strong]),
-                list=listed([say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0))) for one in strong]),
+                list=listed(
+                    [
+                        say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0)))
+                        for one in strong
+                    ]
+                ),
             )
         )
     now = [one for one in domed if one.depth and not one.darted]
     if now:
         text.append(
             say(
-                "Check it cold: lay a rule inside along the middle dashed line, from edge to edge; below its middle there must be: "
-                "{list}.",
+                "Check it cold: lay a rule inside along the middle dashed line, from edge to edge; below its middle there must "
+                "be: {list}.",
                 list=bending.depths(now),
             )
         )
@@ -379,7 +384,7 @@ def paint(
             )
         )
     text.append(
-        say("Wear and varnish as in step {n}, if you did so there.", n=as_before)
+        say("Wear it as in step {n} if you did so there, and varnish.", n=as_before)
         if as_before
         else say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like.")
     )
@@ -444,7 +449,11 @@ def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
         told.append(say("the drawn face of {parts}", parts=listed([piece.label for piece in hidden[True]])))
     if hidden.get(False):
         told.append(say("the other face of {parts}", parts=listed([piece.label for piece in hidden[False]])))
-    return [say("Leave these faces bare, for glue or because nobody sees them later: {faces}.", faces=listed(told))] if told else []
+    return (
+        [say("Leave these faces bare, for glue or because nobody sees them later: {faces}.", faces=listed(told))]
+        if told
+        else []
+    )
 
 
 def _where(kept: Bare) -> str:
