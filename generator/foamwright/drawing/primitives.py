@@ -27,7 +27,8 @@ LAYERS = {
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
     "tick": phrase(
-        "short lines and a V at the cut line: match ticks and the middle of an edge: draw them, do not cut them"
+        "short lines and a V at the cut line: match ticks, the middle of an edge, and what meets a V beside a line on another "
+        "part: draw them, do not cut them"
     ),
     "seam-end": phrase("a T at the cut line: one seam ends here and the next begins: draw it, do not cut it"),
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),

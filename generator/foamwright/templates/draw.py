@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -23,6 +23,7 @@ from foamwright.templates.folds import fold_labels, fold_lines
 from foamwright.templates.heights import Height, dimension, heights
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
+from foamwright.templates.laid import NONE, Laid, Meet, laid
 from foamwright.templates.marks import Mark, marks, marks_within, thickness
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.records import Template
@@ -50,6 +51,8 @@ class Lettering:
         self._contacts = contacts
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}
+        self._marks: dict[str, tuple[Mark, ...]] = {}
+        self._laid: dict[str, Laid] = {}
 
     def __reduce__(self) -> tuple[type[Lettering], tuple[Patterns, Contacts | None]]:
         return Lettering, (self._patterns, self._contacts)  # in another process what is kept is worked out anew
@@ -80,8 +83,29 @@ class Lettering:
         label = pattern.piece.label
         if label not in self._lined:
             whole = self._patterns.pattern(pattern.piece.id)
-            self._lined[label] = _lined(self._patterns, whole, pattern, self._contacts)
+            drawn = self._marks_on(whole)
+            own = self._laid_of(whole).own
+            met = {mark.upper.id: self._laid_of(self._patterns.pattern(mark.upper.id)).others for mark in drawn}
+            lain = [
+                (meet, mark.layer) for others in met.values() for name, mark, meet in others if name == pattern.piece.id
+            ]
+            lines = [*((meet, "tick") for meet in own), *lain]
+            self._lined[label] = _lined(self._patterns, whole, pattern, self._contacts, drawn, lines)
         return self._lined[label]
+
+    def _marks_on(self, pattern: Pattern) -> tuple[Mark, ...]:
+        part = pattern.piece.id
+        if part not in self._marks:
+            material = shapely.Polygon(pattern.outline, pattern.holes)
+            self._marks[part] = marks(self._patterns, pattern, material, self._contacts)
+        return self._marks[part]
+
+    def _laid_of(self, pattern: Pattern) -> Laid:
+        part = pattern.piece.id
+        if part not in self._laid:
+            none = self._contacts is None
+            self._laid[part] = NONE if none else laid(self._patterns, pattern, self._contacts, self._marks_on)
+        return self._laid[part]
 
 
 def outlines_only(pattern: Pattern) -> tuple[Template, ...]:
@@ -120,9 +144,18 @@ class _Lined:
         return Ground(foam, [*map(room, self.lines), *joins])
 
 
-def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Contacts | None) -> _Lined:
+def _lined(
+    patterns: Patterns,
+    whole: Pattern,
+    pattern: Pattern,
+    contacts: Contacts | None,
+    drawn: Sequence[Mark],
+    notches: Sequence[tuple[Meet, str]],
+) -> _Lined:
+    """With what is `drawn` of others on the whole part, and the Vs, each with its layer, that tell how it lies on others and
+    they on it."""
     material = shapely.Polygon(pattern.outline, pattern.holes)
-    laps = marks_within(marks(patterns, whole, shapely.Polygon(whole.outline, whole.holes), contacts), material)
+    laps = marks_within(drawn, material)
     walks = tuple(edges.walk(edge, material) for edge in pattern.edges)
     radius = shapely.maximum_inscribed_circle(material, 0.5).length
     tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))
@@ -143,6 +176,10 @@ def _lined(patterns: Patterns, whole: Pattern, pattern: Pattern, contacts: Conta
     for edge, path in zip(pattern.edges, walks):
         lines += edges.brackets(met.get(edge.id, ()), path, tick)
         lines += edges.centre_marks(ends.get(edge.id, ()), path, tick)
+    on_foam = shapely.buffer(material, _HAIR)
+    for meet, layer in notches:
+        if on_foam.covers(shapely.Point(meet.at)):
+            lines.append(edges.notch(meet.at, meet.along, meet.tip, tick, layer))
     lines += fold_lines(pattern)
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:

@@ -97,11 +97,15 @@ def strokes(edge: PatternEdge, path: Walk, tick: float) -> tuple[Tick | Path, ..
 
 def centre_marks(middles: Sequence[float], path: Walk, tick: float) -> tuple[Path, ...]:
     """A V at each of the places along an edge."""
-    width, depth = np.asarray(NOTCH) * tick / TICK
     return tuple(
-        Path(np.array([at - width * along, at + depth * inward, at + width * along]), "tick")
-        for at, along, inward in zip(*path.at(path.around(np.array(middles))))
+        notch(at, along, inward, tick, "tick") for at, along, inward in zip(*path.at(path.around(np.array(middles))))
     )
+
+
+def notch(at: np.ndarray, along: np.ndarray, tip: np.ndarray, tick: float, layer: str) -> Path:
+    """A V that opens at a place (2,) of a line and has its tip where `tip` (2,) points."""
+    width, depth = np.asarray(NOTCH) * tick / TICK
+    return Path(np.array([at - width * along, at + depth * tip, at + width * along]), layer)
 
 
 def seam_ends(pattern: Pattern, walks: Sequence[Walk], tick: float) -> tuple[Path, ...]:

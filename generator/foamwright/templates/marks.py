@@ -329,6 +329,30 @@ def thickness(piece: Piece) -> float:
 
 
 def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.ndarray) -> Mark | None:
+    face = face_on(pattern, upper, matrix)
+    if face is None:
+        return None
+    lines = [_line(landing, material) for landing in face.landings]
+    region = _region(material, lines, face.landings, [land(pattern, rim[:, 3:]) for rim in face.rims])
+    if shapely.buffer(region, -_SLIVER).is_empty:
+        return None
+    drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
+    return Mark(upper, tuple(drawn), region, face.height < thickness(pattern.piece) / 2)
+
+
+@dataclass(frozen=True, eq=False)
+class LaidFace:
+    """The face of a part that lies on another: its `rims` (M, 6), points and such a little way in from them, in place there;
+    where they land on the pattern of the other, and their mean `height` over its inside face."""
+
+    rims: list[np.ndarray]
+    landings: list[Landing]
+    height: float
+
+
+def face_on(pattern: Pattern, upper: Piece, matrix: np.ndarray) -> LaidFace | None:
+    """Which of the faces of `upper`, which `matrix` (4, 4) brings to the place of a pattern's part as modelled, lies on that
+    part; None where it is not near."""
     middle = thickness(pattern.piece) / 2
     faces = []
     for rims in contact_faces(upper):
@@ -336,16 +360,8 @@ def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.
         landings = [land(pattern, rim[:, :3]) for rim in rims]
         heights = np.concatenate([landing.height[landing.near] for landing in landings])
         if len(heights):
-            faces.append((float(np.mean(np.abs(heights - middle))), float(np.mean(heights)), rims, landings))
-    if not faces:
-        return None
-    _, height, rims, landings = min(faces, key=lambda face: face[0])
-    lines = [_line(landing, material) for landing in landings]
-    region = _region(material, lines, landings, [land(pattern, rim[:, 3:]) for rim in rims])
-    if shapely.buffer(region, -_SLIVER).is_empty:
-        return None
-    drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
-    return Mark(upper, tuple(drawn), region, height < middle)
+            faces.append((float(np.mean(np.abs(heights - middle))), LaidFace(rims, landings, float(np.mean(heights)))))
+    return min(faces, key=lambda face: face[0])[1] if faces else None
 
 
 def contact_faces(piece: Piece) -> list[list[np.ndarray]]:

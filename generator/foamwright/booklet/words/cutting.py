@@ -93,6 +93,13 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
+    if any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values()):
+        text.append(
+            say(
+                "A V beside a placement line shows how a part lies there: the V at the edge of that part comes against it. Carry "
+                "it over to the cut edge."
+            )
+        )
     if any(not touch.glued and touch.broad[1] > 0.5 for touch in bodies.touches.values()):
         text.append(
             say(
