@@ -46,7 +46,9 @@ def notches(folder, parts, scale=1):
 @pytest.mark.parametrize("scale", [0.4, 1, 6])
 def test_a_strip_that_reaches_beyond_both_ends_is_set_by_a_v_on_both(tmp_path, scale):
     strip = "{rectangle: {width: 240 * s, height: 50 * s, centre: [10 * s, 45 * s]}}"
-    found = notches(tmp_path, f"  strip: {{kind: plate, stock: thin, outline: {strip}, {ON}, lies_on: [base]}}\n", scale)
+    found = notches(
+        tmp_path, f"  strip: {{kind: plate, stock: thin, outline: {strip}, {ON}, lies_on: [base]}}\n", scale
+    )
     ((here, own_tip, own_layer),), ((there, other_tip, layer),) = found["strip"], found["base"]
     assert np.allclose(here, there, atol=0.5) and np.allclose(here, (0, 20 * scale), atol=1.1)
     assert own_tip[1] > here[1] and other_tip[1] < there[1]  # each points into its own foam, off the other
@@ -71,7 +73,9 @@ def test_two_copies_of_a_bow_have_a_v_each_on_the_plate(tmp_path):
 
 def test_a_mirrored_bow_has_it_at_the_same_edge(tmp_path):
     at = "at: {origin: [0, 20 * s, 0], normal: z, up: y}"
-    found = notches(tmp_path, f"  bow: {{kind: plate, stock: thin, outline: {BOW}, {at}, lies_on: [base], mirror: y}}\n")
+    found = notches(
+        tmp_path, f"  bow: {{kind: plate, stock: thin, outline: {BOW}, {at}, lies_on: [base], mirror: y}}\n"
+    )
     places = sorted(there[1] for there, *_ in found["base"])
     assert len(places) == 2 and np.isclose(places[0], -places[1], atol=0.5)
 

@@ -103,8 +103,8 @@ class Lettering:
     def _laid_of(self, pattern: Pattern) -> Laid:
         part = pattern.piece.id
         if part not in self._laid:
-            none = self._contacts is None
-            self._laid[part] = NONE if none else laid(self._patterns, pattern, self._contacts, self._marks_on)
+            contacts = self._contacts
+            self._laid[part] = NONE if contacts is None else laid(self._patterns, pattern, contacts, self._marks_on)
         return self._laid[part]
 
 

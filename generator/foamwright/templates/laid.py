@@ -27,7 +27,7 @@ _LONG = 12.0  # of an edge on the other part that can carry a V
 _AS_LONG = 0.5  # by which two stretches may differ and the first be taken
 _SAME = 0.3  # by which a line that is turned may lie beside itself: less than a knife errs
 _THERE = 1.5  # from the V of a part to the place on its rim that meets the other part
-_MISTAKEN = 6.0  # by which a part that is turned lies beside itself where an eye takes the one for the other (no source),
+_MISTAKEN = 6.0  # by which a part that is turned lies beside itself where an eye takes one for the other (no source),
 _OF_SIZE = 0.08  # and share of its length that this is at most
 
 
@@ -51,14 +51,20 @@ class Laid:
 NONE = Laid((), ())
 
 
-def laid(patterns: Patterns, upper: Pattern, contacts: Contacts, marks_on: Callable[[Pattern], Sequence[Mark]]) -> Laid:
+def laid(
+    patterns: Patterns, upper: Pattern, contacts: Contacts, marks_on: Callable[[Pattern], tuple[Mark, ...]]
+) -> Laid:
     """Where the Vs of a part stand, one at an edge at most. `marks_on` gives the marks on a pattern.
 
     There are some where one edge alone shows on the other part, so that a line says nothing of its place along it, and where
     a part that is turned looks the same and is not.
     """
     body = upper.piece.body
-    if isinstance(body, RodBody) or (isinstance(body, BandBody) and body.closed) or turns_freely(upper, marks_on(upper)):
+    if (
+        isinstance(body, RodBody)
+        or (isinstance(body, BandBody) and body.closed)
+        or turns_freely(upper, marks_on(upper))
+    ):
         return NONE
     below = dict.fromkeys(
         contact.other(end).part
