@@ -116,7 +116,7 @@ def test_hatching_ends_where_the_contact_does():
     """A round place of 20 mm across on a face: area pi r^2 (formula of the circle), though the places of a contact lie 5 mm apart."""
     grid = np.mgrid[-40:41, -40:41].reshape(2, -1)[::-1].T * 0.5
     shape = (81, 81)
-    view = render.Scene(np.zeros(shape), np.zeros(shape, np.int32), np.zeros(shape, np.int32))
+    view = render.Scene(np.zeros(shape), np.zeros(shape, np.int32), np.zeros(shape, np.int32), 1)
     seen = render.Window(np.eye(3), grid.min(axis=0), 0.5, shape)
     normal = np.zeros((*shape, 3), np.float32)
     normal[..., 2] = 1.0
@@ -193,7 +193,7 @@ def test_a_scrap_of_a_contact_goes_and_a_small_contact_stays():
     spots[5:25, 5:45] = True  # most of one contact,
     spots[34:36, 50:52] = True  # a scrap of it,
     spots[34:36, 10:12] = True  # and the whole of another
-    view = render.Scene(np.zeros(spots.shape), np.zeros(spots.shape, np.int32), np.zeros(spots.shape, np.int32))
+    view = render.Scene(np.zeros(spots.shape), np.zeros(spots.shape, np.int32), np.zeros(spots.shape, np.int32), 2)
     seen = render.Window(np.eye(3), np.zeros(2), 1.0, spots.shape)
     y, x = np.nonzero(spots)
     scrap, other = (x >= 50), (y >= 34) & (x < 20)
@@ -210,7 +210,9 @@ def test_a_contact_of_which_next_to_nothing_shows_is_not_hatched(share, hatched)
     """Through a porthole a spot of the seat's place on the deck is seen, and somebody glues something into the porthole."""
     spots = np.zeros((40, 100), bool)
     spots[10:30, : int(100 * share)] = True
-    view = render.Scene(np.zeros(spots.shape), np.where(spots, 0, 1).astype(np.int32), np.zeros(spots.shape, np.int32))
+    view = render.Scene(
+        np.zeros(spots.shape), np.where(spots, 0, 1).astype(np.int32), np.zeros(spots.shape, np.int32), 2
+    )
     seen = render.Window(np.eye(3), np.zeros(2), 1.0, spots.shape)
     y, x = (grid.ravel() for grid in np.mgrid[10:30, :100])
     places = np.column_stack([x, y, 0 * x]).astype(float)

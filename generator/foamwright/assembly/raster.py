@@ -184,22 +184,25 @@ def picture(flat, triangles, numbers, owners, low, step, depth, owner, face):  #
         i0 = max(int(np.ceil((v0 + min(0.0, b1, b2) - low[1]) / step)), 0)
         i1 = min(int(np.floor((v0 + max(0.0, b1, b2) - low[1]) / step)), rows - 1)
         whose = owners[n]
-        s1, r1 = b2 / area, -b1 / area  # how the coordinates grow across
+        s1, r1 = b2 / area, -b1 / area  # how the coordinates grow across,
+        s2, r2 = -a2 / area, a1 / area  # and up
+        q1 = -s1 - r1
+        s_out, r_out, q_out = -1.0 / s1 if s1 else 0.0, -1.0 / r1 if r1 else 0.0, -1.0 / q1 if q1 else 0.0
         for i in range(i0, i1 + 1):
             y = low[1] + i * step - v0
-            s0, r0 = -a2 * y / area, a1 * y / area
+            s0, r0 = s2 * y, r2 * y
             first, last = -np.inf, np.inf
             for side in range(3):  # s, r and 1 - s - r are not below 0
                 if side == 0:
-                    at, grows = s0 + 1e-9, s1
+                    at, out = s0 + 1e-9, s_out
                 elif side == 1:
-                    at, grows = r0 + 1e-9, r1
+                    at, out = r0 + 1e-9, r_out
                 else:
-                    at, grows = 1.0 + 1e-9 - s0 - r0, -s1 - r1
-                if grows > 0.0:
-                    first = max(first, -at / grows)
-                elif grows < 0.0:
-                    last = min(last, -at / grows)
+                    at, out = 1.0 + 1e-9 - s0 - r0, q_out
+                if out < 0.0:
+                    first = max(first, at * out)
+                elif out > 0.0:
+                    last = min(last, at * out)
                 elif at < 0.0:
                     last = -np.inf
             if first > last:
@@ -328,6 +331,54 @@ def coloured(owner, normal, base, shade, light, picture):  # pragma: no cover - 
             lit = min(max(falls, 0.0), 1.0)
             for k in range(3):
                 picture[i, j, k] = min(shade[copy, k] + lit * (base[copy, k] - shade[copy, k]), 255.0)
+
+
+@compiled()
+def inked(
+    owner, is_new, picture, glued, hatch, outline, inner, ghost, around, ink, inks, colours
+):  # pragma: no cover - compiled
+    """The finished `colours` (rows, columns, 3), rows downwards, of a `picture` of shaded copies, rows upwards.
+
+    By masks (rows, columns): `glued` is hatched, by strokes `hatch` cells from one to the next and wide; on copies that are not
+    new `outline` and `inner` lines are grey and a `ghost` line lets through what it lies on; on new ones `inner` lines have the
+    `ink` of their copy (copies, 3), and over all lies `around`. `inks` (3,) of all others are black, grey and that of strokes.
+    """
+    rows, columns = owner.shape
+    black, grey, stroke = inks
+    for i in range(rows):
+        for j in range(columns):
+            copy = owner[i, j]
+            fresh = is_new[copy]
+            for k in range(3):
+                colour = picture[i, j, k]
+                if glued[i, j]:
+                    if (i + j) % hatch[0] < hatch[1]:
+                        colour = np.float32(stroke[k])
+                    else:  # so that the strokes show on any foam, in grey as well
+                        colour = np.float32(255.0) - np.float32(0.25) * (np.float32(255.0) - colour)
+                if not fresh:
+                    if outline[i, j] or inner[i, j]:
+                        colour = np.float32(grey[k])
+                    if ghost[i, j]:
+                        colour = np.float32(np.float32(0.4) * colour + 0.6 * grey[k])
+                elif inner[i, j]:
+                    colour = np.float32(ink[copy, k])
+                if around[i, j]:
+                    colour = np.float32(black[k])
+                colours[rows - 1 - i, j, k] = np.uint8(np.rint(colour))
+
+
+@compiled()
+def halved(picture, half):  # pragma: no cover - compiled
+    """Every two by two cells of a `picture` (rows, columns, 3) made one of `half`, (rows // 2, columns // 2, 3)."""
+    for i in range(half.shape[0]):
+        for j in range(half.shape[1]):
+            for k in range(3):
+                level = 2
+                for a in range(2):
+                    for b in range(2):
+                        level += picture[2 * i + a, 2 * j + b, k]
+                half[i, j, k] = level >> 2
 
 
 @compiled()

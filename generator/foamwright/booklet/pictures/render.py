@@ -7,7 +7,7 @@ import struct
 import zlib
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -31,11 +31,18 @@ _GLUED = np.array([205, 40, 30])
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """What a grid of lines of sight meets first: distances, copies and triangles (rows, columns); -1 where nothing."""
+    """What a grid of lines of sight meets first, of so many `copies`: distances, copies and triangles (rows, columns); -1 where
+    nothing."""
 
     depth: np.ndarray
     owner: np.ndarray
     face: np.ndarray
+    copies: int
+
+    @cached_property
+    def met(self) -> np.ndarray:
+        """How many lines of sight meet each of the copies first (copies,)."""
+        return np.bincount(self.owner.ravel() + 1, minlength=self.copies + 1)[1:]
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,8 +78,10 @@ def window(
     points: np.ndarray, bodies: Bodies, shown: Sequence[int], frame: np.ndarray, cells: tuple[int, int]
 ) -> Window:
     """The grid that holds all copies shown, `cells` (columns, rows) at most."""
-    flat = np.vstack([points[slice(*points_of(bodies)[i])] for i in shown]) @ frame[:2].T
-    low, span = flat.min(axis=0), np.maximum(np.ptp(flat, axis=0), 1e-6)
+    across = np.vstack([points[slice(*points_of(bodies)[i])] for i in shown]) @ frame[:2].T
+    flat = np.ascontiguousarray(across.T)
+    low = flat.min(axis=1)
+    span = np.maximum(flat.max(axis=1) - low, 1e-6)
     step = float(max(span[0] / (cells[0] - 6), span[1] / (cells[1] - 6)))
     shape = np.ceil(span / step).astype(int) + 6
     return Window(frame, low - 2.5 * step, step, (int(shape[1]), int(shape[0])))
@@ -88,7 +97,7 @@ def look(points: np.ndarray, bodies: Bodies, shown: Sequence[int], seen: Window)
         owners = np.repeat(np.array(shown, np.int64), count)
         flat = np.ascontiguousarray(points @ seen.frame.T)
         raster.picture(flat, bodies.triangles, numbers, owners, seen.low, seen.step, depth, owner, face)
-    return Scene(depth, owner, face)
+    return Scene(depth, owner, face, len(bodies))
 
 
 def alone(points: np.ndarray, bodies: Bodies, copy: int, seen: Window) -> int:
@@ -198,11 +207,10 @@ def foam_colours(bodies: Bodies) -> np.ndarray:
 
 def best_seen(bodies: Bodies, copies: Sequence[int], scene: Scene) -> list[tuple[str, int]]:
     """The letter of each part among some copies, with its copy that shows best."""
-    met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(bodies))
     best: dict[str, int] = {}
     for copy in copies:
         label = bodies.pieces[copy].label
-        if label not in best or met[copy] > met[best[label]]:
+        if label not in best or scene.met[copy] > scene.met[best[label]]:
             best[label] = copy
     return list(best.items())
 
@@ -236,37 +244,28 @@ def paint(
     dark = np.append(light_of(base) < _DARK, False)
     light = _LIGHT / np.linalg.norm(_LIGHT)
     view_light = np.array([light[0], light[1], -light[2]])
-    fresh = is_new[scene.owner]
-    outline, inner, around = (np.zeros(scene.owner.shape, bool) for _ in range(3))
+    outline, inner, ghost, around = (np.zeros(scene.owner.shape, bool) for _ in range(4))
     raster.drawn_edges(scene.owner, scene.depth, normal, seen.step, _CREASE, _JUMP, outline, inner)
     if lines is not None:
         inner |= lines
-    picture = normal
-    raster.coloured(scene.owner, normal, base, shade, view_light, picture)
-    if glued is not None:
-        rows, columns = np.nonzero(glued)
-        line = (rows + columns) % _HATCH[0] < _HATCH[1]
-        picture[rows[line], columns[line]] = _GLUED
-        rest = (rows[~line], columns[~line])
-        picture[rest] = 255.0 - 0.25 * (255.0 - picture[rest])  # so that the strokes show on any foam, in grey as well
-    picture[(outline | inner) & ~fresh] = _GREY
     if behind is not None:
-        ghost = np.zeros(scene.owner.shape, bool)
         raster.around(behind.owner, np.ones(len(own), bool), 1, ghost)
-        ghost &= ~fresh
-        picture[ghost] = 0.4 * picture[ghost] + 0.6 * _GREY
-    picture[inner & fresh] = np.where(dark[scene.owner[inner & fresh]][:, None], _ON_DARK, _INK)
     raster.around(scene.owner, is_new, bold, around)
-    picture[around] = _INK
-    return np.rint(picture, out=picture)[::-1].astype(np.uint8)
+    raster.coloured(scene.owner, normal, base, shade, view_light, normal)
+    strokes = np.zeros_like(outline) if glued is None else glued
+    ink = np.where(dark[:, None], _ON_DARK, _INK).astype(np.uint8)
+    inks = (_INK.astype(np.uint8), _GREY.astype(np.uint8), _GLUED.astype(np.uint8))
+    colours = np.empty((*scene.owner.shape, 3), np.uint8)
+    raster.inked(scene.owner, is_new, normal, strokes, _HATCH, outline, inner, ghost, around, ink, inks, colours)
+    return colours
 
 
 def halved(picture: np.ndarray) -> np.ndarray:
     """Every two by two cells made one, so that edges are smooth."""
-    rows, columns = (n // 2 * 2 for n in picture.shape[:2])
-    cells = picture[:rows, :columns].astype(np.uint16)
-    level = cells[::2] + cells[1::2]
-    return ((level[:, ::2] + level[:, 1::2] + 2) >> 2).astype(np.uint8)
+    rows, columns = (n // 2 for n in picture.shape[:2])
+    half = np.empty((rows, columns, 3), np.uint8)
+    raster.halved(picture, half)
+    return half
 
 
 def framed(colours: np.ndarray, seen: Window) -> tuple[bytes, tuple[float, float, float, float]]:

@@ -399,7 +399,7 @@ class _Artist:
             return replace(picture, note=self._lying(apart, step.one_face), alt=alt)
         drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
         named = render.best_seen(self.bodies, coats, drawn.scene)
-        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        met = drawn.scene.met
         named = sorted(named, key=lambda one: (-int(met[one[1]]), one[0]))[:_LETTERED]
         picture = self._lettered(drawn, named, (), False)
         others = any(i not in coats for i in stood)
@@ -442,8 +442,7 @@ class _Artist:
         showing: dict[str, set[str]] = {}  # by view
         for view in (name for name in VIEWS if name != "front" and hidden):
             coarse = render.window(self.bodies.points, self.bodies, stood, view_of(view), _COARSE)
-            owner = render.look(self.bodies.points, self.bodies, stood, coarse).owner
-            own = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
+            own = render.look(self.bodies.points, self.bodies, stood, coarse).met
             showing[view] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _PAINTED_AT * own.sum()}
         for _ in range(_MORE_SIDES):
             view = max(showing, key=lambda name: len(showing[name]), default="")
@@ -552,8 +551,7 @@ class _Artist:
         """The new copies of which a scrap shows through some opening, and that are told by another copy of their part: left
         out, as nobody could say what the scrap is."""
         seen = render.window(points, self.bodies, [*stood, *new], view_of(chosen.name), _COARSE)
-        owner = render.look(points, self.bodies, [*(i for i in stood if i not in chosen.ghosts), *new], seen).owner
-        met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
+        met = render.look(points, self.bodies, [*(i for i in stood if i not in chosen.ghosts), *new], seen).met
         scraps = {i for i in new if met[i] <= _HARDLY * render.alone(points, self.bodies, i, seen)}
         told = {self.bodies.pieces[i].id for i in new if i not in scraps}
         return {i for i in scraps if met[i] and self.bodies.pieces[i].id in told}
@@ -583,7 +581,7 @@ class _Artist:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
         where the pieces differ and it is seen well enough to be told."""
         numbered = [i for i in view.new if self._is_told_apart(i, view.new)]
-        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        met = drawn.scene.met
         seen = [
             i
             for i in numbered
@@ -601,7 +599,7 @@ class _Artist:
     def _taking(self, new: Sequence[int], stood: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
         """The letters of what stands already and takes the new parts, each with the copy of it that shows best: those that are
         seen well enough to be pointed at, the largest first, as many as leave room for those of the new parts."""
-        met = np.bincount(scene.owner[scene.owner >= 0], minlength=len(self.bodies))
+        met = scene.met
         takes = [b for b in stood if any((a, b) in self.touches for a in new) and met[b] >= _POINTED_AT * met.sum()]
         own = {self.bodies.pieces[i].label for i in new}
         found = [named for named in render.best_seen(self.bodies, takes, scene) if named[0] not in own]
@@ -625,13 +623,15 @@ class _Artist:
         half = np.array(_FRONT_ROOM) * radius
         x0, y0 = low + half
         x1, y1 = np.maximum(high - half, (x0, y0))
-        grid = [(x, y) for y in np.linspace(y0, y1, _FRONT_PLACES) for x in np.linspace(x0, x1, _FRONT_PLACES)]
+        places = np.column_stack([np.linspace(x0, x1, _FRONT_PLACES), np.linspace(y0, y1, _FRONT_PLACES)])
+        grid = [(x, y) for y in places[:, 1] for x in places[:, 0]]
+        free = _clear_of(taken, places, half) & _clear_of(spots, places, half + _OFF_LETTERS * radius)
         corners = np.array([(x0, y0), (x1, y0), (x0, y1), (x1, y1)])
         size = float(np.linalg.norm(np.subtract(high, low)))
         off = [float(np.round(np.linalg.norm(corners - spot, axis=1).min() / size, 3)) for spot in grid]
         for number in sorted(range(len(grid)), key=lambda i: (off[i], i)):
-            middle = np.array(grid[number])
-            if _clear_of(taken, middle, half) and _clear_of(spots, middle, half + _OFF_LETTERS * radius):
+            if free.ravel()[number]:
+                middle = np.array(grid[number])
                 break
         else:
             middle = np.array([x0, low[1] - half[1]])
@@ -713,6 +713,8 @@ class _Artist:
         return [line] if np.linalg.norm(line[0] - line[-1]) > 0.05 * size else []
 
 
-def _clear_of(taken: np.ndarray, middle: np.ndarray, half: float | np.ndarray) -> bool:
-    """Does none of the places (n, 2) lie in the rectangle around a middle?"""
-    return not len(taken) or bool((np.abs(taken - middle) > half).any(axis=1).all())
+def _clear_of(taken: np.ndarray, places: np.ndarray, half: np.ndarray) -> np.ndarray:
+    """For the middles (up, across) of a grid, which has its coordinates across and up in `places` (n, 2), whether none of the
+    points `taken` (k, 2) lies in the rectangle around it."""
+    across, up = (np.abs(taken[:, axis] - places[:, axis, None]) <= half[axis] for axis in (0, 1))
+    return np.asarray(up.astype(np.float32) @ across.T.astype(np.float32) == 0.0)

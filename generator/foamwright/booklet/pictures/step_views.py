@@ -260,8 +260,7 @@ class Stage:
         that half of them show well, which are the nearest ones."""
         shown = [*(i for i in stood if i not in ghosts), *new]
         seen = self._window(points, shown, name)
-        owner = render.look(points, self.bodies, shown, seen).owner
-        met = np.bincount(owner[owner >= 0], minlength=len(self.bodies))
+        met = render.look(points, self.bodies, shown, seen).met
         shares: dict[str, list[float]] = {}
         for copy in new:
             alone = self._by_itself(points, copy, shown, seen)
