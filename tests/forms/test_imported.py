@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import trimesh
+from scipy.integrate import quad
 from scipy.spatial.transform import Rotation
 
 from foamwright.errors import BuildError
@@ -116,3 +117,26 @@ def test_smoothing_lowers_waves_as_stated(waves):
     radius = np.hypot(made[:, 0, 0], made[:, 0, 1])
     expected = amplitude / (1 + (width * waves / length) ** 2)
     assert abs(np.ptp(radius) / 2 / expected - 1) < 0.03
+
+
+def test_a_nose_that_comes_to_a_point_is_read_whole(tmp_path):
+    # the tangent ogive of rocketry: an arc of radius (R^2 + L^2) / 2R, tangent to the tube of radius R, turned about the axis
+    import cadquery as cq
+
+    radius, length, tube = 40.0, 90.0, 50.0
+    arc = (radius**2 + length**2) / (2 * radius)
+
+    def out(height):
+        return np.sqrt(arc**2 - height**2) - (arc - radius)
+
+    half = (out(length / 2), tube + length / 2)
+    side = cq.Workplane("XZ").lineTo(radius, 0).lineTo(radius, tube).threePointArc(half, (0, tube + length)).close()
+    cq.exporters.export(side.revolve(360, (0, 0, 0), (0, 1, 0)), str(tmp_path / "rocket.step"))
+    surface = imported_surface("step", {**PLAIN, "file": "rocket.step"}, str(tmp_path))
+    assert "filled" not in str(surface.notes) and surface.sheet_count == 2  # the foot, and the tube with the nose
+    points = surface.samples()[0]
+    nose = points[points[:, 2] > tube]
+    assert len(nose) > 1000
+    assert np.abs(np.hypot(*nose.T[:2]) - out(nose[:, 2] - tube)).max() < 0.05
+    volume = np.pi * (radius**2 * tube + quad(lambda z: out(z) ** 2, 0, length)[0])
+    assert surface.mesh.volume == pytest.approx(volume, rel=5e-3)

@@ -6,6 +6,7 @@ import trimesh
 
 from foamwright.errors import BuildError
 from foamwright.forms import repair
+from foamwright.forms.mesh import MeshSurface
 from foamwright.geometry import Mesh
 
 BALL = trimesh.creation.icosphere(3, 100.0)
@@ -137,3 +138,23 @@ def test_what_cannot_be_mended_is_refused_in_one_line(given, words):
     with pytest.raises(BuildError, match=words) as caught:
         repaired(np.array(vertices), np.array(faces, np.int64))
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("share", [0.5, 0.1])
+@pytest.mark.parametrize("off", [0.0, 1e-3])
+def test_a_triangle_with_a_corner_on_its_own_side_is_taken_out(share, off):
+    # a box has twelve edges and six faces, however its faces are divided
+    box = trimesh.creation.box((120.0, 80.0, 60.0))
+    vertices, faces = np.array(box.vertices), np.array(box.faces, np.int64)
+    diagonal = int(np.argmin(box.face_adjacency_angles))
+    flat, ends = box.face_adjacency[diagonal], box.face_adjacency_edges[diagonal]
+    face = faces[flat[0]]
+    k = next(k for k in range(3) if {face[k], face[k - 2]} == set(ends))
+    a, b, c = (face[(k + n) % 3] for n in range(3))
+    middle = vertices[a] + share * (vertices[b] - vertices[a]) + off * box.face_normals[flat[0]]
+    m = len(vertices)
+    faces = np.vstack([np.delete(faces, flat[0], axis=0), [[a, m, c], [m, b, c], [a, b, m]]])
+    made, triangles, _ = repaired(np.vstack([vertices, middle]), faces)
+    assert closed_outwards(made, triangles) and len(triangles) == 14
+    assert Mesh(made, triangles).areas.min() > 100
+    assert MeshSurface(Mesh(made, triangles)).sheet_count == 6

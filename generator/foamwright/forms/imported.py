@@ -18,7 +18,7 @@ from foamwright.design.fields.quantities import FARTHEST
 from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import CREASE, MeshSurface
-from foamwright.forms.repair import repaired
+from foamwright.forms.repair import repaired, without_caps
 from foamwright.forms.step_text import check_step_text
 from foamwright.geometry import Mesh
 
@@ -161,14 +161,14 @@ def _refuse_untrue_head(suffix: str, content: bytes) -> None:
 def _step(path: Path) -> tuple[Mesh, np.ndarray]:
     """Triangles of all faces of a STEP file, in mm whatever its unit, and the faces' own normals (m, 3, 3) at their
     corners."""
-    from cadquery import Compound, Shape, importers
-
     try:
         check_step_text(path.name, regular_bytes(path, MOST_INPUT))
-        shape = Compound.makeCompound([s for s in importers.importStep(str(path)).vals() if isinstance(s, Shape)])
-        size = shape.BoundingBox().DiagonalLength
-        shape.mesh(_SAGITTA * size, _TURN)
-        faces = [_face(face) for face in shape.Faces()]
+        faces = _faces(path, mended=True)
+        if any(not len(mesh.triangles) for mesh, _ in faces):
+            # mending loses faces that come to a point in which their seam ends, as the nose of a rocket
+            as_written = _faces(path, mended=False)
+            if len(as_written) == len(faces):
+                faces = [face if len(face[0].triangles) else other for face, other in zip(faces, as_written)]
     except BuildError:
         raise
     except Exception as error:
@@ -177,6 +177,30 @@ def _step(path: Path) -> tuple[Mesh, np.ndarray]:
     if not faces:
         raise BuildError(f"{path.name} cannot be read as STEP: it has no faces")
     return Mesh.joined([mesh for mesh, _ in faces]), np.vstack([normals for _, normals in faces])
+
+
+def _faces(path: Path, mended: bool) -> list[tuple[Mesh, np.ndarray]]:
+    """As `_face`, of all faces of a STEP file. `mended`: with gaps between the edges of a face closed, and the like."""
+    from cadquery import Shape
+    from OCP.IFSelect import IFSelect_ReturnStatus
+    from OCP.Interface import Interface_Static
+    from OCP.Resource import Resource_DataMapOfAsciiStringAsciiString
+    from OCP.STEPControl import STEPControl_Reader
+    from OCP.TCollection import TCollection_AsciiString
+
+    reader = STEPControl_Reader()
+    Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
+    if reader.ReadFile(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
+        raise ValueError("it is not written as one")
+    if not mended:
+        asked = Resource_DataMapOfAsciiStringAsciiString()
+        asked.Bind(TCollection_AsciiString("FixShape.FixWireMode"), TCollection_AsciiString("0"))
+        reader.SetShapeFixParameters(asked)
+    if not reader.TransferRoots():
+        return []
+    shape = Shape.cast(reader.OneShape())
+    shape.mesh(_SAGITTA * shape.BoundingBox().DiagonalLength, _TURN)
+    return [_face(face) for face in shape.Faces()]
 
 
 def _face(face) -> tuple[Mesh, np.ndarray]:
@@ -206,7 +230,8 @@ def _face(face) -> tuple[Mesh, np.ndarray]:
     count = range(1, made.NbNodes() + 1)
     points = np.array([(p.X(), p.Y(), p.Z()) for p in (made.Node(i) for i in count)])
     places = np.array([(p.X(), p.Y()) for p in (made.UVNode(i) for i in count)])
-    triangles = np.array([made.Triangle(i).Get() for i in range(1, made.NbTriangles() + 1)]) - 1
+    triangles = np.array([made.Triangle(i).Get() for i in range(1, made.NbTriangles() + 1)], int) - 1
+    triangles = without_caps(points, triangles.reshape(-1, 3))
     at_corners = across(places)[triangles]
     length = np.linalg.norm(at_corners, axis=2)
     # at a pole or the tip of a cone the face has none, and each triangle takes that hard by it

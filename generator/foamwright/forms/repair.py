@@ -15,6 +15,7 @@ from foamwright.geometry import Mesh
 _SAME = 1e-5  # corners closer than this are one
 _HOLE = 0.08  # an opening narrower than this is filled
 _BESIDE = 1e-5  # how far beside a face it is asked what is inside
+_FLAT = 1e-4  # of its longest side: the height of a triangle that has a corner on that side
 _SPECK = 0.01  # of the area of the largest piece: a loose piece below it is dropped
 _OVERLAP = 0.002  # of the area: more than this inside the form itself is refused
 
@@ -32,7 +33,7 @@ def repaired(mesh: Mesh) -> tuple[Mesh, tuple[str, ...]]:
     if not len(faces):
         raise BuildError("no triangle in the file has an area: the corners of each lie in one or two places")
     vertices, faces = _one_piece(vertices, faces, notes)
-    faces = _oriented(faces, notes)
+    faces = without_caps(vertices, _oriented(faces, notes))
     vertices, faces = _filled(vertices, faces, _HOLE * size, notes)
     if not igl.is_vertex_manifold(faces).all():
         raise BuildError("the mesh touches itself in single points; part them where it was made")
@@ -54,6 +55,48 @@ def _merged(vertices, faces, distance):
     faces = faces[(a != b) & (b != c) & (c != a)]
     faces = faces[np.sort(np.unique(np.sort(faces, axis=1), axis=0, return_index=True)[1])]
     return _compact(vertices, faces)
+
+
+def without_caps(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """The triangles (m, 3) of a skin, none with a corner on its own longest side, as mesh makers leave them at the tip of a
+    cone: such a triangle faces nowhere. Its corner is joined to that of the triangle across that side instead."""
+    flat = _caps(vertices, faces)
+    if not flat:
+        return faces
+    made = faces.tolist()
+    beyond = {(f[k], f[k - 2]): i for i, f in enumerate(made) for k in range(3)}
+    while flat:
+        number = flat.pop()
+        side = _on_longest(vertices, np.array([made[number]]))[1][0]
+        m, a, b = (made[number][(side + 2 + k) % 3] for k in range(3))
+        other = beyond.get((b, a))
+        c = next(v for v in made[other] if v not in (a, b)) if other is not None else m
+        if other is None or c == m or (m, c) in beyond or (c, m) in beyond:
+            continue
+        del beyond[(a, b)], beyond[(b, a)]
+        for place, face in ((number, [a, c, m]), (other, [c, b, m])):
+            made[place] = face
+            beyond |= {(face[k], face[k - 2]): place for k in range(3)}
+        flat += [place for place in (number, other) if _caps(vertices, np.array([made[place]]))]
+    return np.array(made)
+
+
+def _caps(vertices: np.ndarray, faces: np.ndarray) -> list[int]:
+    """The numbers of the triangles with a corner on their own longest side."""
+    return np.flatnonzero(_on_longest(vertices, faces)[0]).tolist()
+
+
+def _on_longest(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(m,) whether a corner of each triangle lies on its longest side, and the number of that side."""
+    corners = vertices[faces]
+    along = np.roll(corners, -1, axis=1) - corners
+    side = np.argmax((along**2).sum(2), axis=1)
+    rows = np.arange(len(faces))
+    longest, third = along[rows, side], along[rows, (side + 1) % 3]
+    square = np.maximum((longest**2).sum(1), 1e-300)
+    share = 1 + (longest * third).sum(1) / square
+    off = np.linalg.norm(np.cross(longest, third), axis=1) / square
+    return (off < _FLAT) & (share > _FLAT) & (share < 1 - _FLAT), side
 
 
 def _one_piece(vertices, faces, notes):
