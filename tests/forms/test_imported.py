@@ -134,9 +134,12 @@ def test_a_nose_that_comes_to_a_point_is_read_whole(tmp_path):
     cq.exporters.export(side.revolve(360, (0, 0, 0), (0, 1, 0)), str(tmp_path / "rocket.step"))
     surface = imported_surface("step", {**PLAIN, "file": "rocket.step"}, str(tmp_path))
     assert "filled" not in str(surface.notes) and surface.sheet_count == 2  # the foot, and the tube with the nose
-    points = surface.samples()[0]
+    points = surface.point(surface.samples()[0])
     nose = points[points[:, 2] > tube]
     assert len(nose) > 1000
-    assert np.abs(np.hypot(*nose.T[:2]) - out(nose[:, 2] - tube)).max() < 0.05
+    off, to_tip = np.abs(np.hypot(*nose.T[:2]) - out(nose[:, 2] - tube)), tube + length - nose[:, 2]
+    assert (
+        off[to_tip > 5].max() < 0.02 and off.max() < 0.5
+    )  # the curved triangles at the point itself have no one normal
     volume = np.pi * (radius**2 * tube + quad(lambda z: out(z) ** 2, 0, length)[0])
     assert surface.mesh.volume == pytest.approx(volume, rel=5e-3)
