@@ -8,6 +8,7 @@ import re
 
 import numpy as np
 import pytest
+import trimesh
 import yaml
 from panel_designs import laid_flat, panel, plane, prop, stock
 
@@ -622,3 +623,41 @@ def test_a_crease_too_sharp_for_a_mitre_is_refused(tmp_path):
             {"side": panel("wedge", {"low": "beyond", "end": "before", "l": "beyond", "r": "before"})},
             stock(),
         )
+
+
+@pytest.mark.parametrize("scale, thickness", [(1, 6), (0.3, 2)])
+def test_a_rib_between_grooves_that_fade_out_ends_in_the_planes_of_its_grooves(tmp_path, scale, thickness):
+    """A pumpkin of eight equal ribs, r = 60 (0.85 + 0.15 |sin 4q| sin p): its grooves are deepest at the equator and none at
+    the poles. By symmetry both faces of a rib end in the planes of its grooves, and half of its turn
+    there is the angle between its first chord and the way around."""
+    around, along = 96, 32
+    p, q = np.meshgrid(np.pi * np.arange(1, along) / along, 2 * np.pi * np.arange(around) / around, indexing="ij")
+    r = 60 * (0.85 + 0.15 * np.abs(np.sin(4 * q)) * np.sin(p))
+    rings = np.stack([r * np.sin(p) * np.cos(q), r * np.sin(p) * np.sin(q), -45 * np.cos(p)], axis=2)
+    points = np.vstack([[0, 0, -45], rings.reshape(-1, 3), [0, 0, 45]])
+    number = 1 + np.arange((along - 1) * around).reshape(along - 1, around)
+    a, b, c, d = number[:-1], np.roll(number[:-1], -1, 1), number[1:], np.roll(number[1:], -1, 1)
+    low, high = number[0], number[-1]
+    faces = [
+        *(np.stack(face, axis=-1).reshape(-1, 3) for face in ((a, b, c), (b, d, c))),
+        np.column_stack([np.roll(low, -1), low, np.zeros(around, int)]),
+        np.column_stack([high, np.roll(high, -1), np.full(around, len(points) - 1)]),
+    ]
+    trimesh.Trimesh(points, np.vstack(faces), process=False).export(tmp_path / "pumpkin.stl")
+    normals = {"one": (0.0, 1.0, 0.0), "two": (-np.sin(np.pi / 4), np.cos(np.pi / 4), 0.0)}
+    cuts = {name: plane([float(x) for x in normal]) for name, normal in normals.items()}
+    cuts |= {"foot": plane("z", -35 * scale), "top": plane("z", 35 * scale)}
+    found = laid_flat(
+        tmp_path,
+        {"pumpkin": {"kind": "mesh", "file": "pumpkin.stl", "scale": scale, "crease": 25, "cuts": cuts}},
+        {"rib": panel("pumpkin", {"one": "beyond", "two": "before", "foot": "beyond", "top": "before"})},
+        stock(thickness=thickness, strain_limit=1),
+    )
+    (pattern,) = found.patterns
+    by_cut = {edge.cut: edge for edge in pattern.piece.body.edges}
+    for cut, normal in normals.items():
+        for line in (by_cut[cut].inner, by_cut[cut].outer):
+            assert np.abs(line @ normal).max() < 0.3
+    beside, at = rings[along // 2 - 1, 1], rings[along // 2 - 1, 0]  # the equator's first chord
+    turn = np.degrees(np.arctan2(*(beside - at)[:2]))
+    assert min(edges(pattern)["one"].bevel) == pytest.approx(-turn, abs=0.5)

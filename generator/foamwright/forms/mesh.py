@@ -14,6 +14,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from foamwright.forms import remesh
+from foamwright.forms.parting import run_on, sheets
 from foamwright.forms.skirt import with_skirt
 from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, OneSheet, Surface, Triangulation
 from foamwright.geometry import Mesh
@@ -218,11 +219,7 @@ class MeshSurface(CurvedTriangles):
             normals = corner_normals(mesh.corners, across, sharp)
         else:
             sharp = _stated_creases(mesh.triangles, normals, across)
-        side = ~sharp
-        face = np.nonzero(side)[0]
-        count = len(mesh.triangles)
-        graph = coo_matrix((np.ones(len(face)), (face, across[side] // 3)), shape=(count, count))
-        self.sheet_count, sheet_of = connected_components(graph, directed=False)
+        self.sheet_count, sheet_of = sheets(across, run_on(mesh, across, sharp))
         super().__init__(mesh, normals, sharp, sheet_of)
         self._corner_normals, self._sharp, self._across = normals, sharp, across
         self._sheets: dict[tuple[tuple[int, ...], float], MeshSheet] = {}

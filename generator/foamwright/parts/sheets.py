@@ -27,6 +27,7 @@ _LEAST = 5, 0.02  # points of a crease on a cut, and their share, from which on 
 # Less than a triangle of a sheet is wide would be lost among these.
 _REACH, WIDTH = 4.0, 0.03
 _AWAY = 1.5  # times how far from a crease its mitre comes: within that it counts, beyond it the cut
+_ASKED = 2.0  # times how far from a crease its mitre comes on flat sheets: within that the sheet across is asked
 # Radians that a crease turns: below the first its sheets are as one, beyond the second their own places tell the mitre.
 _HARDLY = math.radians(2.0), math.radians(6.0)
 
@@ -53,9 +54,11 @@ class Across:
         near = self._tree.query(points)[1]
         turn = turns[near]
         turned = np.clip((np.abs(turn) - _HARDLY[0]) / (_HARDLY[1] - _HARDLY[0]), 0.0, 1.0)
-        sine = np.sign(turn) * np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0]))
+        sine = np.copysign(np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0])), turn)
         square = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
-        return np.asarray(turned * step / sine + (1.0 - turned) * square)
+        # where the turn changes along the crease the sheet across is carried on askew, so it is asked no further than needed
+        near_mitre = np.abs(square) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
+        return np.where(near_mitre, turned * step / sine + (1.0 - turned) * square, square)
 
     def outwards(self, points: np.ndarray) -> np.ndarray:
         """(N, 3) unit, square to the crease at its place nearest to points (N, 3), off the own sheet."""
