@@ -109,11 +109,21 @@ def _shared(item: Item, other: Item, most: int, alone: Mapping[str, int], sizes:
         large = _grid(together, sizes, area)
         if len(large.used) > most:
             continue  # nor are they fewer where less of a page may be used
-        _, pages = tiled = _paged(together, sizes, large)
-        spread = Counter(piece.label for page in pages if page.tile for piece in page.tile.pieces)
-        if len(pages) <= most and all(spread[label] <= alone[label] for label in spread):
-            return together, tiled
+        grids = _in_turn(together, sizes, large)
+        if any(_suits(together, grid, most, alone) for grid in grids):
+            tiled = _paged(together, sizes, grids)
+            if _suits(together, tiled[0], most, alone):
+                return together, tiled
     return None
+
+
+def _suits(item: Item, grid: Tiling, most: int, alone: Mapping[str, int]) -> bool:
+    """Are its pages no more than `most`, and does no piece run over more of them than `alone`?"""
+    if len(grid.used) > most:
+        return False
+    lying = turned(item, grid.angle)
+    spread = Counter(piece.label for cell in grid.used for piece in Tile(lying, grid, cell, ()).pieces)
+    return all(count <= alone[label] for label, count in spread.items())
 
 
 def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size], room: _Room) -> Iterator[Item]:
@@ -151,21 +161,23 @@ def _side_by_side(item: Item, other: Item, most: int, sizes: Sequence[Size], roo
 
 def _tiled(item: Item, sizes: Sequence[Size]) -> tuple[Tiling, list[OpenPage]]:
     """The grid with the fewest pages, and these."""
-    return _paged(item, sizes, _grid(item, sizes, area))
+    return _paged(item, sizes, _in_turn(item, sizes, _grid(item, sizes, area)))
 
 
-def _paged(item: Item, sizes: Sequence[Size], large: Tiling) -> tuple[Tiling, list[OpenPage]]:
-    """The grid with the fewest pages. It keeps to the room above the square, unless the `large` one, which uses
-    the room beside it, saves a page and every page has a place for the square."""
+def _in_turn(item: Item, sizes: Sequence[Size], large: Tiling) -> list[Tiling]:
+    """The grids with the fewest pages: the `large` one, which uses the room beside the square, if it saves a page, and the one
+    that keeps to the room above it."""
     safe = _grid(item, sizes, area_above_square)
-    if len(large.used) < len(safe.used):
-        pages = _pages(turned(item, large.angle), large, sizes)
+    return [large, safe] if len(large.used) < len(safe.used) else [safe]
+
+
+def _paged(item: Item, sizes: Sequence[Size], grids: Sequence[Tiling]) -> tuple[Tiling, list[OpenPage]]:
+    """The first of the grids of which every page has a place for the square, and these pages."""
+    for grid in grids:
+        pages = _pages(turned(item, grid.angle), grid, sizes)
         if pages:
-            return large, pages
-    pages = _pages(turned(item, safe.angle), safe, sizes)
-    if pages is None:
-        raise ValueError(f"{item.label}: a page with room for the square has none")
-    return safe, pages
+            return grid, pages
+    raise ValueError(f"{item.label}: a page with room for the square has none")
 
 
 def _grid(item: Item, sizes: Sequence[Size], room: Callable[[float, float], Area]) -> Tiling:

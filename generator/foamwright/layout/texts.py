@@ -28,6 +28,7 @@ _SCRAP = 20.0  # mm2 of a part that need no letter
 _PITCH = 3.0  # mm between the places that are tried for one,
 _PLACES = 4000  # and how many there are at most
 _AROUND = 1.5  # white around one
+_HAIR = 1e-6  # by which lengths that are worked out in two ways may differ
 _BESIDE = 12.0  # mm off its part where one may stand for which there is no room on it
 
 
@@ -74,7 +75,7 @@ def _letters(
 ) -> Iterator[tuple[tuple[int, int], Label]]:
     """Letter and name of each part for every window that shows some of it and does not have its heading: pages are taped
     together one by one, and what is cut off by mistake must be known again."""
-    taken = list(obstacles)
+    taken = _in_stretches(obstacles)
     for placed in item.placed:
         piece, foam = placed.worded.template.pattern.piece, placed.footprint
         blocks = tuple(_letter_blocks(piece.label, piece.name))
@@ -122,24 +123,45 @@ def _lettered(
             taken.query_nearest(shapely.points(on), return_distance=True, all_matches=False)[1],
             shapely.distance(shapely.points(on), ground.boundary),
         )
-        on = on[np.argsort(-np.round(room, 3), kind="stable")]
-    return _placed(blocks, on, ground, taken) or _placed(blocks, _around(own, foams), within - foams, taken)
+        order = np.argsort(-np.round(room, 3), kind="stable")
+        on, room = on[order], room[order]
+    else:
+        room = np.zeros(0)
+    around = _around(own, foams)
+    return _placed(blocks, on, room, ground, taken) or _placed(
+        blocks, around, np.full(len(around), np.inf), within - foams, taken
+    )
 
 
-def _placed(blocks: Sequence[Block], places: np.ndarray, ground: BaseGeometry, taken: shapely.STRtree) -> Label | None:
+def _in_stretches(shapes: Sequence[BaseGeometry]) -> list[BaseGeometry]:
+    """The same with lines in straight stretches, of which a tree finds the nearest much sooner."""
+    stretches: list[BaseGeometry] = []
+    for shape in shapely.get_parts(list(shapes)):
+        if shape.geom_type in ("LineString", "LinearRing"):
+            points = shapely.get_coordinates(shape)
+            stretches += shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)).tolist()
+        else:
+            stretches.append(shape)
+    return stretches
+
+
+def _placed(
+    blocks: Sequence[Block], places: np.ndarray, room: np.ndarray, ground: BaseGeometry, taken: shapely.STRtree
+) -> Label | None:
     """The first of `blocks` that lies on the ground and clear of what is taken at one of `places` (n, 2), level or upright,
-    at the first of them; None if there is no such place."""
+    at the first of them; None if there is no such place. `room` (n,) is no less than what there is around each."""
     shapely.prepare(ground)
     for block in blocks if len(places) else ():
         for angle in (0.0, 90.0):
             wide, high = (block.width, block.height) if angle == 0.0 else (block.height, block.width)
             half = np.array([wide, high]) / 2.0 + _AROUND
-            boxes = shapely.box(*(places - half).T, *(places + half).T)
+            roomy = places[room >= half.min() - _HAIR]
+            boxes = shapely.box(*(roomy - half).T, *(roomy + half).T)
             free = shapely.contains(ground, boxes)
             inside = np.flatnonzero(free)
             free[inside[taken.query(boxes[inside], predicate="intersects")[0]]] = False
             if free.any():
-                (label,) = (i for i in block.centred(places[int(free.argmax())], angle) if isinstance(i, Label))
+                (label,) = (i for i in block.centred(roomy[int(free.argmax())], angle) if isinstance(i, Label))
                 return label
     return None
 
