@@ -16,7 +16,7 @@ from foamwright.proof.bench.foam import Copy, Foam, Part, Sewn, ring_area
 from foamwright.proof.bench.laying import fixed, together
 from foamwright.proof.bench.measure import Model, Surface, on_face, registered
 from foamwright.proof.bench.pieces import Placed, as_cut
-from foamwright.proof.bench.rigid import best_motion
+from foamwright.proof.bench.rigid import STILL, Motion, best_motion, slid
 from foamwright.proof.bench.shell import Holds, at_rest
 from foamwright.proof.bench.shells import Net, net
 
@@ -25,6 +25,7 @@ _STEPS = 8
 _BEGIN = 0.3  # how hard its corners are drawn to those of the model, to begin with
 _ROUNDS = (0.1, 0.5, 2.0, 2.0, 2.0, 2.0)  # how hard it is pressed on after that, beside glue
 _DRAWN = 0.0002  # how hard its edges are drawn to those of the model beside that: it stretches nothing by 0.1 %
+_SHIFTS = 3  # times that it is shifted as a whole after each
 _FACES = ("inside", "outside")
 _MEET = 0.1  # mm between the faces of two edges that meet at a corner
 _SLANTED = 4.0  # times the thickness: no line across the foam is longer
@@ -59,7 +60,28 @@ def over_form(
         placed = whole.placed(x)
         holds = together([h for copy in copies for h in _pressed(whole, placed[copy], copy, model, strength)])
         x = at_rest(whole.made, x, holds, steps=_STEPS).points
+        for _ in range(_SHIFTS):
+            x = _shifted(whole, x, model)(x)
     return Formed(whole, x)
+
+
+def _shifted(whole: Net, x: np.ndarray, model: Model) -> Motion:
+    """The small motion of all of it as one that lays its edges on those of the model. A ring goes round the form without any
+    force, and so little draws at its edges that it would not come there in some rounds."""
+    points, feet, ways = [], [], []
+    for copy, piece in whole.placed(x).items():
+        for edge in piece.part.edges:
+            surface = model.faces.get((copy, edge.id))
+            if surface is None or edge.length < 2 * _MIDDLE:
+                continue
+            along = np.linspace(_MIDDLE / 2, edge.length - _MIDDLE / 2, max(5, int(edge.length / whole.spacing)))
+            half = np.full(len(along), piece.part.thickness / 2)
+            before, here, past = (piece.place(edge.at(along + step), half) for step in (-_MIDDLE / 2, 0.0, _MIDDLE / 2))
+            way = past - before
+            points.append(here)
+            feet.append(surface.nearest(here)[1])
+            ways.append(way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-9))
+    return slid(*(np.vstack(some) for some in (points, feet, ways))) if points else STILL
 
 
 def _pressed(whole: Net, piece: Placed, copy: Copy, model: Model, strength: float) -> list[Holds]:
