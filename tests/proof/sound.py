@@ -48,4 +48,23 @@ parts:
   belt: {kind: band, stock: foam, along: {outline: {rectangle: {width: 120 * s, height: 80 * s, corner: 20 * s}},
     at: {origin: [0, 0, 0], normal: z}}, from: 0, to: 10, laid: outside}
 """,
+    # a ring goes round its form without any force, and no mark tells where its ends belong
+    "pail with a hoop": """
+forms:
+  pail: {kind: revolution, axis: z, smooth: false, profile: [[-10 * s, 30 * s], [90 * s, 50 * s]],
+    cuts: {base: {plane: {normal: z, at: 0}}, brim: {plane: {normal: z, at: 70 * s}},
+      low: {plane: {normal: z, at: 36 * s}}, high: {plane: {normal: z, at: 52 * s}}}}
+parts:
+  side: {kind: panel, stock: thin, form: pail, where: {base: beyond, brim: before}, flush: [base, brim], opened: 0}
+  base: {kind: bulkhead, stock: thin, form: pail, plane: {normal: z, at: 0}}
+  hoop: {kind: panel, stock: thin, form: pail, over: [side], where: {low: beyond, high: before}, opened: 180}
+""",
+    # the foot of each wall is a strip with mitred ends, hardly longer on its inside face than it is thick
+    "narrow chimney on a disc": """
+forms: {}
+parts:
+  knob: {kind: disc, stock: thick, radius: 20 * s + 14, at: {origin: [0, 0, -10], normal: z}}
+  chimney: {kind: prism, stock: foam, sides: 4, width: 14 + 10 * s, height: 40 * s,
+    at: {origin: [0, 0, 0], normal: z}}
+""",
 }

@@ -159,6 +159,23 @@ def other_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
     return tuple(part.across(stretch, edge) for stretch in edge.stretches)
 
 
+@lru_cache(maxsize=2048)
+def opposite_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
+    """For each stretch of an edge the line of the other face, from corner to corner: an edge that is cut square is longer or
+    shorter there where those beside it are bevelled. `other_stretches` where both faces do not turn at as many corners."""
+    rings = [(ring, other) for ring, other in zip(part.rings, part.other_rings) if _on_ring(ring, edge)]
+    if edge.loop or not rings or len(corners(rings[0][0])) != len(corners(rings[0][1])):
+        return other_stretches(part, edge)
+    ring, other = rings[0]
+    opposite, span = _between(ring, other, 1.0), len(ring)
+    begins = [_index(ring, stretch[0]) for stretch in edge.stretches]
+    return tuple(opposite[np.arange(i, i + len(s)) % span] for i, s in zip(begins, edge.stretches))
+
+
+def _on_ring(ring: np.ndarray, edge: Edge) -> bool:
+    return float(np.linalg.norm(ring - edge.stretches[0][0], axis=1).min()) < _SAME
+
+
 @dataclass(frozen=True)
 class Copy:
     """One copy in the prop, counted from 1."""

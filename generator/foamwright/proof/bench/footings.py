@@ -8,7 +8,17 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Mark, Part, Touch, nearest, other_stretches
+from foamwright.proof.bench.foam import (
+    Copy,
+    Edge,
+    Foam,
+    Mark,
+    Part,
+    Touch,
+    nearest,
+    opposite_stretches,
+    other_stretches,
+)
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, sampled
 
@@ -141,7 +151,7 @@ def drawn_normal(footing: Footing, lower: Placed) -> np.ndarray:
 
 def _both_lines(part: Part, edge: Edge) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
     """Each stretch of an edge on the drawn face, and on the other one."""
-    return tuple(zip(edge.stretches, other_stretches(part, edge)))
+    return tuple(zip(edge.stretches, other_stretches(part, edge) if part.bent else opposite_stretches(part, edge)))
 
 
 def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:

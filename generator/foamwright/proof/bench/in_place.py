@@ -14,6 +14,7 @@ from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import Footing
 from foamwright.proof.bench.measure import Model, axis_of, is_bar, measured, registered
+from foamwright.proof.bench.outlines import goes_round, lying_there
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap
 from foamwright.proof.bench.records import bounds
@@ -77,10 +78,14 @@ def laid_in_place(placed: Mapping[Copy, Placed], copies: Iterable[Copy], model: 
     """The copies as the model has them, those of which it has the faces."""
     found = {}
     for copy in copies:
-        sides = ("outside",) if is_bar(placed[copy].part) else ("inside", "outside")
-        if all((copy, side) in model.faces for side in sides):
-            own = {copy: placed[copy]}
-            found[copy] = placed[copy].moved(registered(own, model, [copy]))
+        piece = placed[copy]
+        bar = is_bar(piece.part)
+        if not all((copy, side) in model.faces for side in (("outside",) if bar else ("inside", "outside"))):
+            continue
+        if bar or piece.part.bent:
+            found[copy] = piece.moved(registered({copy: piece}, model, [copy]))
+        else:
+            found[copy] = lying_there(piece.part, copy, piece.mirrored, model).piece
     return found
 
 
@@ -92,8 +97,10 @@ def fits_together(foam: Foam, there: Mapping[Copy, Placed], model: Model, gap: f
     return max(gaps, default=0.0) <= gap and max(away, default=0.0) <= off
 
 
-def stands_on(there: Mapping[Copy, Placed], joints: Sequence[Footing], off: float) -> bool:
-    """Are the feet of flat copies, as they lie `there`, no further than `off` from the lines drawn for them?"""
+def stands_on(there: Mapping[Copy, Placed], joints: Sequence[Footing], model: Model, off: float) -> bool:
+    """Are the feet of flat copies, as they lie `there`, no further than `off` from the lines drawn for them? Where nothing says
+    how a round one lies that they are drawn on, they may be."""
+    joints = [f for f in joints if not goes_round(there[f.lower], f.lower, model)]
     lower = {f.lower: there[f.lower] for f in joints}
     upper = {f.upper: there[f.upper] for f in joints}
     return max(as_it_stands(lower, upper, joints), default=0.0) <= off

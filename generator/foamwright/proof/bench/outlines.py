@@ -26,6 +26,7 @@ _STEP = 2.0  # mm between the points of lines that are compared
 _MOST = 400  # points of a line
 _ROUNDS = 12
 _TURNS = 24
+_SOME_TURN = np.radians(7.0)  # no part of the turn from one corner to the next of a figure with equal sides
 _FACES = ("inside", "outside")
 _WAYS = {"forward": np.array([1.0, 0.0, 0.0]), "up": np.array([0.0, 0.0, 1.0])}
 
@@ -82,6 +83,14 @@ def lying_there(part: Part, copy: Copy, mirrored: bool, model: Model) -> Lying:
         if off <= best.off + _HAIR:
             best = Lying(piece, off, line)
     return best
+
+
+def goes_round(piece: Placed, copy: Copy, model: Model) -> bool:
+    """Could a flat copy that lies on its faces lie there turned as well, and no arrow says how?"""
+    if any(arrow(copy, piece, name) is not None for name in _WAYS):
+        return False
+    up, middle = piece.up(piece.part.rings[0][:1])[0], piece.points.mean(axis=0)
+    return _off(piece.moved(turned_about(up, _SOME_TURN, middle)), copy, model)[0] <= OFF
 
 
 def _as_told(piece: Placed, copy: Copy) -> Iterator[Placed]:

@@ -134,7 +134,7 @@ def _marks(foam: Foam, built: Assembly, results: Sequence[Measured], model: Mode
             continue
         copies = {copy for f in standing.joints for copy in f.copies}
         there = laid_in_place(built.placed, copies, model)
-        if len(there) < len(copies) or stands_on(there, standing.joints, off):
+        if len(there) < len(copies) or stands_on(there, standing.joints, model, off):
             continue
         first = standing.joints[0]
         where = f"the line on {foam.part(first.lower).title} for {foam.part(first.upper).title}"
