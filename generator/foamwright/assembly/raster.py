@@ -402,6 +402,25 @@ def around(owner, chosen, reach, is_near):  # pragma: no cover - compiled
 
 
 @compiled()
+def run_over(owner, price, ends, spots, shares, low, step):  # pragma: no cover - compiled
+    """What straight lines from `ends` (k, 2) to `spots` (k, 2) run over: the mean (k,), at the `shares` (n,) of each, of the
+    `price` (copies,) of the copy that is met there, if it is not the one on which the line ends."""
+    rows, columns = owner.shape
+    found = np.zeros(len(ends))
+    for k in range(len(ends)):
+        x, y = ends[k, 0], ends[k, 1]
+        own = owner[int(np.rint((y - low[1]) / step)), int(np.rint((x - low[0]) / step))]
+        for share in shares:
+            column = int(np.rint((x + share * (spots[k, 0] - x) - low[0]) / step))
+            row = int(np.rint((y + share * (spots[k, 1] - y) - low[1]) / step))
+            if 0 <= row < rows and 0 <= column < columns:
+                met = owner[row, column]
+                if met >= 0 and met != own:
+                    found[k] += price[met]
+    return found / len(shares)
+
+
+@compiled()
 def clear(places, lean, own, low, step, shape, starts, copies, depths, standing, near):  # pragma: no cover - compiled
     """Which places (k, 3), in the frame of a view, have nothing that stands before them.
 

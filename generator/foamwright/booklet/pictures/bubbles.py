@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.ndimage import distance_transform_edt
 
+from foamwright.assembly import raster
 from foamwright.assembly.records import Bubble
 
 _COLUMNS = 72  # places that are tried across the wider side of a picture
@@ -103,7 +104,7 @@ def _places(ground: Ground, radius: float, lines: Sequence[np.ndarray]) -> tuple
     else:
         away = distance_transform_edt(room) * ground.step
     pitch = max(max(rows, columns) // _COLUMNS, 1)
-    grid = np.array([(r, c) for r in range(0, room.shape[0], pitch) for c in range(0, room.shape[1], pitch)])
+    grid = np.argwhere(np.ones([-(-n // pitch) for n in room.shape])) * pitch
     free = away[grid[:, 0], grid[:, 1]]
     kept = free > 1.12 * radius
     edge = margin - int(np.floor(1.8 * radius / ground.step))  # no farther out than this
@@ -129,17 +130,10 @@ def _options(
     tried = np.repeat(tried, len(anchors))
     ends, spots = anchors[which], places[tried]
     length = apart[tried, which]
-    share = np.linspace(0.02, 0.98, 24)
-    leader = ends[:, None] + share[None, :, None] * (spots - ends)[:, None]
-    cells = np.round((leader - ground.low) / ground.step).astype(int)
-    shape = ground.owner.shape
-    inside = ((cells >= 0) & (cells < (shape[1], shape[0]))).all(axis=2)
-    cells = np.where(inside[..., None], cells, 0)
-    met = np.where(inside, ground.owner[cells[..., 1], cells[..., 0]], -1)
-    here = np.round((ends - ground.low) / ground.step).astype(int)
-    own = ground.owner[here[:, 1], here[:, 0]]
-    over = np.where(np.isin(met, labelled), _OVER_LETTERED, _OVER) * ((met >= 0) & (met != own[:, None]))
-    costs = length * (1.0 + over.mean(axis=1)) - 0.3 * np.minimum(clear[tried], 3.0 * radius)
+    price = np.full(int(ground.owner.max()) + 1, _OVER)
+    price[list(labelled)] = _OVER_LETTERED
+    over = raster.run_over(ground.owner, price, ends, spots, np.linspace(0.02, 0.98, 24), ground.low, ground.step)
+    costs = length * (1.0 + over) - 0.3 * np.minimum(clear[tried], 3.0 * radius)
     best = costs.reshape(-1, len(anchors)).argmin(axis=1) + np.arange(0, len(costs), len(anchors))
     return costs[best], spots[best], ends[best]
 

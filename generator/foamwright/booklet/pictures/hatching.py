@@ -42,7 +42,8 @@ def hatching(
         spots |= _spots(scene, normal, seen, loose, _AROUND)
     for one in contacts:
         if _is_bounded(one):
-            spots |= _within(_spots(scene, normal, seen, [one], _WITHIN), seen, one)
+            box = _box(one, seen)
+            spots[box] |= _within(_spots(scene, normal, seen, [one], _WITHIN)[box], box, seen, one)
     return without_scraps(spots, scene, seen, contacts)
 
 
@@ -61,14 +62,22 @@ def _spots(
     return render.touched(scene, normal, seen, places, faces, copies, radius)
 
 
-def _within(spots: np.ndarray, seen: render.Window, one: Glued) -> np.ndarray:
-    """Spots (rows, columns) that lie within the outlines of a contact."""
+def _box(one: Glued, seen: render.Window) -> tuple[slice, slice]:
+    """The rows and columns that the outlines of a contact reach over."""
+    ends = seen.pixel(np.vstack([outer for outer, *_ in one.outlines]))
+    first, last = (np.clip(end, 0, seen.shape[::-1]).astype(int) for end in (ends.min(axis=0), ends.max(axis=0) + 2.0))
+    return slice(first[1], last[1]), slice(first[0], last[0])
+
+
+def _within(spots: np.ndarray, box: tuple[slice, slice], seen: render.Window, one: Glued) -> np.ndarray:
+    """Spots (rows, columns), those of a box of the window, that lie within the outlines of a contact."""
     rows, columns = np.nonzero(spots)
     kept = np.zeros(len(rows), bool)
+    x, y = columns + float(box[1].start), rows + float(box[0].start)
     for outer, *inner in one.outlines:
         patch = shapely.Polygon(seen.pixel(outer), [seen.pixel(loop) for loop in inner]).buffer(0.0)
         shapely.prepare(patch)
-        kept |= shapely.intersects_xy(patch, columns.astype(float), rows.astype(float))
+        kept |= shapely.intersects_xy(patch, x, y)
     inside = np.zeros_like(spots)
     inside[rows[kept], columns[kept]] = True
     return inside
