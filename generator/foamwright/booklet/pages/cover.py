@@ -182,9 +182,8 @@ def _pictures(pictures: Pictures, width: float, height: float) -> ColumnItem:
     beside = ((width - gap * (len(views) - 1)) / len(views), height)
     cell = max((beside, upon), key=lambda room: float((np.array(room) / sizes).min()))
     items: list = []
-    words = (say("From the front"), say("From behind"))
     for index, view in enumerate(views):
-        word = paragraph(words[index], cell[0], SMALL)
+        word = paragraph(view.note, cell[0], SMALL)
         drawn = stack((picture_block(view, cell[0], cell[1] - word.height - 1.0), word), 1.0)
         left, top = (0.0, index * (cell[1] + gap)) if cell == upon else (index * (cell[0] + gap), 0.0)
         items += moved(drawn, left, -(top + (cell[1] - drawn.height) / 2.0))

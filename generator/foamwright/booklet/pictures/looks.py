@@ -4,4 +4,5 @@ from __future__ import annotations
 
 FRONT = (-1.0, -1.3, -0.75)  # from the front left above
 BACK = (1.0, 1.3, -0.75)
+BELOW = (-1.0, -1.3, 0.9)
 UP = (0.0, 0.0, 1.0)

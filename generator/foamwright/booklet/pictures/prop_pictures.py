@@ -16,7 +16,7 @@ from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import seen_lines
 from foamwright.booklet.pictures.exploded import exploded, one_of_alike
-from foamwright.booklet.pictures.looks import BACK, FRONT
+from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
 from foamwright.language import say
 
 SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
@@ -27,6 +27,8 @@ _CELLS = (1900, 1500)  # lines of sight across and up, four to a cell of the pic
 PORTRAIT = (2400, 2400)  # of a picture that stands alone
 _PAGE_CELLS = (1900, 2400)
 _LIGHTEST = 0.85  # luminance: nothing pale stands beside it, and white foam should look white
+_TONE, _TONE_OF_PAPER = 40, 250  # of 255: tones so far apart differ, and what is lighter is paper
+_UNLIKE = 0.03  # of what is drawn: less that differs, and nobody sees that it was seen from elsewhere
 _FIGURE = np.array([178.0, 160.0, 140.0])  # a colour that no foam has
 
 Mesh = tuple[np.ndarray, np.ndarray]
@@ -37,13 +39,40 @@ def finished(
 ) -> Picture:
     """The prop, and the figure (points (n, 3), triangles (m, 3)) that it is made for in its place; `cells` are the most
     lines of sight across and up."""
+    colours, seen = _finished(bodies, towards, figure, cells)
+    return _framed(colours, seen)
+
+
+def two_sides(bodies: Bodies, figure: Mesh | None = None) -> tuple[Picture, Picture]:
+    """As `finished`, from the front and from behind; one that looks alike from both, from below as well: each with a note that
+    tells from where."""
+    (front, seen), (back, from_behind) = (_finished(bodies, towards, figure, _CELLS) for towards in (FRONT, BACK))
+    second, said = _framed(back, from_behind), say("From behind")
+    if _alike(front, back):
+        second, said = finished(bodies, BELOW, figure), say("From below")
+    return replace(_framed(front, seen), note=say("From the front")), replace(second, note=said)
+
+
+def _alike(one: np.ndarray, other: np.ndarray) -> bool:
+    """Do two pictures (rows, columns, 3) show the same but for a few cells along their edges?"""
+    if max(np.abs(np.subtract(one.shape, other.shape))) > 1:
+        return False
+    rows, columns = np.minimum(one.shape[:2], other.shape[:2])
+    apart = np.abs(one[:rows, :columns].astype(int) - other[:rows, :columns]).max(axis=2) > _TONE
+    drawn = (one[:rows, :columns] < _TONE_OF_PAPER).any(axis=2)
+    return bool(apart.sum() < _UNLIKE * drawn.sum())
+
+
+def _finished(
+    bodies: Bodies, towards: Sequence[float], figure: Mesh | None, cells: tuple[int, int]
+) -> tuple[np.ndarray, render.Window]:
     scene, colours = bodies, painted(bodies)
     copies = list(range(len(bodies)))
     if figure is not None:
         scene, colours = _with(bodies, figure), np.vstack([colours, _FIGURE])
     shown = list(range(len(scene.spans)))
     seen = render.window(scene.points, scene, shown, basis(towards), cells)
-    return _drawn(scene, scene.points, colours, shown, copies, seen)
+    return _painted(scene, scene.points, colours, copies, seen, render.look(scene.points, scene, shown, seen)), seen
 
 
 def square_on(bodies: Bodies) -> dict[str, Picture]:
@@ -99,11 +128,17 @@ def _with(bodies: Bodies, figure: Mesh) -> Bodies:
 
 
 def _drawn(bodies, points, colours, shown, copies, seen: render.Window, scene: render.Scene | None = None) -> Picture:
-    scene = scene or render.look(points, bodies, shown, seen)
+    return _framed(_painted(bodies, points, colours, copies, seen, scene or render.look(points, bodies, shown, seen)), seen)
+
+
+def _painted(bodies, points, colours, copies, seen: render.Window, scene: render.Scene) -> np.ndarray:
     normal = render.normals_of(points, bodies, render.corner_normals(bodies), scene, seen)
     lines = seen_lines(bodies, points, scene, seen)
-    painting = render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST, lines=lines)
-    data, box = render.framed(painting, seen)
+    return render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST, lines=lines)
+
+
+def _framed(colours: np.ndarray, seen: render.Window) -> Picture:
+    data, box = render.framed(colours, seen)
     return Picture((), (), box, png=data, box=box)
 
 
@@ -119,7 +154,7 @@ def pictures_of(
     if not len(bodies):
         return Pictures((), drawn, None, tuple(fit), None, insets)
     length, width, height = np.ptp(bodies.points, axis=0).tolist()
-    views = tuple(finished(bodies, towards, figure) for towards in (FRONT, BACK))
+    views = two_sides(bodies, figure)
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
     every = {n: (*drawn[n].details, *insets.get(n, ())) if n in drawn else insets[n] for n in sorted({*drawn, *insets})}
     told = {number: each for number, each in every.items() if each}

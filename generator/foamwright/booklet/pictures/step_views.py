@@ -17,7 +17,7 @@ from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.arrows import Way
 from foamwright.booklet.pictures.exploded import carried, middle, spread
-from foamwright.booklet.pictures.looks import BACK, FRONT
+from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
 from foamwright.booklet.pictures.wrapping import Wrapped, half_wrapped, opened
 from foamwright.parts.records import BandBody
 
@@ -27,7 +27,7 @@ VIEWS = {  # where the eye looks along, and what a picture from there costs besi
     "other": ((1.0, -1.3, -0.75), 0.35),
     "above": ((-0.5, -0.65, -2.2), 0.4),
     "back": (BACK, 0.45),
-    "below": ((-1.0, -1.3, 0.9), 0.7),
+    "below": (BELOW, 0.7),
     "below-back": ((1.0, 1.3, 0.9), 0.8),
 }
 _OVERHEAD = (0.0, 0.0, -1.0)
