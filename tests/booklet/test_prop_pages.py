@@ -201,3 +201,13 @@ def test_the_figures_of_a_short_dimension_stand_beside_it(long, within):
         (figures,) = (item for item in items if isinstance(item, Text))
         low, high = (f(text_box(figures)[:, 0 if draw is _level else 1]) for f in (np.min, np.max))
         assert bool(low >= ends[0] and high <= ends[1]) is within
+
+
+@pytest.mark.parametrize("off, said", [(0.0, "From below"), (40.0, "From behind")])
+def test_what_looks_alike_from_both_sides_is_shown_from_below(off, said):
+    """A square post on a square foot looks alike from the front left and from the back right; with the post in one corner it
+    does not."""
+    found = scene(piece("foot", (160, 160, 20)), piece("post", (40, 40, 60), (off, off, 40)))
+    front, second = pictures_of(found, (), {}).finished
+    assert (front.note, second.note) == ("From the front", said)
+    assert front.png != second.png

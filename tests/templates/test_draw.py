@@ -78,7 +78,7 @@ def test_no_label_touches_a_line_or_another_label(templates, part):
             "Pocket submarine 1.0.0, size plush",
             "seam 1 to A, bevel 2 to 14°, lower face larger",
             "seam 2 to mirrored B",
-            "dart: close first, opening 14.0",
+            "dart: close first, 14 mm wide",
             "bevels: degrees from square; the blade enters at the line; no bevel printed: cut square",
             "lower face larger: going down, the",
             "up",

@@ -33,6 +33,9 @@ LAYERS = {
     "seam-end": phrase("a T at the cut line: one seam ends here and the next begins: draw it, do not cut it"),
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
     "fold": phrase("centre lines and axes; across a strip: the lines to fold along"),
+    "bend": phrase(
+        "both ends of a line along which a curved part stays straight: lay what you bend it over along that"
+    ),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
     "trim": phrase("extra length that is trimmed to fit"),
     "note": phrase("labels and notes"),

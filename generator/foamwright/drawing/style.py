@@ -55,6 +55,7 @@ STYLES = {
     "ground": LineStyle("continuous", 0.13, "#ffffff"),
     "fault": LineStyle("continuous", 0.50, "#d0201a"),
     "fold": LineStyle("long-dashed dotted", 0.25, "#333333"),
+    "bend": LineStyle("long-dashed double-short-dashed", 0.25, "#333333"),
     "other-face": LineStyle("dashed spaced", 0.25, "#333333"),
     "mark": LineStyle("dashed", 0.35, "#0b4f9c"),
     "mark-other": LineStyle("dotted", 0.50, "#00604f"),

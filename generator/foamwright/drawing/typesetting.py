@@ -40,9 +40,9 @@ class Block:
         """The items with the upper left corner of the block at (x, y)."""
         return translate(Drawing(self.items), x, y).items
 
-    def padded(self, sides: float) -> Block:
-        """With `sides` mm of white more at the left and at the right."""
-        return Block(self.hung(sides, 0.0), self.width + 2.0 * sides, self.height)
+    def padded(self, sides: float, ends: float = 0.0) -> Block:
+        """With `sides` mm of white more at the left and at the right, and `ends` above and below."""
+        return Block(self.hung(sides, -ends), self.width + 2.0 * sides, self.height + 2.0 * ends)
 
     def centred(self, centre: Sequence[float] | np.ndarray, angle: float = 0.0) -> tuple[Primitive, ...]:
         """The items with the middle of the block at `centre`, turned by `angle` degrees about it.

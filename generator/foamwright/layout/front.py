@@ -49,6 +49,7 @@ _LEGEND = (
     "seam-end",
     "touch",
     "fold",
+    "bend",
     "bevel",
     "trim",
     "engrave",

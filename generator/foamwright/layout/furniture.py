@@ -220,8 +220,8 @@ def white_behind(text: Text) -> Path:
 
 def _cross(at: np.ndarray) -> list[Primitive]:
     x, y = at
-    turn = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]
-    ring = at + 0.5 * CROSS * np.column_stack([np.cos(turn), np.sin(turn)])
+    half = 0.5 * CROSS  # a square, as a ring is where a pin goes
+    ring = at + half * np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
     return [
         Tick((x - CROSS, y), (x + CROSS, y), "page"),
         Tick((x, y - CROSS), (x, y + CROSS), "page"),

@@ -17,6 +17,7 @@ from foamwright.flatten.segments import pieces_of_foam
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody, FlatBody
 from foamwright.templates import edges, heading, wording
+from foamwright.templates.bends import bend_marks
 from foamwright.templates.bevels import bevel_words, bevelled, draw_cross_sections, flares, other_face_lines
 from foamwright.templates.fittings import engraved_words, fitting_lines, hole_labels, slot_labels
 from foamwright.templates.folds import fold_labels, fold_lines
@@ -181,6 +182,7 @@ def _lined(
         if on_foam.covers(shapely.Point(meet.at)):
             lines.append(edges.notch(meet.at, meet.along, meet.tip, tick, layer))
     lines += fold_lines(pattern)
+    lines += _within(bend_marks(whole), pattern)
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
@@ -230,9 +232,18 @@ def _with_words(
         items += edges.bevel_values(flares(pattern, edge), foam, path, field)
         if mixed and edge.seam is None and bevel_words(flares(pattern, edge), foam) is None:
             items += edges.square_value(path, field)
-    for edge, path in zip(pattern.edges, walks):
+    texts = [
+        wording.edge_text(
+            patterns,
+            pattern,
+            edge,
+            {one.other for one in lined.partly.get(edge.id, ())},
+            lined.sewn.get(edge.id, {}),
+        )
+        for edge in pattern.edges
+    ]
+    for text, edge, path in zip(edges.once(texts, walks), pattern.edges, walks):
         met = lined.partly.get(edge.id, ())
-        text = wording.edge_text(patterns, pattern, edge, {one.other for one in met}, lined.sewn.get(edge.id, {}))
         if text is not None:
             items += edges.edge_label(text, path, field)
         for one in met:

@@ -33,6 +33,7 @@ _BRACKET, _BRACKET_STEP = 1.5, 2.0  # how far in from an edge a bracket runs, an
 _ONE_END = 2.0  # of two brackets whose ends are nearer: two strokes there look like a scribble
 INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words, in order of preference
 OUTSIDE = (-1.2, -2.5, -4.5)
+_SHORT_EDGE = 25.0  # of which an eye takes in the next ones as well
 _EDGE_TYPE = 2.6
 _TURNS = float(np.cos(np.radians(30.0)))  # words are not read with an edge that turns by more over half of them
 
@@ -262,6 +263,27 @@ def _apart(wanted: Sequence[float], close: int, length: float) -> list[float]:
         if all(min(gap, length - gap) > apart for gap in gaps):
             chosen.append(station)
     return chosen
+
+
+def once(texts: Sequence[str | None], walks: Sequence[Walk]) -> list[str | None]:
+    """The texts of edges, in their order round a part: of short ones that say the same, with only short ones without words
+    between them, as at a tab, the longest alone."""
+    count = len(texts)
+    breaks = [i for i in range(count) if walks[i].length > _SHORT_EDGE]
+    first = breaks[0] if breaks else 0
+    groups: list[list[int]] = [[]]
+    for i in (k % count for k in range(first, first + count)):
+        said = [texts[k] for k in groups[-1]]
+        if walks[i].length > _SHORT_EDGE or (texts[i] is not None and said and said[-1] != texts[i]):
+            groups.append([])
+        if texts[i] is not None and walks[i].length <= _SHORT_EDGE:
+            groups[-1].append(i)
+    kept = list(texts)
+    for group in groups:
+        longest = max(group, key=lambda i: (round(walks[i].length, 3), -i), default=None)
+        for i in group:
+            kept[i] = texts[i] if i == longest else None
+    return kept
 
 
 def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:

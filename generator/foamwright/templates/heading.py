@@ -22,6 +22,7 @@ from foamwright.templates.place import Field
 # Of the label in the main block: tried level and along the part group by group, at other angles size by size.
 LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
 SMALL = ((4.0, 3.0),)
+_OFF_LINES = 0.5  # mm more above and below than any label has: large type that all but touches the cut line reads badly
 _NARROW = 34.0  # width of a column of notes
 
 
@@ -44,7 +45,7 @@ def heading(
         main = main or _inside(field, laps, sizes)
     if main is None:
         rows = [Line(piece.name, 2.8, bold=True), *(replace(fact, height=SMALLEST) for fact in facts)]
-        rows += [Line(text, SMALLEST) for text in notes]
+        rows += [Line(text, SMALLEST) for text in _beside(notes)]
         big = label_block([Line(piece.label, 6.0, bold=True, role="label")])
         return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary), None
     narrow = tuple(row for note in notes for row in wrap(note, _NARROW, SMALLEST))
@@ -53,7 +54,8 @@ def heading(
     second = _inside(field, laps, (blocks,))
     if second is not None:
         return (*main, *second), None
-    named = (f"{piece.label}: {notes[0]}", *notes[1:])  # beside the part they could be taken for another's
+    first, *others = _beside(notes)
+    named = (f"{piece.label}: {first}", *others)  # beside the part they could be taken for another's
     return main, label_block([Line(text, SMALLEST) for text in named])
 
 
@@ -64,6 +66,7 @@ def _inside(field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, 
     """
     best, others = field.reading_angles(field.material)
     clear = field.material - shapely.union_all([mark.region for mark in laps]) if laps else None
+    groups = [tuple(block.padded(0.0, _OFF_LINES) for block in group) for group in groups]
     whole = tuple(block for group in groups for block in group)
     tried = [((angle,), group) for group in groups for angle in best]
     for region in (clear, None) if laps else (None,):
@@ -88,6 +91,11 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
         wording.pack(patterns.prop.design),
     )
     return tuple(line for line in lines if line)
+
+
+def _beside(notes: tuple[str, ...]) -> tuple[str, ...]:
+    """Notes without the last, of which prop it is: what is beside a part goes with the waste, and the page tells it."""
+    return notes[:-1] or notes
 
 
 def _facts(piece: Piece) -> tuple[Line, ...]:

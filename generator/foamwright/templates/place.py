@@ -29,6 +29,7 @@ _SHORT_OF = 0.6  # of the lines between which a dimension stands, its own shaft 
 _SHORTEST = 2.5  # leader that can carry its head
 _BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
 _HAIR = 1e-6  # by which lengths that are worked out in two ways may differ
+_LONGISH = 1.3  # times as long as it is wide, and a part has sides and ends
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
 
 
@@ -68,6 +69,8 @@ class Ground:
         self.long = long / np.hypot(*long)
         reach = corners @ self.long
         self.ends = reach.min() - _OVERHANG, reach.max() + _OVERHANG
+        lengths = np.hypot(*sides.T)
+        self.has_ends = bool(lengths.max() > _LONGISH * lengths.min())
 
     def _search_grid(self) -> None:
         """Lay a grid over the material: the distance of its points to any line, and their order.
@@ -258,7 +261,7 @@ class Field:
         while True:
             centres = self._around(distance, self.material.boundary)
             places = Candidates(centres, np.full(len(centres), angle))
-            if distance < _FAR:
+            if self._ground.has_ends and distance < _FAR:
                 places = self._within_ends(block, places)
             placed = self.first(block, places, inside=False)
             if placed is not None:

@@ -326,7 +326,8 @@ def partly_text(patterns: Patterns, met: Partly) -> str:
 
 
 def dart_texts(dart: PatternDart) -> tuple[str, ...]:
-    return (say("dart: close first, opening {size}", size=decimal(dart.opening, 1)), say("dart: close first"))
+    size = decimal(dart.opening, 0 if dart.opening >= 1.0 else 1)
+    return (say("dart: close first, {size} mm wide", size=size), say("dart {size} mm: close first", size=size))
 
 
 def mark_texts(mark: Mark) -> tuple[str, ...]:

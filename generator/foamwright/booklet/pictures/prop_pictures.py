@@ -128,7 +128,9 @@ def _with(bodies: Bodies, figure: Mesh) -> Bodies:
 
 
 def _drawn(bodies, points, colours, shown, copies, seen: render.Window, scene: render.Scene | None = None) -> Picture:
-    return _framed(_painted(bodies, points, colours, copies, seen, scene or render.look(points, bodies, shown, seen)), seen)
+    return _framed(
+        _painted(bodies, points, colours, copies, seen, scene or render.look(points, bodies, shown, seen)), seen
+    )
 
 
 def _painted(bodies, points, colours, copies, seen: render.Window, scene: render.Scene) -> np.ndarray:
