@@ -1,5 +1,7 @@
 """What is mended in a mesh and what is refused."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import trimesh
@@ -158,3 +160,30 @@ def test_a_triangle_with_a_corner_on_its_own_side_is_taken_out(share, off):
     assert closed_outwards(made, triangles) and len(triangles) == 14
     assert Mesh(made, triangles).areas.min() > 100
     assert MeshSurface(Mesh(made, triangles)).sheet_count == 6
+
+
+def test_rows_of_triangles_without_an_area_are_taken_out():
+    # one side of a box's diagonal is divided at four places and the other at none, with a fan of flat triangles between
+    box = trimesh.creation.box((120.0, 80.0, 60.0))
+    vertices, faces = np.array(box.vertices), np.array(box.faces, np.int64)
+    diagonal = int(np.argmin(box.face_adjacency_angles))
+    number, ends = box.face_adjacency[diagonal][0], box.face_adjacency_edges[diagonal]
+    face = faces[number]
+    k = next(k for k in range(3) if {face[k], face[k - 2]} == set(ends))
+    a, b, c = (int(face[(k + n) % 3]) for n in range(3))
+    shares = (0.2, 0.4, 0.6, 0.8)
+    line = [a, *range(len(vertices), len(vertices) + len(shares)), b]
+    divided = [(p, q, c) for p, q in pairwise(line)]
+    fan = [(a, q, p) for p, q in pairwise(line[1:])]
+    vertices = np.vstack([vertices, *(vertices[a] + share * (vertices[b] - vertices[a]) for share in shares)])
+    made, triangles, _ = repaired(vertices, np.vstack([np.delete(faces, number, axis=0), divided, fan]))
+    assert closed_outwards(made, triangles) and len(triangles) == 12 + 2 * len(shares)
+    assert Mesh(made, triangles).areas.min() > 100
+    assert MeshSurface(Mesh(made, triangles)).sheet_count == 6
+
+
+def test_flat_triangles_that_only_flat_ones_are_beside_are_left():
+    # a box whose diagonal is gone over twice: turning the side between two flat triangles would only turn it back
+    vertices = np.array([[0, 0, 0], [3, 0, 0], [1, 0, 0], [2, 0, 0]], float)
+    faces = np.array([[0, 1, 2], [1, 0, 3]])
+    assert repair.without_caps(vertices, faces).tolist() == faces.tolist()

@@ -60,24 +60,29 @@ def _merged(vertices, faces, distance):
 def without_caps(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """The triangles (m, 3) of a skin, none with a corner on its own longest side, as mesh makers leave them at the tip of a
     cone: such a triangle faces nowhere. Its corner is joined to that of the triangle across that side instead."""
-    flat = _caps(vertices, faces)
+    flat, left = _caps(vertices, faces), 0
     if not flat:
         return faces
     made = faces.tolist()
     beyond = {(f[k], f[k - 2]): i for i, f in enumerate(made) for k in range(3)}
-    while flat:
-        number = flat.pop()
-        side = _on_longest(vertices, np.array([made[number]]))[1][0]
-        m, a, b = (made[number][(side + 2 + k) % 3] for k in range(3))
-        other = beyond.get((b, a))
-        c = next(v for v in made[other] if v not in (a, b)) if other is not None else m
-        if other is None or c == m or (m, c) in beyond or (c, m) in beyond:
-            continue
-        del beyond[(a, b)], beyond[(b, a)]
-        for place, face in ((number, [a, c, m]), (other, [c, b, m])):
-            made[place] = face
-            beyond |= {(face[k], face[k - 2]): place for k in range(3)}
-        flat += [place for place in (number, other) if _caps(vertices, np.array([made[place]]))]
+    while len(flat) != left:  # each turn of a side makes one fewer
+        left, waiting = len(flat), []
+        for number in flat:
+            (is_flat,), (side,) = _on_longest(vertices, np.array([made[number]]))
+            if not is_flat:  # it was across a side that was turned
+                continue
+            m, a, b = (made[number][(side + 2 + k) % 3] for k in range(3))
+            other = beyond.get((b, a))
+            c = next(v for v in made[other] if v not in (a, b)) if other is not None else m
+            pair = [[a, c, m], [c, b, m]]
+            if c == m or (m, c) in beyond or (c, m) in beyond or _caps(vertices, np.array(pair)):
+                waiting.append(number)
+                continue
+            del beyond[(a, b)], beyond[(b, a)]
+            for place, face in zip((number, other), pair):
+                made[place] = face
+                beyond |= {(face[k], face[k - 2]): place for k in range(3)}
+        flat = waiting
     return np.array(made)
 
 
