@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from block_props import piece, scene
 
-from foamwright.assembly.bodies import close_before, differing
+from foamwright.assembly.bodies import close_before
 from foamwright.assembly.practice import BRUSH_WIDE
 from foamwright.assembly.taking_apart import Move, Stage
 from foamwright.assembly.units import Unit
@@ -41,16 +41,6 @@ def test_what_lies_on_another_part_is_not_close_before_it():
     wall, label = piece("wall", (200, 200, 10)), piece("label", (80, 40, 2), (0, 0, 6))
     both = [(replace(one[0], paint=how), one[1]) for one, how in ((wall, "cream"), (label, "red"))]
     assert not close_before(scene(*both))
-
-
-def test_copies_differ_where_something_lies_on_one_of_them_only():
-    floor, block = piece("floor", (100, 100, 10)), piece("block", (20, 20, 10), (0, 0, 10))
-    assert not differing(scene(floor, block), ())
-    # the blocks' faces are found without a word on which are broad
-    one = scene(floor, block, piece("floor_too", (100, 100, 10), (300, 0, 0)))
-    twins = tuple(replace(p, id="floor") if p.id == "floor_too" else p for p in one.pieces)
-    touches = {pair: replace(touch, broad=(1.0, 1.0)) for pair, touch in one.touches.items()}
-    assert differing(replace(one, pieces=twins, touches=touches), ()) == {"floor"}
 
 
 def test_words_for_colours():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from foamwright.contacts.copies import has_numbers
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.footprints import alike, footprints, on_plane
 from foamwright.contacts.solids import solids
@@ -17,30 +18,38 @@ def test_two_shelves_with_a_block_on_one_and_below_the_other():
     shelf = piece("A", plate(rectangle(100, 60)), placements=(placed(), placed(0, 0, 200)))
     on_it = piece("B", plate(rectangle(20, 10)), placements=(placed(10, 30, T),))
     below = piece("C", plate(rectangle(20, 10)), placements=(placed(10, 30, 200 - T),))
-    contacts = find_contacts(solids(build_model(prop(shelf, on_it, below))))
+    whole = prop(shelf, on_it, below)
+    contacts = find_contacts(solids(build_model(whole)))
     (one,), (two,) = footprints(shelf, 1, contacts), footprints(shelf, 2, contacts)
     assert (one.face, one.other.part) == ("outside", "pb") and (two.face, two.other.part) == ("inside", "pc")
     for found in (one, two):
         area = on_plane(shelf, found)
         assert area.bounds == pytest.approx((10, 30, 30, 40)) and area.area == pytest.approx(200)
-    assert alike(shelf, contacts) == ((1,), (2,))
+    assert alike([(one,), (two,)]) == ((1,), (2,)) and has_numbers(whole, shelf, contacts)
 
 
 def test_copies_that_carry_the_same_share_a_template():
     shelf = piece("A", plate(rectangle(100, 60)), placements=(placed(), placed(0, 0, 200), placed(0, 0, 400)))
     block = piece(
-        "B", plate(rectangle(20, 10)), placements=(placed(10, 30, T), placed(10, 30, 200 + T), placed(11, 30, 400 + T))
+        "B", plate(rectangle(20, 10)), placements=(placed(10, 30, T), placed(10, 30, 200 + T), placed(12, 30, 400 + T))
     )
-    contacts = find_contacts(solids(build_model(prop(shelf, block))))
-    assert alike(shelf, contacts) == ((1, 2), (3,))  # the third stands 1 mm further along
+    whole = prop(shelf, block)
+    contacts = find_contacts(solids(build_model(whole)))
+    marked = [footprints(shelf, number, contacts) for number in (1, 2, 3)]
+    assert alike(marked) == (
+        (1, 2),
+        (3,),
+    )  # the third stands 2 mm further along: what is marked tells it from the others
+    assert has_numbers(whole, shelf, contacts) and not has_numbers(whole, block, contacts)
 
 
 def test_a_mirrored_copy_is_marked_where_its_image_is():
     """On the reflected copy the block's image is at the same place of the part as modelled."""
     shelf = piece("A", plate(rectangle(100, 60), (0, 5, 0)), placements=(placed(), placed(mirrored=True)))
     block = piece("B", plate(rectangle(20, 10), (10, 30, T)), placements=(placed(), placed(mirrored=True)))
-    contacts = find_contacts(solids(build_model(prop(shelf, block))))
-    assert alike(shelf, contacts) == ((1, 2),)
+    whole = prop(shelf, block)
+    contacts = find_contacts(solids(build_model(whole)))
+    assert not has_numbers(whole, shelf, contacts)
     (found,) = footprints(shelf, 2, contacts)
     assert on_plane(shelf, found).bounds == pytest.approx((10, 25, 30, 35))  # of the frame, whose origin is 5 mm off
 

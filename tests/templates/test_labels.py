@@ -9,10 +9,12 @@ import template_props as props
 
 from foamwright.drawing.primitives import Drawing, Path
 from foamwright.drawing.style import STYLES
-from foamwright.templates import edges
+from foamwright.templates import edges, wording
 from foamwright.templates.labels import mark_labels
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Field, Ground
+
+TOLD = wording.Told(props.disc(9.0).piece)
 
 
 def studs(places):
@@ -27,7 +29,7 @@ def labelled(width, height, places):
     marks = studs(places)
     ground = Ground(shapely.box(0, 0, width, height), [shapely.LineString(m.lines[0]) for m in marks])
     field = Field(ground, 0.0)
-    drawn = mark_labels(marks, field)
+    drawn = mark_labels(marks, field, TOLD)
     foam = shapely.box(0, 0, width, height)
     words = [text for label in Drawing(drawn).labels for text in label.texts]
     return words, [i for i in drawn if isinstance(i, Path) and len(i.points) == 2], foam, marks
@@ -73,7 +75,7 @@ def test_a_small_mark_within_another_is_pointed_at_from_the_foam_beside_it():
     around = Mark(props.disc(16.0, "collar", "C", "Collar").piece, rings, collar, False)
     foam = shapely.box(0, 0, 120, 80)
     field = Field(Ground(foam, [shapely.LineString(line) for m in (stud, around) for line in m.lines]), 0.0)
-    drawn = mark_labels([around, stud], field)
+    drawn = mark_labels([around, stud], field, TOLD)
     words = {text.value.split(",")[0].split(":")[0]: text for label in Drawing(drawn).labels for text in label.texts}
     assert set(words) == {"AQ", "C"}
     assert foam.contains(shapely.Point(words["AQ"].at)) and not collar.contains(shapely.Point(words["AQ"].at))

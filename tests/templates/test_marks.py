@@ -34,6 +34,7 @@ def turned(angle, axis, shift):
     return Placement(matrix, False)
 
 
+TOLD = wording.Told(plate().piece)
 INSIDE = np.array([-1.0, 1.0])  # a flat pattern shows the plate from its inside face: x is turned
 
 
@@ -239,9 +240,13 @@ def test_every_copy_has_its_own_marks():
     found = edge_on(places, *everywhere, own)
     assert [mark.copies for mark in found] == [(), (2,)]
     assert shapely.Polygon((BAND + 8.0) * INSIDE).symmetric_difference(found[1].region).area < 0.5
-    assert wording.mark_texts(found[1]) == ("B: Post, copy 2 only", "B, copy 2 only")
+    assert wording.mark_texts(found[1], TOLD) == ("B: Post, copy 2 only", "B, copy 2 only")
     below = replace(found[1], on_inside=False, copies=(1, 3, 4))
-    assert wording.mark_texts(below)[1] == "B, other face, copies 1, 3 and 4 only"
+    assert wording.mark_texts(below, TOLD)[1] == "B, other face, copies 1, 3 and 4 only"
+    unnumbered = wording.Told(replace(plate().piece, placements=(props.HERE,) * 12), numbered=False)
+    assert wording.mark_texts(below, unnumbered)[1] == "B, other face, on 3 of 12"
+    pair = wording.Told(replace(plate().piece, placements=(props.HERE, props.mirror_y())), numbered=False)
+    assert wording.mark_texts(found[1], pair)[1] == "B, mirrored only"
 
 
 @pytest.mark.parametrize("face, layer", [("inside", "rest"), ("outside", "rest-other")])
@@ -251,8 +256,8 @@ def test_what_rests_without_glue_has_lines_and_words_of_its_own(face, layer, how
     dry = replace(post, piece=replace(post.piece, **how))
     (mark,) = marks(props.patterns((lower, dry)), lower, foam(lower), Contacts(1.0, (standing(1, face, BAND),)))
     assert mark.layer == layer and not mark.glued
-    assert wording.mark_texts(mark)[0].startswith("B: Post, rests here, no glue")
-    assert all("no glue" in text for text in wording.mark_texts(mark))
+    assert wording.mark_texts(mark, TOLD)[0].startswith("B: Post, rests here, no glue")
+    assert all("no glue" in text for text in wording.mark_texts(mark, TOLD))
 
 
 def test_what_meets_a_cut_edge_or_lies_under_a_larger_part_is_no_mark():

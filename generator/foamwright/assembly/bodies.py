@@ -13,11 +13,12 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.assembly import practice
-from foamwright.assembly.naming import is_pair, role
+from foamwright.assembly.naming import role
+from foamwright.contacts.copies import numbered
 from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import PartSpec
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody, SeamSpec
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
 from foamwright.registry import kind
 
 if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
@@ -34,7 +35,6 @@ _ABOVE_ALL = 0.7  # of what a part is held by at its edge
 _AROUND = 0.6  # of a contact that it faces one way in all; less, and it goes around
 _CELL = 25.0  # mm2 of a surface for each place that is asked for
 _CROWDED = 0.2  # of a part's surface that stands close before something of another colour
-MOST_NUMBERED = 8  # pieces of a part that are told apart in a picture
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,29 +112,7 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
     apart = over_stencils(found, model.prop) | close_before(found) | small_of_another_colour(found)
-    return replace(found, painted_apart=apart, numbered=differing(found, model.prop.seams))
-
-
-def differing(bodies: Bodies, seams: Sequence[SeamSpec]) -> frozenset[str]:
-    """The parts of which the copies are not alike once they are in place: other parts stand or lie on some and not on others,
-    or their seams are others; and which are few enough to be told apart in a picture. A pair that is cut as drawn and
-    mirrored is told apart by that."""
-    sewn = {frozenset(((seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge))) for seam in seams}
-    on: dict[str, list[frozenset]] = {}
-    for copy, piece in enumerate(bodies.pieces):
-        met = [touch for (a, _), touch in bodies.touches.items() if a == copy]
-        laid = [t for t in met if t.broad[0] > 0.5]
-        laid = [t for t in laid if t.broad[1] < 0.5 or bodies.spheres[t.b, 3] < bodies.spheres[copy, 3]]
-        others: set = {bodies.pieces[touch.b].id for touch in laid}
-        if not is_pair(piece):
-            others |= {
-                (bodies.pieces[t.b].id, edges)
-                for t in met
-                for edges in t.edges
-                if frozenset(((piece.id, edges[0]), (bodies.pieces[t.b].id, edges[1]))) in sewn
-            }
-        on.setdefault(piece.id, []).append(frozenset(others))
-    return frozenset(part for part, each in on.items() if len(set(each)) > 1 and len(each) <= MOST_NUMBERED)
+    return replace(found, painted_apart=apart, numbered=numbered(model.prop, contacts))
 
 
 def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:

@@ -11,12 +11,6 @@ _OF_WHOLES = ("prism", "box")
 _ROUND = "round "  # what a stack calls its discs, with a number
 
 
-def is_pair(piece: Piece) -> bool:
-    """Is a part cut twice, once as drawn and once mirrored?"""
-    one_mirrored = len(piece.placements) == 2 and sum(place.mirrored for place in piece.placements) == 1
-    return one_mirrored and not piece.either_hand
-
-
 def plain(name: str) -> str:
     """A name as it stands within a sentence: "Bow, upper" is the "upper bow"."""
     head, comma, tail = name.partition(", ")

@@ -8,7 +8,7 @@ import numpy as np
 
 from foamwright.assembly import directions
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.naming import is_pair, one_plate, some_of
+from foamwright.assembly.naming import one_plate, some_of
 from foamwright.language import listed, say
 from foamwright.parts.records import Piece
 
@@ -22,7 +22,7 @@ def name(bodies: Bodies, copy: int) -> str:
     if len(piece.placements) == 1:
         return say("the {name} ({label})", name=noun, label=piece.label)
     number = bodies.of(piece.id).index(copy)
-    if is_pair(piece):
+    if piece.is_pair:
         on_left = is_left(bodies, copy)
         if on_left is not None:
             if on_left:
@@ -58,7 +58,7 @@ def sides(bodies: Bodies, pieces: Sequence[Piece]) -> tuple[list[Piece], list[Pi
     right: list[Piece] = []
     for piece in pieces:
         copies = bodies.of(piece.id)
-        if not is_pair(piece) or not copies:
+        if not piece.is_pair or not copies:
             continue
         drawn = copies[[place.mirrored for place in piece.placements].index(False)]
         other = copies[[place.mirrored for place in piece.placements].index(True)]
@@ -110,7 +110,7 @@ def is_left(bodies: Bodies, copy: int) -> bool | None:
 def some(bodies: Bodies, copies: Sequence[int]) -> str:
     """Copies of one part: which they are, where they can be told apart, and else how many of how many."""
     piece = bodies.pieces[copies[0]]
-    told_apart = piece.id in bodies.numbered or is_pair(piece)
+    told_apart = piece.id in bodies.numbered or piece.is_pair
     if told_apart and len(set(copies)) < len(piece.placements):
         return listed([name(bodies, copy) for copy in sorted(set(copies))])
     return some_of(piece, len(set(copies)))

@@ -13,8 +13,8 @@ from foamwright.contacts.records import Contact, Contacts, End
 from foamwright.contacts.rings import polygons
 from foamwright.parts.records import FlatBody, Piece
 
-_SAME = 0.2  # mm: two footprints whose middles are nearer are at one place
-_ALIKE = 0.01  # share of the area by which they may differ then
+_SAME = 1.0  # mm: two footprints whose middles are nearer are at one place: two pencil lines so near are one
+_ALIKE = 0.1  # share of the area by which they may differ then
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,12 +73,12 @@ def on_plane(piece: Piece, footprint: Footprint) -> MultiPolygon:
     return polygons(covered)
 
 
-def alike(piece: Piece, contacts: Contacts) -> tuple[tuple[int, ...], ...]:
-    """The copies of a part in groups on which the same parts lie at the same places: one template does for a group."""
-    marked = {number: footprints(piece, number, contacts) for number in range(1, len(piece.placements) + 1)}
+def alike(marked: Sequence[Sequence[Footprint]]) -> tuple[tuple[int, ...], ...]:
+    """The copies of a part, from 1, of which each is `marked` with some footprints, in groups on which the same parts lie at
+    the same places: what is drawn for one of a group holds for all of it."""
     groups: list[list[int]] = []
-    for number, prints in marked.items():
-        group = next((g for g in groups if _match(marked[g[0]], prints)), None)
+    for number, prints in enumerate(marked, start=1):
+        group = next((g for g in groups if _match(marked[g[0] - 1], prints)), None)
         if group is None:
             groups.append([number])
         else:

@@ -286,6 +286,12 @@ class Piece(Generic[BodyT]):
         return sum(p.mirrored for p in self.placements) * self.layers
 
     @property
+    def is_pair(self) -> bool:
+        """Is it cut twice, once as drawn and once mirrored?"""
+        one_mirrored = sorted(place.mirrored for place in self.placements) == [False, True]
+        return one_mirrored and not self.either_hand
+
+    @property
     def either_hand(self) -> bool:
         """Is a piece that is cut as drawn, turned over or round, the mirrored one too?"""
         return self.own_mirror is not None

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from foamwright.contacts.copies import has_numbers
 from foamwright.contacts.records import Contacts
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive
 from foamwright.drawing.shapes import bounds, ink, room
@@ -132,6 +133,7 @@ class _Lined:
     sewn: Mapping[str, wording.Copies]  # by edge, which copies meet what at its seams
     heights: tuple[Height, ...]
     partly: Mapping[str, tuple[Partly, ...]]  # by edge, what it touches along a part of it only
+    told: wording.Told
     lines: tuple[Primitive, ...]
 
     @cached_property
@@ -183,11 +185,12 @@ def _lined(
             lines.append(edges.notch(meet.at, meet.along, meet.tip, tick, layer))
     lines += fold_lines(pattern)
     lines += _within(bend_marks(whole), pattern)
+    told = wording.Told(whole.piece, contacts is not None and has_numbers(patterns.prop, whole.piece, contacts))
     zones = _trim_zones(whole, material)
     for _, zone, line in zones:
         lines += [Hatch(zone, 2.5, 45.0, "trim"), Path(line, "trim")]
     return _Lined(
-        whole, pattern, laps, walks, tick, zones, sewn, heights(pattern, laps, walks, material), met, tuple(lines)
+        whole, pattern, laps, walks, tick, zones, sewn, heights(pattern, laps, walks, material), met, told, tuple(lines)
     )
 
 
@@ -222,7 +225,7 @@ def _with_words(
     items += fold_labels(pattern, field)
     named, notes = heading.heading(patterns, pattern, lined.laps, field, largest)
     items += named
-    items += mark_labels(lined.laps, field)
+    items += mark_labels(lined.laps, field, lined.told)
     items += heading.directions(pattern, lined.laps, field)
     for height in lined.heights:
         items += dimension(height, field)
@@ -247,7 +250,7 @@ def _with_words(
         if text is not None:
             items += edges.edge_label(text, path, field)
         for one in met:
-            items += edges.partly_label(wording.partly_text(patterns, one), one, path, field)
+            items += edges.partly_label(wording.partly_text(patterns, one, lined.told), one, path, field)
     if isinstance(pattern.piece.body, FlatBody):
         items += hole_labels(pattern, field)
     for dart in pattern.darts:

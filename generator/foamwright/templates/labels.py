@@ -40,7 +40,7 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
     return field.outside(label_block([Line(wording.dart_texts(dart)[0], SMALLEST)]), shapely.Point(dart.leg_a[0]))
 
 
-def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
+def mark_labels(marks: Sequence[Mark], field: Field, told: wording.Told) -> tuple[Primitive, ...]:
     """A label for each mark on the foam, in it, beside it or with a leader, else one off the foam, where it is lost with
     the waste, for all copies of a part that found no room on it."""
     drawn: list[Primitive] = []
@@ -51,22 +51,22 @@ def mark_labels(marks: Sequence[Mark], field: Field) -> tuple[Primitive, ...]:
         mark = marks[number]
         near = np.sort(regions.query(mark.region))
         others = shapely.union_all([marks[k].region for k in near.tolist() if k != number])
-        placed = _mark_label(mark, others, field) or _pointing(mark, others, field)
+        placed = _mark_label(mark, others, field, told) or _pointing(mark, others, field, told)
         if placed is None:
             left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
         drawn += placed or ()
     for alike in left.values():
-        text = wording.copies(len(alike), wording.mark_texts(alike[0])[0])
+        text = wording.copies(len(alike), wording.mark_texts(alike[0], told)[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
         drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], alike[0].layer), target)
     return tuple(drawn)
 
 
-def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
+def _mark_label(mark: Mark, others: shapely.Geometry, field: Field, told: wording.Told) -> tuple[Primitive, ...] | None:
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
-    texts = wording.mark_texts(mark)
+    texts = wording.mark_texts(mark, told)
     blocks = [
         label_block([Line(text, height, bold=True)], mark.layer) for text in texts for height in (_LARGEST, SMALLEST)
     ]
@@ -94,14 +94,14 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Pri
     return None
 
 
-def _pointing(mark: Mark, others: shapely.Geometry, field: Field) -> tuple[Primitive, ...] | None:
+def _pointing(mark: Mark, others: shapely.Geometry, field: Field, told: wording.Told) -> tuple[Primitive, ...] | None:
     """On the foam with a leader to its lines, which crosses others only if it must."""
     lines = [shapely.LineString(line) for line in mark.lines if len(line) > 1]
     if not lines:
         return None
     target = shapely.multilinestrings(lines)
     for over_lines in (False, True):
-        for text in wording.mark_texts(mark):
+        for text in wording.mark_texts(mark, told):
             block = label_block([Line(text, SMALLEST, bold=True)], mark.layer)
             placed = field.pointing(block, target, over_lines, off=others)
             if placed is not None:

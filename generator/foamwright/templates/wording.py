@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -265,9 +266,8 @@ def _by_copy(piece: Piece, sewn: Mapping[str, tuple[int, ...]]) -> str:
     every = [copy for copies in sewn.values() for copy in copies]
     if len(sewn) == 1 or not all(sewn.values()) or len(set(every)) < len(every):
         return say(" or ").join(sewn)
-    hands = [placement.mirrored for placement in piece.placements]
-    if sorted(hands) == [False, True] and not piece.either_hand:
-        drawn = hands.index(False) + 1
+    if piece.is_pair:
+        drawn = [placement.mirrored for placement in piece.placements].index(False) + 1
         told = [
             say("as drawn: {seam}", seam=text) if copies == (drawn,) else say("mirrored: {seam}", seam=text)
             for text, copies in sewn.items()
@@ -304,25 +304,51 @@ def _in_a_hole(pattern: Pattern, edge: PatternEdge) -> bool:
     return len(rings) > 1 and min(range(len(rings)), key=lambda i: round(rings[i].distance(start), 6)) > 0
 
 
-def partly_text(patterns: Patterns, met: Partly) -> str:
+@dataclass(frozen=True, eq=False)
+class Told:
+    """How the copies of a part are told apart: by their number where they are `numbered`, a pair by being mirrored, and others
+    not at all."""
+
+    piece: Piece
+    numbered: bool = True
+
+    def only(self, copies: Collection[int]) -> str:
+        """Of which copies something holds; nothing if of all."""
+        if not copies:
+            return ""
+        number = len(set(copies))
+        if not self.numbered and self.piece.is_pair and number == 1:
+            mirrored = self.piece.placements[min(copies) - 1].mirrored
+            return say(", mirrored only") if mirrored else say(", as drawn only")
+        if not self.numbered:
+            return say(", on {n} of {all}", n=number, all=len(self.piece.placements))
+        return count_of(
+            ", copy {copies} only",
+            ", copies {copies} only",
+            number,
+            copies=listed([str(n) for n in sorted(set(copies))]),
+        )
+
+
+def partly_text(patterns: Patterns, met: Partly, told: Told) -> str:
     """What is printed at the stretches of an edge that touch another part, where the rest of it does not."""
     label = patterns.prop.piece(met.other).label
     if not met.stretches and not met.opens:
         text = say("to {label}, {size} mm of the edge stand out", label=label, size=decimal(met.overhang, 0))
-        return text + _only(met.copies)
+        return text + told.only(met.copies)
     if not met.stretches:
         gap = decimal(met.opens, 0)
         text = say(
             "to {label} along one side of the edge, a gap of up to {size} mm at the other", label=label, size=gap
         )
-        return text + _only(met.copies)
+        return text + told.only(met.copies)
     if len(met.stretches) > 1:
         text = count_of("to {label} at {n} place", "to {label} at {n} places", len(met.stretches), label=label)
     else:
         text = say("to {label} for {size} mm", label=label, size=decimal(met.stretches[0].length, 0))
     if met.opens:
         text = say("{text}, beside it a gap of up to {size} mm", text=text, size=decimal(met.opens, 0))
-    return text + _only(met.copies)
+    return text + told.only(met.copies)
 
 
 def dart_texts(dart: PatternDart) -> tuple[str, ...]:
@@ -330,9 +356,9 @@ def dart_texts(dart: PatternDart) -> tuple[str, ...]:
     return (say("dart: close first, {size} mm wide", size=size), say("dart {size} mm: close first", size=size))
 
 
-def mark_texts(mark: Mark) -> tuple[str, ...]:
+def mark_texts(mark: Mark, told: Told) -> tuple[str, ...]:
     """What is printed in the outline of a part that goes on top, longest first."""
-    upper, only = mark.upper, _only(mark.copies)
+    upper, only = mark.upper, told.only(mark.copies)
     named, short = f"{upper.label}: {upper.name}", upper.label
     if mark.overhang > OVERHANG:
         size = decimal(mark.overhang, 0)
@@ -343,18 +369,6 @@ def mark_texts(mark: Mark) -> tuple[str, ...]:
     if mark.on_inside:
         return (named + only, short + only)
     return (say("{part}, on the other face", part=named) + only, say("{part}, other face", part=short) + only)
-
-
-def _only(numbers: Collection[int]) -> str:
-    """Of which copies something holds; nothing if of all."""
-    if not numbers:
-        return ""
-    return count_of(
-        ", copy {copies} only",
-        ", copies {copies} only",
-        len(numbers),
-        copies=listed([str(n) for n in sorted(set(numbers))]),
-    )
 
 
 def copies(number: int, text: str) -> str:

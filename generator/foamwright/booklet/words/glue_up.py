@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from foamwright.assembly import which_copy
 from foamwright.assembly.bodies import Bodies, frame
-from foamwright.assembly.naming import is_pair, rows
+from foamwright.assembly.naming import rows
 from foamwright.assembly.records import Joint
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import length, listed, say
@@ -50,7 +50,7 @@ def sequence(
     skins = all(told.every[part].lies_on for joint in seams for part in joint.parts)
     if not met:
         return ()
-    alike = len({told.bodies.pieces[copy].id for copy in met}) == 1 and not is_pair(told.bodies.pieces[next(iter(met))])
+    alike = len({told.bodies.pieces[copy].id for copy in met}) == 1 and not told.bodies.pieces[next(iter(met))].is_pair
     if skins or alike or len(new) > _MOST:
         return ()
     joined = [copy for copy in met if copy not in new]

@@ -1,0 +1,67 @@
+"""Which parts have copies that differ by what is marked on them: these are numbered on the foam, and told by their numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from foamwright.contacts.footprints import Footprint, alike, footprints
+from foamwright.contacts.records import FACES, Contacts
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop
+
+MOST = 8  # pieces of a part that are told apart in a picture
+
+
+def numbered(prop: Prop, contacts: Contacts) -> frozenset[str]:
+    """The ids of the parts of which the copies have numbers."""
+    return frozenset(piece.id for piece in prop.pieces if has_numbers(prop, piece, contacts))
+
+
+def has_numbers(prop: Prop, piece: Piece, contacts: Contacts) -> bool:
+    """Are the copies of a part not alike once they are in place, and few enough to be told apart? Other parts stand or lie on
+    some, or at other places, or their seams are others; but a pair that is cut as drawn and mirrored is told apart by that as
+    far as its seams go."""
+    numbers = range(1, len(piece.placements) + 1)
+    if not 1 < len(numbers) <= MOST:
+        return False
+    if len(alike([_marking(prop, piece, footprints(piece, n, contacts)) for n in numbers])) > 1:
+        return True
+    sewn = {frozenset(((seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge))) for seam in prop.seams}
+    return not piece.is_pair and len({_seams(piece, n, contacts, sewn) for n in numbers}) > 1
+
+
+def _marking(prop: Prop, piece: Piece, prints: Sequence[Footprint]) -> list[Footprint]:
+    """What draws a line on a face of the part: what stands there with its edge, and what lies there and is smaller."""
+    return [
+        one
+        for one in prints
+        if one.face in FACES and (not one.other.broad or _size(prop.piece(one.other.part)) < _size(piece))
+    ]
+
+
+def _seams(piece: Piece, copy: int, contacts: Contacts, sewn: set[frozenset[tuple[str, str]]]) -> frozenset:
+    """The other edges that one copy is sewn to, each with its own edge there."""
+    met = set()
+    for contact in contacts.found:
+        for end in (contact.a, contact.b):
+            other = contact.other(end)
+            if (end.part, end.copy) == (piece.id, copy) and frozenset(
+                ((end.part, end.face), (other.part, other.face))
+            ) in sewn:
+                met.add((end.face, other.part, other.face))
+    return frozenset(met)
+
+
+def _size(piece: Piece) -> float:
+    """How far a part reaches, in mm: of two that lie on each other the smaller is marked on the larger."""
+    body = piece.body
+    if isinstance(body, FlatBody):
+        points = body.outline
+    elif isinstance(body, BandBody):
+        points = body.curve
+    elif isinstance(body, PanelBody):
+        points = body.chart.flat
+    else:
+        return body.length
+    return float(np.linalg.norm(np.ptp(points, axis=0)))
