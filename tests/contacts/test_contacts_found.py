@@ -11,6 +11,7 @@ import pytest
 from foamwright.contacts.find import CORNER, GLUE_REACH, LINE, find_contacts, holds
 from foamwright.contacts.records import Solid
 from foamwright.contacts.solids import solids
+from foamwright.design import load
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
 from foamwright.parts.records import Piece, Placement, RodBody
@@ -28,7 +29,7 @@ from tests.model.solid_fixtures import (
     rectangle,
     ring_points,
 )
-from tests.parts.flat_designs import design
+from tests.parts.flat_designs import HEAD, design
 
 T = FOAM.thickness
 W, D, H = 120.0, 80.0, 60.0  # outside of the box
@@ -370,3 +371,27 @@ def test_sheets_mitred_in_a_sharp_corner_touch_along_their_mitre_only(angle):
     (contact,) = found(one, other).found
     assert contact.kind == "edge-edge"
     assert contact.area == pytest.approx(100.0 * T / np.sin(half), rel=1e-6)
+
+
+@pytest.mark.parametrize("scale", [0.5, 1, 2])
+@pytest.mark.parametrize("slope", [20, 38, 60])
+def test_a_lid_lies_on_the_edge_of_a_cone_and_not_on_its_slope(tmp_path, slope, scale):
+    """The level edge of a wall that rises at `slope` degrees is a ring as wide as the foam over the sine of that."""
+    rise = 50 * np.tan(np.radians(slope)) * scale  # from a radius of 80 to one of 30, in all
+    roof = (
+        f"  roof: {{kind: revolution, axis: z, smooth: false, profile: [[0, 80 * scale], [{rise}, 30 * scale]],\n"
+        f"    cuts: {{foot: {{plane: {{normal: z, at: {0.1 * rise}}}}}, crown: {{plane: {{normal: z, at: {0.6 * rise}}}}}}}}}\n"
+    )
+    parts = (
+        "  wall: {kind: panel, stock: foam, form: roof, where: {foot: beyond, crown: before}, opened: 0, flush: [crown]}\n"
+        f"  lid: {{kind: disc, stock: foam, radius: 75 * scale + 20, at: {{origin: [0, 0, {0.6 * rise}], normal: z}}}}\n"
+    )
+    path = tmp_path / "cone.yaml"
+    path.write_text(
+        HEAD.replace("forms:\n", "forms:\n" + roof).replace("scale: {value: 1,", f"scale: {{value: {scale},") + parts
+    )
+    contacts = find_contacts(solids(build_model(build_prop(load(path)))), 0.5)
+    assert {(c.a.face, c.b.face) for c in contacts.found} == {("crown", "inside")}
+    wide, inner = 6.0 / np.sin(np.radians(slope)), 50 * scale
+    area = sum(contact.area for contact in contacts.found)
+    assert area == pytest.approx(pi * ((inner + wide) ** 2 - inner**2), rel=0.02)

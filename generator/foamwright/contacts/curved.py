@@ -82,6 +82,13 @@ def patch_where(a: Face, field: Field, back: np.ndarray) -> Patch | None:
     return _measured(mesh, touches, gaps, field)
 
 
+def least_lean(patch: Patch, on: Target) -> float:
+    """The least cosine between what touches and the face that it touches: -1 where they look straight at each other."""
+    normals = triangle_normals(patch.points, patch.triangles)
+    _, facing, _ = Field(on, 0.0, 0.0).beside(patch.points[patch.triangles].mean(axis=1))
+    return float((normals * facing).sum(axis=1).min())
+
+
 @dataclass(frozen=True, eq=False)
 class _Mesh:
     points: np.ndarray

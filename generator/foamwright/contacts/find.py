@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from foamwright.contacts.curved import FACING, LEVEL, Field, Target, curved_contact, may_face, target
+from foamwright.contacts.curved import FACING, LEVEL, Field, Target, curved_contact, least_lean, may_face, target
 from foamwright.contacts.flat import flat_contact, moved, parallel
 from foamwright.contacts.footing import footing, rims
 from foamwright.contacts.overhang import Owned, with_overhangs
@@ -134,8 +134,11 @@ class _Look:
         """What touches of `a` on `b`, in the place of `b` as modelled; if one is an edge, how far it stands off and, on a
         broad face, where it stands. Two edges are asked from the smaller one, broad faces not at all."""
         found = curved_contact(a, self._ready(b), back, self.reach, OVERLAP)
-        if found is None or (a.broad and b.broad):
-            return found
+        if found is not None and a.broad and b.broad:
+            # sheets that lean from each other wherever they are near only end together in the corner between them
+            return found if least_lean(found, self._ready(b)) < LEVEL else None
+        if found is None:
+            return None
         swapped = a.broad
         edge, part, face = (b, other, a) if swapped else (a, one, b)
         there = np.linalg.inv(back) if swapped else back  # from the edge's place to the face's
