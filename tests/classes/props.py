@@ -1006,3 +1006,21 @@ def tray_with_a_divider(got, s):
     yield "its thickness", 10.0, high[0] - low[0]
     yield "its height", 40 * s - 6, high[1] - low[1]
     yield "foot of the divider", 100 * s * 10, got.marked("tray_bottom", "divider")[0]
+
+
+@prop(
+    """\
+forms:
+  pipe: {kind: revolution, axis: z, profile: [[-10, 50 * s], [120 * s, 50 * s]], smooth: false, cuts: {
+    foot: {plane: {normal: z, at: 0}}, head: {plane: {normal: z, at: 60 * s}}, low: {plane: {normal: z, at: 40 * s}}, top: {plane: {normal: z, at: 100 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: pipe, where: {foot: beyond, head: before}, opened: 0}
+  collar: {kind: panel, stock: foam, form: pipe, where: {low: beyond, top: before}, over: [wall], opened: 180}
+"""
+)
+def collar_over_the_end_of_a_tube(got, s):
+    """Glue goes on the lap alone, 20 s wide: it is marked on both, as long as each is on its neutral line."""
+    yield "length of the wall", 2 * pi * (50 * s + 3), got.length("wall", "foot")
+    yield "length of the collar", 2 * pi * (50 * s + 9), got.length("collar", "top")
+    for part, other, radius in (("wall", "collar", 50 * s + 3), ("collar", "wall", 50 * s + 9)):
+        yield f"width of the lap on the {part}", 20 * s, got.marked(part, other)[0] / (2 * pi * radius)

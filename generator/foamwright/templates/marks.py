@@ -38,6 +38,7 @@ _CORNER = 0.5  # radians, what a border turns by at a corner that is meant
 _EVEN = 0.01  # mm, by which the gap of two faces that lie flat on each other may differ from place to place
 _SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one,
 _SAME_LINE = 1.0  # mm, or so much by which their lines may lie apart: two pencil lines so near are one
+_BACKED = 0.8  # share of a part that lies on others from which glue goes all over it, or nearly
 _COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
 _ON_LINE = 0.01  # mm
@@ -104,25 +105,29 @@ def _marks_of_copy(
     seen: set[tuple[str, int]] = set()
     prints = [footprint for footprint in footprints(lower, copy, contacts) if footprint.face in FACES]
     face_to_face = {(f.other.part, f.other.copy) for f in prints if f.other.broad}
+    backed = sum(f.contact.area for f in prints if f.other.broad and (lower.id, f.other.part) in laps)
+    juts_out = 0.0 < backed < _BACKED * pattern.area
     for footprint in prints:
         other = footprint.other
         lies, carries = (lower.id, other.part) in laps, (other.part, lower.id) in laps
-        mark = None
         # what reaches beyond the other shows where that ends
         reaches = footprint.contact.overhang_of(footprint.own) > OVERHANG
         if not other.broad:
-            if not ((lies or carries) and (other.part, other.copy) in face_to_face):
-                mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+            touches, lapped = not ((lies or carries) and (other.part, other.copy) in face_to_face), False
         elif lies:
-            # what is covered to its rim shows no line of what lies on it, so its own is drawn on that
-            if reaches or footprint.contact.area > _COVERED * patterns.pattern(other.part).area:
-                mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
-        elif carries:
-            if (other.part, other.copy) not in seen:
-                seen.add((other.part, other.copy))
-                mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
-        elif reaches or patterns.pattern(other.part).area < pattern.area:
+            # what is covered to its rim shows no line of what lies on it, so its own is drawn on that; of what juts out from
+            # all that it lies on glue goes there alone
+            touches = reaches or footprint.contact.area > _COVERED * patterns.pattern(other.part).area
+            lapped = juts_out and not touches
+        else:
+            touches = not carries and (reaches or patterns.pattern(other.part).area < pattern.area)
+            lapped = carries
+        mark = None
+        if touches:
             mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+        elif lapped and (other.part, other.copy) not in seen:
+            seen.add((other.part, other.copy))
+            mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
         if mark is not None:
             overhang = footprint.contact.overhang_of(other)
             yield replace(mark, copies=(copy,), of=((copy, other.copy),), overhang=overhang)
