@@ -277,7 +277,7 @@ SABOTAGES = (
     Sabotage("a band 5 % long about a tube", "tube with discs and a hoop", lambda r: _longer(r, 1.05), "over each other where it goes round"),
     Sabotage("a band 5 % short about a tube", "tube with discs and a hoop", lambda r: _longer(r, 0.95), "apart where it goes round"),
     Sabotage("a mark on the wrong face", "can, crate, belt", _wrong_face, "it is on the outside, but it touches inside"),
-    Sabotage("a mark moved by 14 mm", "can, crate, belt", _moved_mark, "off it"),
+    Sabotage("a mark moved by 14 mm", "can, crate, belt", _moved_mark, "from where that stands in the model"),
     Sabotage("lines on a flat part 5 mm off", "can, crate, belt", lambda r: _line_moved(r, "lid", "can_side", 5.0, 0.0), "from where that stands in the model"),
     Sabotage("lines on bent foam 5 mm off", "tube with discs and a hoop", lambda r: _line_moved(r, "a", "floor", 0.0, 5.0), "from where that stands in the model"),
     Sabotage("unlike thicknesses swapped", "tube of two thicknesses", lambda r: _thicknesses(r, "low", "high"), "on the line where they touch"),
