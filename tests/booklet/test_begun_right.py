@@ -161,8 +161,8 @@ def test_fresh_paint_dries_longer_before_it_is_taped(tmp_path):
         "after: [frame]}", "after: [frame], paint: cream}"
     )
     (step,) = [step for step in steps_of(tmp_path, text) if "Seal" in step.title]
-    (head,) = [line for line in step.instructions if line.startswith("Base colours go on one after the other")]
-    assert f"let each dry for {WAIT_TAPED / 60:.0f} h" in head and step.wait > WAIT_TAPED
+    (head,) = [line for line in step.instructions if line.startswith("Base colours go on in this order")]
+    assert f"let it dry for {WAIT_TAPED / 60:.0f} h" in head and step.wait > WAIT_TAPED
 
 
 def test_a_figure_that_rests_on_a_part_has_its_least_room_beside_it(tmp_path):

@@ -150,7 +150,7 @@ def test_everything_is_said():
         row[3:] for row in lists.seams(prop, patterns).items[1].rows
     ]  # as a rule finds them, and as steps tell them
     assert told and all(f"{first} {second}" in said for first, second in told)
-    assert "2.1 % 0.6 % 3.0 %" in said  # strain: largest, mean, limit
+    assert "2.1 %" not in said  # how far foam is stretched stands in strain.pdf
     assert {part for page in document.pages for part in page.parts} == {piece.id for piece in prop.pieces}
 
 

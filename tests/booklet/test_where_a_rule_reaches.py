@@ -130,3 +130,44 @@ def test_lines_inside_of_what_stays_open_are_rubbed_out_before_it_is_joined(tmp_
 FLOOR = """
   floor: {kind: disc, stock: shell, radius: 79 * scale, at: {origin: [0, 0, 0], normal: z}, after: [wall]}
 """
+
+
+TABLE = """
+parts:
+  side: {kind: plate, stock: shell, outline: {rectangle: {width: 80 * scale, height: 60, centre: [0, 30]}}, at: {origin: [0, 50, 0], normal: y, up: z}, mirror: y}
+  top: {kind: plate, stock: shell, outline: {rectangle: {width: 80 * scale, height: 112}}, at: {origin: [0, 0, 60], normal: z, up: x}, after: [side]}
+  toe: {kind: disc, stock: shell, radius: 15, at: {origin: [0, 53, -6], normal: z}, mirror: y, after: [side], paint: red}
+"""
+
+
+def test_what_goes_below_the_work_waits_for_a_height_that_is_measured_from_the_table(tmp_path):
+    """By hand: the top's upper face lies at 66, the lower edge of the sides at 0 and that of the toes at -6."""
+    steps = made(tmp_path, TABLE, name="Table", clearance="0.5 mm").record("steps")
+    top, toe = (next(s for s in steps if part in s.places) for part in ("top", "toe"))
+    (line,) = [line for line in top.instructions if "with the work on the table" in line]
+    if top.number < toe.number:
+        assert "66 mm" in line and top.number in toe.waits_for
+    else:
+        assert "72 mm" in line
+
+
+PLUG = (
+    BUCKET[: BUCKET.index("  lid:")]
+    + """
+  floor: {kind: disc, stock: shell, radius: 86 * scale, at: {origin: [0, 0, -6], normal: z}, after: [wall]}
+  plug: {kind: bulkhead, stock: shell, form: wall, plane: {normal: z, at: PLACE}, after: [floor]}
+"""
+)
+
+
+def test_a_plug_that_is_wider_below_is_squeezed_past_the_edge(tmp_path):
+    """The wall leans in by 6 mm on 60: a plug of 6 mm is 1.2 mm wider across below than above, and comes from above, as the floor is
+    in below."""
+    text = PLUG.replace("PLACE", "57").replace(
+        "[60, 62 * scale], [70, 59 * scale]", "[60, 74 * scale], [70, 73 * scale]"
+    )
+    steps = made(tmp_path, text, name="Bucket", clearance="0.5 mm").record("steps")
+    step = next(s for s in steps if "plug" in s.places)
+    told = " ".join(step.instructions)
+    assert step.number > next(s for s in steps if "floor" in s.places).number
+    assert "from above. The face that goes in first is the wider one" in told

@@ -86,9 +86,7 @@ def test_a_folded_hoop_that_stands_between_a_foot_and_a_floor_is_not_closed_befo
 
 def test_colours_come_in_order_of_their_faces_with_what_is_taped(steps):
     base = next(step for step in steps if "paint" in step.uses)
-    at = next(
-        i for i, line in enumerate(base.instructions) if line.startswith("Base colours go on one after the other")
-    )
+    at = next(i for i, line in enumerate(base.instructions) if line.startswith("Base colours go on in this order"))
     told = base.instructions[at + 1 : at + 5]
     # faces, by hand: floor, sides, roof 46,000 mm2; post 13,400; foot 15,400; hoop 2,300
     assert [line.split(":")[0] for line in told] == ["Red", "Green", "Brown", "Black"]

@@ -17,7 +17,7 @@ MINUTES_PER_M2_HEATED = 20.0  # one pass of the heat gun, and laying the pieces 
 MINUTES_PER_PIECE_HEATED = 0.5  # turning it, and laying it down to cool
 MINUTES_PER_COAT = 5.0  # of primer or paint: stirring, and washing the brush
 MINUTES_PER_PIECE_PAINTED = 2.0  # turning what is painted loose, over all coats
-MINUTES_PER_PLACE_MASKED = 1.0
+MINUTES_PER_PLACE_MASKED = 2.0
 MINUTES_PER_MASK = 5.0  # taping a stencil down and dabbing through it, for each place
 MINUTES_PER_M2_FINISHED = 40.0  # prime and paint, without the drying
 

@@ -66,7 +66,7 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
             )
         else:
             text = say(
-                "First set {parts} on {below}, dry. It must lie without rocking; sand its rim where it rocks. "
+                "First set {parts} on {below}, dry. It must lie without rocking; sand the edge that it rests on where it rocks. "
                 "Take it off again, paint what is above and what is below apart, and keep paint off the faces that will lie on "
                 "each other: "
                 "painted foam sticks to painted foam.",

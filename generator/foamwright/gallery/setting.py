@@ -13,7 +13,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from foamwright.booklet.pages.cautions import CAUTIONS, LAST_WORD, PRINTING
+from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD, PRINTING
 from foamwright.gallery.published import MODEL, Download, Published
 from foamwright.gallery.shelf import Title, choices
 from foamwright.language import Reader, count, decimal, mass, phrase, reading, roughly, say
@@ -134,7 +134,7 @@ def design_page(
             if key in pack.cautions
         ],
         last_word=say(LAST_WORD),
-        printing=say(PRINTING),
+        printing=f"{say(PRINTING)} {say(JOINING_PAGES)}",
         changes=changes,
     )
 

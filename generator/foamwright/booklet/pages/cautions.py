@@ -23,8 +23,10 @@ LAST_WORD = phrase("The product's safety data sheet and your local rules come fi
 # what keeps the templates true, the same wherever a print is told of
 PRINTING = phrase(
     "Print at 100 %, never \u201cfit to page\u201d. Measure the square on every page: if its sides are not as long "
-    "as the page says, correct the scale and print again. Cut along the page edge where it says so, lay the "
-    "pages so that their crosses lie on each other, and tape them."
+    "as the page says, correct the scale and print again."
+)
+JOINING_PAGES = phrase(
+    "Cut along the page edge where it says so, lay the pages so that their crosses lie on each other, and tape them."
 )
 
 CAUTIONS = {

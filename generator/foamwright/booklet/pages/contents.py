@@ -54,6 +54,5 @@ def contents(
         lists.changes(prop.design),
         lists.maker(prop),
         lists.seams(prop, patterns),
-        lists.strain(patterns),
     )
     return Contents(*(tuple(one for one in some if one.items) for some in (before, making, after)))

@@ -9,13 +9,13 @@ import numpy as np
 
 from foamwright.assembly import practice
 from foamwright.assembly.joints import drawn_length
-from foamwright.assembly.naming import plain
+from foamwright.assembly.naming import is_pair
 from foamwright.assembly.records import Step
-from foamwright.booklet.pages.cautions import CAUTIONS, LAST_WORD, PRINTING
+from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD, PRINTING
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.pages.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.words import bending
-from foamwright.booklet.words.cutting import is_curved, small_hole, split_text
+from foamwright.booklet.words.cutting import is_curved, over_pages, small_hole, split_text
 from foamwright.booklet.words.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.records import Pattern, Patterns, Seam
@@ -29,7 +29,6 @@ from foamwright.templates.wording import seam_numbers, stock_title
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from foamwright.model.stability import Balance
 
-_LEAST_STRAIN = 0.0005  # less would be listed as 0.0 %
 _CHANGES = 5  # versions that are told
 _BLOCKS = 6  # angles that are listed
 _BY_HAND = 260.0  # mm across; what is rounder is bent over anything
@@ -217,12 +216,21 @@ def _colours_shown(steps: Sequence[Step]) -> str:
     )
 
 
+def _which_piece(patterns: Patterns) -> str:
+    """How the letter in a bubble tells one piece from another."""
+    if any(is_pair(pattern.piece) for pattern in patterns.patterns):
+        return say(
+            ", with a number where it matters which piece it is, or with L for the left and R for the right one of a pair"
+        )
+    return say(", with a number where it matters which piece it is")
+
+
 def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
     """How the work is done, each skill once; a step says only what is special about it."""
     used = {step.glue for step in steps}
     items: list[Item] = [
         Words(
-            say(PRINTING),
+            say(PRINTING) + (" " + say(JOINING_PAGES) if any(map(over_pages, patterns.patterns)) else ""),
             say("Printing"),
         ),
         Words(
@@ -248,8 +256,8 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
             "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
             "angle, let out blade enough to reach through along the slope, and cut two strips of scrap first: held together as "
-            "the parts will be, they must make the corner that you want. A block does not help on a curve: cut a millimetre "
-            "outside the line there, and sand to the angle."
+            "the parts will be, they must make the corner that you want. A block does not help on a curve: tilt the blade by eye "
+            "there, a millimetre outside the line, and sand to the angle."
         )
         holes = [hole for p in patterns.patterns for hole in p.holes]
         beyond = [hole for p in patterns.patterns for hole in p.other_holes]
@@ -264,10 +272,9 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         items.append(
             Words(
                 say(
-                    "A bent piece measures longer flat than what it goes round: in a bend the inside of the foam is pressed "
-                    "together and the outside stretched. So do not cut such an edge shorter; bend the piece first, and two "
-                    "edges that belong together come out alike. Where what you bend it over is shorter than the piece, bend one "
-                    "stretch after the other."
+                    "Curved parts look a little too long while they are flat: in a bend the inside of the foam is pressed "
+                    "together and the outside stretched. Do not trim them; once bent, edges that belong together are alike. If "
+                    "the thing you bend over is too short, bend a stretch at a time."
                 ),
                 say("Bending"),
             )
@@ -311,11 +318,12 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         Words(
             say(
                 "What stands already is pale, what is new is in its own colour with a bold outline, and its letter stands "
-                "in a bubble, with a number where it matters which piece it is, or with L for the left and R for the right one "
-                "of a pair; letters in thin rings name what takes it. Glue goes where it is hatched in red. An arrow "
-                "shows the way in. A line under a picture tells you when the view changes, and the small arrow "
+                "in a bubble{which}; a letter in a thin ring names the part that it is glued to. Glue goes where it is hatched "
+                "in red. An arrow shows the way in. A line under a picture tells you when the view changes, and the small arrow "
                 "\u201cfront\u201d points to the front of the prop, as the arrows \u201cforward\u201d on the templates do: "
-                "mark it on your work with a strip of tape. {colours} Pictures of steps are not to scale.",
+                "mark it on your work with a strip of tape. Up, down, front, left and right are those of the finished prop. "
+                "{colours} Pictures of steps are not to scale.",
+                which=_which_piece(patterns),
                 colours=_colours_shown(steps),
             ),
             say("Reading the pictures"),
@@ -367,12 +375,18 @@ def care(design: Design, load: float) -> Chapter:
         ),
         Words(
             say(
-                "Dust it with a soft brush or a damp cloth, without solvents. Nothing to eat or drink belongs in it: glue "
-                "and paint are not made for food, "
-                "and it is not watertight. Foam goes soft above about 60 \u00b0C: keep it "
+                "Dust it with a soft brush or a damp cloth, without solvents. Foam goes soft above about 60 \u00b0C: keep it "
                 "out of parked cars, off heaters and out of the sun. Store it so that nothing presses on it. Press loose "
                 "seams shut with fresh contact cement, and touch up cracks with primer and paint. It burns: keep it away "
                 "from flames and hot lamps, and light it with battery lights only."
+            )
+            + (
+                ""
+                if "wearer" in design.used_by
+                else " "
+                + say(
+                    "Nothing to eat or drink belongs in it: glue and paint are not made for food, and it is not watertight."
+                )
             ),
             say("Care"),
         ),
@@ -492,31 +506,3 @@ def _which(prop: Prop, seam: Seam) -> str:
     if seam.edge_a == seam.edge_b:
         return say(", mirrored")
     return say(", its other end") if len(prop.piece(seam.part_a).placements) == 1 else say(", the next")
-
-
-def strain(patterns: Patterns) -> Chapter:
-    """How far the foam of each curved part is stretched or pressed together."""
-    strained = [p for p in patterns.patterns if p.strain.max >= _LEAST_STRAIN]
-    title = say("Appendix: how far the foam is stretched")
-    warnings = [
-        Words(f"{p.piece.label} {plain(p.piece.name)}: {warning}.") for p in patterns.patterns for warning in p.warnings
-    ]
-    if not strained:
-        return Chapter(title, tuple(warnings))
-    columns = (
-        Column(say("Part"), 0.40),
-        Column(say("Largest"), 0.18, True),
-        Column(say("Mean"), 0.16, True),
-        Column(say("Limit of the foam"), 0.26, True),
-    )
-    rows = tuple(
-        (
-            f"{p.piece.label} {p.piece.name}",
-            *(f"{decimal(100.0 * s, 1)} %" for s in (p.strain.max, p.strain.mean, p.piece.stock.strain_limit)),
-        )
-        for p in strained
-    )
-    items: list[Item] = [Table(columns, rows, abreast=_ABREAST)]
-    if len(strained) < len(patterns.patterns):
-        items.append(Words(say("All other parts are flat or bend in one direction only.")))
-    return Chapter(title, (*items, *warnings))

@@ -1,4 +1,4 @@
-"""The booklet as pages: cover, safety, tools, shopping list, parts, steps, fit, seams and strain."""
+"""The booklet as pages: cover, safety, tools, shopping list, parts, steps, fit and seams."""
 
 from __future__ import annotations
 

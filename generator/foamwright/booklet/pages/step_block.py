@@ -225,7 +225,7 @@ def waiting(step: Step) -> str:
     if step.glue == "contact":
         return say("both coats dry before you press: {time}", time=time)
     if step.glue == "instant":
-        return say("then hold still: {time}", time=time)
+        return say("then leave it alone: {time}", time=time)
     return say("drying: {time}", time=time)
 
 

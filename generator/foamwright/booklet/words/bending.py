@@ -125,7 +125,7 @@ def hollowed(
     pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
 ) -> list[str]:
     """Those of some flat parts of thick foam that are glued face to face on a curve: they touch it only in their middle."""
-    flats: dict[str, list[Piece]] = {}
+    flats: list[tuple[Piece, Piece]] = []
     for m in meetings:
         piece, other = every[m.new], every[m.other]
         if piece not in pieces:
@@ -135,15 +135,16 @@ def hollowed(
             continue
         across = 2.0 * float(bodies.spheres[m.pairs[0][0], 3])
         if piece.stock.thickness > practice.THIN and across**2 / (4.0 * former(other)) > _GAP:
-            flats.setdefault(other.id, []).append(piece)
+            flats.append((piece, other))
+    if not flats:
+        return []
     return [
         say(
-            "Where {parts} will lie, {other} is curved: sand the face that is glued a little hollow, until no light shows "
-            "through when you hold the two together.",
-            parts=all_of(pieces),
-            other=one_of(every[part]),
+            "What {parts} will lie on is curved ({others}): sand the face that is glued a little hollow, with abrasive paper round "
+            "a jar, until hardly any light shows through when you hold the two together.",
+            parts=listed(list(dict.fromkeys(piece.label for piece, _ in flats))),
+            others=listed(list(dict.fromkeys(other.label for _, other in flats))),
         )
-        for part, pieces in flats.items()
     ]
 
 
@@ -275,8 +276,9 @@ def hollows(patterns: Patterns) -> dict[str, Hollow]:
 
 
 def depths(hollow_ones: Sequence[Hollow]) -> str:
-    """How hollow parts are, in one list."""
-    return listed([say("{part} {size}", part=one.label, size=length(round(one.depth))) for one in hollow_ones])
+    """How hollow parts are, in one list, and how near is near enough."""
+    told = listed([say("{part} {size}", part=one.label, size=length(round(one.depth))) for one in hollow_ones])
+    return say("{list} (a fifth more or less does no harm)", list=told)
 
 
 def is_pointed(piece: Piece) -> bool:

@@ -159,6 +159,11 @@ def _level(told: Fitting, piece: Piece) -> str:
     )
 
 
+def on_table(told: Fitting) -> bool:
+    """Is a height above the table measured in a step? It changes with whatever goes below the work."""
+    return any(_height(told, piece) or (not _rim(told, piece) and _level(told, piece)) for piece in told.pieces)
+
+
 def measured_from(told: Fitting) -> list[str]:
     """The parts on which a rule is laid for the checks of a step, that are not glued to its parts: they must stand before it."""
     found = [(piece, levels) for piece in told.pieces if (levels := _levels(told, piece)) is not None]
@@ -562,22 +567,24 @@ def grown(told: Fitting) -> list[str]:
     stood = [copy for copy in things[0] if told.standing >> copy & 1]
     before = np.ptp(told.bodies.mesh(tuple(stood))[0], axis=0) if stood else np.zeros(3)
     words = (
-        lambda size: say("{size} long", size=size),
-        lambda size: say("{size} wide", size=size),
+        lambda size: say("{size} from front to back", size=size),
+        lambda size: say("{size} from left to right", size=size),
         lambda size: say("{size} high", size=size),
     )
     told_sizes = [word(about(size)) for word, size, was in zip(words, after[0], before) if size - was > _GROWN]
     if not told_sizes:
         return []
-    if len(things) > 1:
-        return [
-            say(
-                "Check, once it is joined: each of the {n} is {sizes} overall.",
-                n=len(things),
-                sizes=listed(told_sizes),
-            )
-        ]
-    return [say("Check, once it is joined: the work is {sizes} overall.", sizes=listed(told_sizes))]
+    line = (
+        say(
+            "Check, once it is joined, standing as it does in the finished prop: each of the {n} is {sizes} overall.",
+            n=len(things),
+            sizes=listed(told_sizes),
+        )
+        if len(things) > 1
+        else say("Check, once it is joined: the work is {sizes} overall.", sizes=listed(told_sizes))
+    )
+    across = (after[0] - before)[:2].max() > _GROWN
+    return [say("{sentence} Bend it in or out by hand if not.", sentence=line) if across else line]
 
 
 def _things(bodies: Bodies, copies: Sequence[int]) -> list[tuple[int, ...]]:

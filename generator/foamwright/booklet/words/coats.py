@@ -239,6 +239,25 @@ class Coats:
             if piece.id not in both
         }
 
+    def stands_on(self, parts: Sequence[str], drawn_outside: Collection[str]) -> dict[bool, list[Piece]]:
+        """The flat ones of some parts of which the drawn face (True) or the other one (False) lies on the ground: paint would
+        stick there; `drawn_outside` are the parts that are drawn on the outside face."""
+        bodies = self.ways.bodies
+        ground = float(bodies.points[:, 2].min(initial=np.inf))
+        found: dict[bool, list[Piece]] = {True: [], False: []}
+        for part in parts:
+            piece = self.pieces[part]
+            copies = bodies.of(part)
+            if not isinstance(piece.body, FlatBody) or not copies:
+                continue
+            off = [piece.off_face(bodies.matrices[copy]) for copy in copies]
+            low = [float(bodies.mesh((copy,))[0][:, 2].min()) for copy in copies]
+            if max(low) < ground + _GROUND and min(abs(float(way[2])) for way in off) > _SQUARE:
+                drawn = [_sign(piece, True, drawn_outside) * float(way[2]) < 0.0 for way in off]
+                if len({*drawn}) == 1:
+                    found[drawn[0]].append(piece)
+        return found
+
     def unseen_faces(self, drawn_outside: Collection[str]) -> dict[bool, set[str]]:
         """The flat parts and bands of which nothing shows of a face when all stands, by whether that is the drawn face (True):
         other parts lie there, a good part of what hardly shows is glued, or it stands on the ground;

@@ -45,7 +45,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             "says."
         )
     ]
-    if any(map(_over_pages, patterns.patterns)):
+    if any(map(over_pages, patterns.patterns)):
         text.append(
             say(
                 "Where a part goes over several pages, lay these so that their crosses lie on each other, and tape them together."
@@ -140,9 +140,10 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         if wooden:
             text.append(
                 say(
-                    "The dotted lines on {parts} go on the outside face: turn the template over, lay carbon paper under it and "
-                    "go over them with a pencil. Cut them in with the tip of the knife, two slanting cuts for each, or draw "
-                    "them with a fine brush when all else is painted.",
+                    "The dotted lines on {parts} go on the outside face: hold the template against a window, the print towards "
+                    "the glass, and draw them on its back. Lay it on with the print down, carbon paper below it, and go over "
+                    "them with a pencil. Cut them in with the tip of the knife, two slanting cuts for each, or draw them with "
+                    "a fine brush when all else is painted.",
                     parts=all_of(wooden),
                 )
             )
@@ -187,12 +188,14 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 "of the blade shows. Cut every other edge square to the face."
             )
         )
-        angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
+        slanting = [edge for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
+        angles = [np.abs(edge.bevel) for edge in slanting]
+        straight = [float(np.abs(edge.bevel).max()) for edge in slanting if not is_curved(edge)]
         if any(float(np.ptp(values)) > _TURNS for values in angles):
             text.append(
                 say("Where the angle changes along an edge, turn the blade evenly from one number to the next.")
             )
-        if max((float(values.max()) for values in angles), default=0.0) > _STEEP:
+        if max(straight, default=0.0) > _STEEP:
             text.append(
                 say(
                     "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: keep your other hand "
@@ -203,8 +206,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         if any(map(curved_bevels, patterns.patterns)):
             text.append(
                 say(
-                    "Where a bevelled edge curves, cut a millimetre outside the line and sand to the angle: no block leads the "
-                    "blade there."
+                    "Bevelled edges of {parts} curve, where no block leads the blade: tilt it by eye, stay a millimetre outside "
+                    "the line, and sand to the angle.",
+                    parts=listed([p.piece.label for p in patterns.patterns if curved_bevels(p)]),
                 )
             )
     else:
@@ -234,7 +238,7 @@ def is_curved(edge: PatternEdge) -> bool:
     return float(shapely.distance(chord, shapely.points(edge.points)).max()) > _CURVED
 
 
-def _over_pages(pattern: Pattern) -> bool:
+def over_pages(pattern: Pattern) -> bool:
     """May a part be too large for a page of the smallest usual paper?"""
     if pattern.piece.listed_only:
         return False
@@ -454,8 +458,8 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
         text.append(
             say(
                 "Scarf joints: between the line and its end, pare each end down to nothing with a long blade, and sand the "
-                "slope flat: the one end from the face that its template names, the other from the other face. Try them on each "
-                "other, and glue slope to slope, so that both faces run on level."
+                "slope flat: each end from the face that its template names. Try them on each other, and glue slope to slope, so "
+                "that both faces run on level."
             )
         )
     if "butt" in kinds:

@@ -78,9 +78,13 @@ def small_ones(told: Fitting) -> list[tuple[int, str]]:
 def rounds(told: Fitting) -> int:
     """How often cement is put on and waited for: what is joined to one thing first is set down with fresh cement."""
     own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
+    rings = own & {
+        joint.parts[0] for joint in told.seams if len(joint.parts) == 2
+    }  # each closed before the next goes on it
     first = own | {part for unit in told.units if unit.whole and told.bench for part in unit.parts}
     down = [m for m in told.meetings if m.glue == "contact" and m.new in first and m.other not in first]
-    return 2 if any(told.standing >> copy & 1 for m in down for _, copy in m.pairs) else 1
+    onto = 1 if any(told.standing >> copy & 1 for m in down for _, copy in m.pairs) else 0
+    return 1 + max(onto, len(rings))
 
 
 def resting(told: Fitting) -> list[str]:
@@ -135,17 +139,18 @@ def meeting_sentences(
     lines: dict[str, Sequence[Meeting]] = {}
     bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
     for (named, key), alike_parts in alike.items():
-        grouped: dict[tuple[str, str], list[tuple[str, tuple[int, ...]]]] = {}
+        grouped: dict[tuple[str, str, str], list[tuple[str, tuple[int, ...]]]] = {}
         for other, copies, relation, glue in key:
             if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
                 relation = "slotted"
-            grouped.setdefault((relation, glue), []).append((other, copies))
-        mixed = len({glue for _, glue in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
+            one = other if relation == "lapped" else ""  # one joint after the other
+            grouped.setdefault((relation, glue, one), []).append((other, copies))
+        mixed = len({glue for _, glue, _ in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         # coats of cement dry before anything is in place, and instant glue runs in afterwards
         in_place = sorted(
             grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
         )
-        for (relation, glue), others in in_place:
+        for (relation, glue, _), others in in_place:
             if relation == "slotted":
                 continue  # told with its tabs
             theirs = {other for other, _ in others}
@@ -392,6 +397,8 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
     if isinstance(new.body, RodBody):
         return "end" if meeting.broad else "along"
     if meeting.broad and meeting.on_broad:
+        if isinstance(new.body, PanelBody):
+            return "over all" if share > _FACE else "lapped"
         return "onto" if share > _FACE else "partly"
     if upwards > _UPRIGHT and meeting.broad:
         return "on top"
@@ -405,6 +412,12 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
 
 def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str, going: int) -> str:
     """How `going` copies go in that are called `parts`, and are glued to `others`."""
+    if relation == "over ends" and glue == "instant":
+        return say(
+            "Put gel round the ends of {others}, and slip {parts} over them at once, each end in its hole.",
+            parts=parts,
+            others=others,
+        )
     if glue == "none":
         return say(
             "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
@@ -413,8 +426,21 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
         )
     sentence = {
         "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
+        "over all": say(
+            "Glue {parts} with the drawn face down on {others}, inside the placement line: set the middle down first and press "
+            "on towards both ends.",
+            parts=parts,
+            others=others,
+        ),
         "partly": say(
-            "Glue {parts} on {others}, the edge along the placement line: glue goes only where the two touch.",
+            "Glue {parts} on {others} by the placement line: glue goes only where the two touch.",
+            parts=parts,
+            others=others,
+        ),
+        "lapped": say(
+            "Glue {parts} over the edge of {others}, the upper edge along the placement line. Hold the two there dry first and "
+            "draw along the lower edge on the inside of the upper part: coat as far as that. Set the middle down first and press "
+            "on towards both ends.",
             parts=parts,
             others=others,
         ),

@@ -12,7 +12,7 @@ from foamwright.assembly.bodies import Bodies, Touch, frame
 from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, role, the
 from foamwright.assembly.taking_apart import Move
-from foamwright.assembly.units import rests
+from foamwright.assembly.units import is_bare, rests
 from foamwright.booklet.words import bending, checks, gluing, in_turn, line_joints, overhang, places, seaming
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.numbered import numbered
@@ -25,6 +25,9 @@ _LEVEL = 0.999  # cosine
 _ROUND = 0.2  # mm by which the radii of a round part differ
 _CIRCLE = 0.03  # of a radius, by which what is meant to be a circle may be off
 _ONE_BEVEL = 1.0  # degrees by which one bevel may change
+_FACE = 0.1  # mm from a face
+_ALL_ROUND = 8  # eighths of a turn
+_SQUEEZED = 1.0  # mm by which foam is squeezed on its way in, to be told
 _ONE_WAY = 0.6  # length of the mean of directions that are one
 
 
@@ -236,10 +239,16 @@ def sanded(
     pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
 ) -> list[str]:
     """How the edges of parts, and the faces that they are glued by, are sanded before any glue or paint goes on."""
-    return [*_edge_lines(pieces), *bending.hollowed(pieces, meetings, every, bodies)]
+    return [*_edge_lines(pieces, bodies), *bending.hollowed(pieces, meetings, every, bodies)]
 
 
-def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
+def _glued_by_edge(piece: Piece, bodies: Bodies) -> bool:
+    """Does glue go on an edge of a part?"""
+    own = bodies.of(piece.id)
+    return any(copy in own and touch.glued and touch.broad[0] < 0.5 for (copy, _), touch in bodies.touches.items())
+
+
+def _edge_lines(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
     alike: dict[EdgeFinish, list[Piece]] = {}
     for piece in pieces:
         if piece.edge_finish:
@@ -248,18 +257,19 @@ def _edge_lines(pieces: Sequence[Piece]) -> list[str]:
     for how, these in alike.items():
         if how.finish == "rounded" and any(getattr(piece.body, "holes", ()) for piece in these):
             line = say(
-                "Sand the outer edges of {parts} round above and below, to a radius of {size}, before you glue; leave the holes "
-                "and what is glued by its edge square.",
+                "Sand the outer edges of {parts} round above and below, to a radius of {size}, before you glue; leave holes, and "
+                "edges that are glued, square.",
                 parts=all_of(these),
                 size=length(how.size),
             )
         elif how.finish == "rounded":
             line = say(
-                "Sand the edges of {parts} round on both faces, to a radius of {size}, before you glue; leave edges that are "
-                "glued square.",
+                "Sand the edges of {parts} round on both faces, to a radius of {size}, before you glue.",
                 parts=all_of(these),
                 size=length(how.size),
             )
+            if any(_glued_by_edge(piece, bodies) for piece in these):
+                line = say("{sentence} Leave edges that are glued square.", sentence=line)
         else:
             line = say(
                 "Cut the corners off the edges of {parts}, {size} wide, before you glue.",
@@ -320,10 +330,37 @@ def _way_lines(told: Fitting) -> list[str]:
                 sentence=line or say("Put {part} in {side}.", part=one_of(piece), side=directions.side(last)),
                 others=all_of([told.every[part] for part in told.every if part in told.tight[piece.id]]),
             )
+        elif _wider_in_front(told, move.copies[0], first):
+            line = say(
+                "{sentence} The face that goes in first is the wider one: set one side in, and squeeze the other past the edge.",
+                sentence=line or say("Put {part} in {side}.", part=one_of(piece), side=directions.side(last)),
+            )
         if line:
             said.add(piece.id)
             text.append(line)
     return text
+
+
+def _wider_in_front(told: Fitting, copy: int, out: Sequence[float]) -> bool:
+    """Is a flat part that is glued all round by its edge wider at the face that goes in first than at the other one? `out` is the
+    way back from its place."""
+    piece = told.bodies.pieces[copy]
+    axes = frame(piece, told.bodies.matrices[copy]) if isinstance(piece.body, FlatBody) else None
+    if axes is None or abs(float(axes[2] @ np.array(out))) < _STRAIGHT:
+        return False
+    met = [
+        touch.places
+        for (a, b), touch in told.bodies.touches.items()
+        if a == copy and told.standing >> b & 1 and touch.glued and touch.broad[0] < 0.5
+    ]
+    if not met:
+        return False
+    off = (np.vstack(met) - told.bodies.spheres[copy, :3]) @ axes[:2].T
+    sides = np.unique((np.arctan2(off[:, 1], off[:, 0]) // (np.pi / 4.0)).astype(int))
+    points = told.bodies.mesh((copy,))[0]
+    along = points @ (axes[2] * np.sign(axes[2] @ np.array(out)))
+    front, back = (points[np.abs(along - at) < _FACE] @ axes[:2].T for at in (along.min(), along.max()))
+    return len(sides) == _ALL_ROUND and bool((np.ptp(front, axis=0) - np.ptp(back, axis=0) > _SQUEEZED).all())
 
 
 def _beside_paint(told: Fitting) -> list[str]:
@@ -455,6 +492,8 @@ def facing(
     alike: dict[str, list[Piece]] = {}
     for piece in pieces:
         if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card"):
+            continue
+        if piece.glue == "none" and is_bare(piece):  # a cushion lies as well either way up
             continue
         own = [c for move in moves for c in move.copies if bodies.pieces[c].id == piece.id]
         sign = 1.0 if piece.id in drawn_outside else -1.0

@@ -6,9 +6,9 @@ What is glued to what is what touches in the model; how a part goes in is the wa
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from math import ceil
+from math import ceil, inf
 from typing import TYPE_CHECKING, Any
 
 from foamwright.assembly import practice, setting_down
@@ -47,6 +47,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read
 
 MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
+_BELOW = 1.0  # mm that a part must reach below what stands for this to stand higher on the table
 _LENGTH = re.compile(r"\d (mm|in)\b")  # in a sentence, whatever its language
 
 
@@ -107,6 +108,9 @@ class _Bench:
         self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
         self.tried = False  # has the figure been tried?
+        self.on_table: list[
+            tuple[int, int, float]
+        ] = []  # steps that measure from the table, what stands then, its foot
         self.made: list[Step] = []
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
@@ -157,6 +161,10 @@ class _Bench:
         area = sum(m.area for m in told.meetings if m.glue != "none")
         every = (*stage.parts, *riders)
         wet = joining.sets_wet(told)
+        low, own = self._lowest(copy for move in stage.moves for copy in move.copies), 0
+        for move in stage.moves:
+            own |= move.own
+        after = [*after, *(n for n, stood, foot in self.on_table if stood & own and low < foot - _BELOW)]
         self._add(
             Work(
                 titles.title(told),
@@ -174,9 +182,17 @@ class _Bench:
                 rounds=1 if wet else gluing.rounds(told),
             )
         )
+        if checks.on_table(told):
+            foot = self._lowest(copy for copy in range(len(self.ways.bodies)) if told.standing >> copy & 1)
+            self.on_table.append((len(self.made), told.standing, foot))
         self.placed += every
         self.standing |= self.ways.bodies.mask(copy for move in stage.moves for copy in move.copies)
         self._add_loose()
+
+    def _lowest(self, copies: Iterable[int]) -> float:
+        """The height in mm of the lowest place of some copies; infinite for none."""
+        found = tuple(copies)
+        return float(self.ways.bodies.mesh(found)[0][:, 2].min()) if found else inf
 
     def _told(self, stage: Stage, riders: Sequence[str]) -> tuple[Fitting, set[str]]:
         """What is known of the step of a stage, and the glues that it takes."""
@@ -438,6 +454,8 @@ class _Bench:
         done_inside = [self.pieces[p] for p in inside if p in self.painted_inside]
         self.painted_inside |= {*opened}
         hidden = self.coats.hidden_faces([p for p in fresh if p not in self.placed], self.drawn_outside)
+        below = self.coats.stands_on(fresh, self.drawn_outside)
+        hidden = {drawn: list(dict.fromkeys((*hidden[drawn], *below[drawn]))) for drawn in hidden}
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched), hidden, self.drawn_outside)
         minutes += practice.MINUTES_PER_PLACE_MASKED * sum(len(bare.piece.placements) for bare in kept)
         finish = self._finished_loose([p for p in fresh if p not in self.placed])
@@ -487,7 +505,8 @@ class _Bench:
                 cautions=("sanding-dust", "paint"),
                 drying=practice.WAIT_COATED * coats
                 + practice.WAIT_FILLED * joined
-                + practice.WAIT_TAPED * painting.taped(in_turn, beside),
+                + practice.WAIT_TAPED * painting.taped(in_turn, beside)
+                + practice.WAIT_COATED * sum(len(self.pieces[part].placements) for part in through),
                 rest=practice.WAIT_SET * joined,
                 uses=uses,
                 one_face=dict.fromkeys(opened, -1.0) | self.coats.showing_faces(hidden, self.drawn_outside),

@@ -89,8 +89,8 @@ def close_pores(
             say(
                 "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
                 "the dashed lines of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
-                "bend it bit by bit. Then it keeps the bend by itself. What has no such picture bends alike all ways. What to "
-                "bend over what:"
+                "bend it bit by bit. Then it keeps the bend by itself. All other parts need no bending here. What to bend over "
+                "what:"
             )
         )
         text += _widths(bent)
@@ -530,9 +530,8 @@ def _in_order(
 ) -> list[str]:
     text = [
         say(
-            "Base colours go on one after the other, the largest first, as listed here: let each dry for {time}, as tape lifts "
-            "fresh paint, press low-tack tape on it along the edge of what gets the next, and pull the tape off while the "
-            "paint is still soft.",
+            "Base colours go on in this order. Where one is to be taped, let it dry for {time} first, as tape lifts fresh paint; "
+            "press low-tack tape on it along the edge of the next colour, and pull the tape off while that is still soft.",
             time=duration(practice.WAIT_TAPED),
         )
     ]
