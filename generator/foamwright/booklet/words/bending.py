@@ -140,8 +140,8 @@ def hollowed(
         return []
     return [
         say(
-            "What {parts} will lie on is curved ({others}): sand the face that is glued a little hollow, with abrasive paper round "
-            "a jar, until hardly any light shows through when you hold the two together.",
+            "What {parts} will lie on is curved ({others}): sand the face that is glued a little hollow, with abrasive paper "
+            "round a jar, until hardly any light shows through when you hold the two together.",
             parts=listed(list(dict.fromkeys(piece.label for piece, _ in flats))),
             others=listed(list(dict.fromkeys(other.label for _, other in flats))),
         )
