@@ -9,7 +9,6 @@ import numpy as np
 
 from foamwright.assembly import practice
 from foamwright.assembly.joints import drawn_length
-from foamwright.assembly.naming import is_pair
 from foamwright.assembly.records import Step
 from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD, PRINTING
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
@@ -218,7 +217,7 @@ def _colours_shown(steps: Sequence[Step]) -> str:
 
 def _which_piece(patterns: Patterns) -> str:
     """How the letter in a bubble tells one piece from another."""
-    if any(is_pair(pattern.piece) for pattern in patterns.patterns):
+    if any(pattern.piece.is_pair for pattern in patterns.patterns):
         return say(
             ", with a number where it matters which piece it is, or with L for the left and R for the right one of a pair"
         )
