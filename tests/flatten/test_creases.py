@@ -11,6 +11,7 @@ import pytest
 import trimesh
 import yaml
 from panel_designs import laid_flat, panel, plane, prop, stock
+from scipy.spatial import cKDTree
 
 from foamwright.design import load
 from foamwright.errors import BuildError
@@ -661,3 +662,46 @@ def test_a_rib_between_grooves_that_fade_out_ends_in_the_planes_of_its_grooves(t
     beside, at = rings[along // 2 - 1, 1], rings[along // 2 - 1, 0]  # the equator's first chord
     turn = np.degrees(np.arctan2(*(beside - at)[:2]))
     assert min(edges(pattern)["one"].bevel) == pytest.approx(-turn, abs=0.5)
+
+
+@pytest.mark.parametrize("scale, thickness", [(1, 6), (0.3, 2)])
+def test_the_sides_of_a_twisted_prism_meet_along_helices(tmp_path, scale, thickness):
+    """A hexagon of radius 60 carried up 100 and turned by 30 degrees: its edges are helices, 90 mm of height of one are
+    90 sqrt(1 + (r w)^2) long for a turn of w in each mm. A turn of a sixth about the axis takes one edge of a side to the
+    other, both faces of the foam too."""
+    solid(tmp_path, lambda cq: cq.Workplane().polygon(6, 120).twistExtrude(100, 30))
+    turn, sixth = np.pi / 600, np.pi / 3
+
+    def helix(start):
+        heights = np.linspace(0, 100, 9) * scale
+        angles = start + turn / scale * heights
+        through = np.column_stack([60 * scale * np.cos(angles), 60 * scale * np.sin(angles), heights])
+        return {"line": {"through": through.tolist()}}
+
+    cuts = {
+        "foot": plane("z", 5 * scale),
+        "head": plane("z", 95 * scale),
+        "one": helix(0.0),
+        "two": helix(sixth),
+        "near": plane([float(np.cos(np.pi / 4)), float(np.sin(np.pi / 4)), 0.0], 10 * scale),
+    }
+    where = {"foot": "beyond", "head": "before", "one": "before", "two": "beyond", "near": "beyond"}
+    found = laid_flat(
+        tmp_path,
+        {"prism": {"kind": "step", "file": "form.step", "scale": scale, "cuts": cuts}},
+        {"side": panel("prism", where, flush=["foot", "head"])},
+        stock(thickness=thickness),
+    )
+    (pattern,) = found.patterns
+    one, two = (next(e for e in pattern.piece.body.edges if e.cut == cut) for cut in ("one", "two"))
+    length = 90 * scale * np.sqrt(1 + (60 * turn) ** 2)
+    for edge in (one, two):
+        assert np.linalg.norm(np.diff(edge.on_form, axis=0), axis=1).sum() == pytest.approx(length, abs=0.05)
+    c, s = np.cos(sixth), np.sin(sixth)
+    onto = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
+    for mine, other in ((one.inner, two.inner), (one.outer, two.outer)):
+        gap = cKDTree(mine @ onto.T).query(other)[0]
+        step = np.linalg.norm(np.diff(mine, axis=0), axis=1).max()
+        assert np.sqrt(np.maximum(gap**2 - (step / 2) ** 2, 0)).max() < 0.1
+    lengths = [edge.length for edge in pattern.edges if edge.id in ("one", "two")]
+    assert lengths[0] == pytest.approx(lengths[1], abs=0.02)

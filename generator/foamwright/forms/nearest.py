@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from scipy.spatial import cKDTree
 
+from foamwright.forms.mesh import CurvedTriangles
 from foamwright.forms.surface import Surface
 
 _SAMPLES = 24000  # triangles of the coarse search
@@ -18,14 +21,19 @@ class NearestPoint:
 
     def __init__(self, surface: Surface):
         self.surface = surface
-        self._coords = surface.triangulation(_SAMPLES).coords
-        self.samples = surface.point(self._coords)  # (n, 3), for its extent
-        self._tree = cKDTree(self.samples)
+        if isinstance(surface, CurvedTriangles):  # its coordinates are points, of which it finds the nearest itself
+            self.samples = surface.mesh.points
+            self._start: Callable[[np.ndarray], np.ndarray] = surface.within
+            return
+        coords = surface.triangulation(_SAMPLES).coords
+        self.samples = surface.point(coords)  # (n, 3), for its extent
+        tree = cKDTree(self.samples)
+        self._start = lambda points: coords[tree.query(points)[1]]
 
     def coords(self, points: np.ndarray) -> np.ndarray:
         """(N, 3) points to the (N, k) coordinates of the nearest point of the surface."""
         points = np.asarray(points, float)
-        coords = self._coords[self._tree.query(points)[1]].copy()
+        coords = self._start(points).copy()
         active = np.arange(len(points))
         for _ in range(_STEPS):
             step = self._newton(points[active], coords[active])

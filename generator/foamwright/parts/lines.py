@@ -18,6 +18,8 @@ from foamwright.parts.leg_levels import LegLevel, legs_of
 
 _PER_SPAN = 24  # straight pieces between two points of a curve in a view
 _FAR = 1e5  # mm, how far a curve goes on straight past its ends
+_ASIDE = 0.05  # mm beside a line, from where it is seen which way the form faces on both sides
+_SHORT = 0.25  # of the way from the end of a line to the next sample
 _SPACING = 1.0  # mm, of the samples among which the nearest point of a line is sought
 _NEWTON = 4  # steps from the nearest sample to the nearest point; each doubles the digits
 
@@ -143,7 +145,24 @@ def line_level(through: Sequence, closed: bool, nearest: NearestPoint) -> LineLe
         count = max(9, int(np.ceil(s[-1] / _SPACING)) + 1)
         rough = np.column_stack([np.interp(np.linspace(0, s[-1], count), s, column) for column in laid.T])
     normals = surface.normal(coords)
+    if surface.sheet_count > 1:
+        normals = _between_sheets(nearest, laid, normals)
     ends = "periodic" if closed else "natural"
     if closed:
         laid[-1], normals[-1] = laid[0], normals[0]
     return LineLevel(CubicSpline(s, laid, bc_type=ends), CubicSpline(s, normals, bc_type=ends), cKDTree(laid), s)
+
+
+def _between_sheets(nearest: NearestPoint, laid: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """The normals (N, 3) along a line at `laid` (N, 3) that may run along a crease: there in the middle between those of
+    both sides, and not now of one and now of the other."""
+    along, laid = np.gradient(laid, axis=0), laid.copy()
+    for end, beside in ((0, 1), (-1, -2)):  # short of a corner of the form, which faces another way
+        laid[end] += _SHORT * (laid[beside] - laid[end])
+    for _ in range(2):  # first beside the side that was met, then beside the middle
+        aside = np.cross(normals, along)
+        aside *= _ASIDE / np.maximum(np.linalg.norm(aside, axis=1, keepdims=True), 1e-300)
+        both = [nearest.surface.normal(nearest.coords(laid + sign * aside)) for sign in (1, -1)]
+        normals = both[0] + both[1]
+        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-300)
+    return normals

@@ -49,16 +49,18 @@ class Across:
         """
         turns = np.radians(self.crease.turns)
         step = self.sheet.height(points) - offset
-        if np.abs(turns).min() > _HARDLY[1] and np.ptp(np.sign(turns)) == 0:
-            return np.asarray(np.sign(turns[0]) * step)
         near = self._tree.query(points)[1]
         turn = turns[near]
-        turned = np.clip((np.abs(turn) - _HARDLY[0]) / (_HARDLY[1] - _HARDLY[0]), 0.0, 1.0)
-        sine = np.copysign(np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0])), turn)
         square = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
-        # where the turn changes along the crease the sheet across is carried on askew, so it is asked no further than needed
-        near_mitre = np.abs(square) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
-        return np.where(near_mitre, turned * step / sine + (1.0 - turned) * square, square)
+        if np.abs(turns).min() > _HARDLY[1] and np.ptp(np.sign(turns)) == 0:
+            mitred = np.sign(turns[0]) * step
+        else:
+            turned = np.clip((np.abs(turn) - _HARDLY[0]) / (_HARDLY[1] - _HARDLY[0]), 0.0, 1.0)
+            sine = np.copysign(np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0])), turn)
+            mitred = turned * step / sine + (1.0 - turned) * square
+        # a sheet that bends or twists is carried on askew, so that across is asked no further than needed
+        asked = np.abs(square) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
+        return np.where(asked, mitred, square)
 
     def outwards(self, points: np.ndarray) -> np.ndarray:
         """(N, 3) unit, square to the crease at its place nearest to points (N, 3), off the own sheet."""
