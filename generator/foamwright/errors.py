@@ -6,7 +6,7 @@ Both are shown to the user as one line and never as a traceback.
 from __future__ import annotations
 
 import errno
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 
 class FoamwrightError(Exception):
@@ -49,6 +49,7 @@ TYPES = {
     "boolean": "true or false",
 }
 _SHOWN = 100  # letters of a name
+_OTHERS = 5  # named beside the first of several faults
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EMFILE, errno.ENFILE)
 _NO_NAME = (errno.ENAMETOOLONG, errno.ELOOP)
 
@@ -66,6 +67,15 @@ def refused_by_machine(error: Exception) -> FoamwrightError | None:
         place = f"{error.filename}: " if error.filename else ""
         return BuildError(f"{place}cannot be written: {error.strerror}")
     return None
+
+
+def together(errors: Sequence[BuildError]) -> BuildError:
+    """The first of several faults of one sort, and whose the others are: what each tells before its colon."""
+    if len(errors) == 1:
+        return errors[0]
+    others = ", ".join(dict.fromkeys(str(error).partition(":")[0] for error in errors[1 : 1 + _OTHERS]))
+    more = ", ..." if len(errors) > 1 + _OTHERS else ""
+    return BuildError(f"{errors[0]} (and {len(errors) - 1} more: {others}{more})")
 
 
 def nearest(word: str, choices: Iterable[str], least: float = 0.55) -> str | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from foamwright.errors import BuildError
+from foamwright.errors import BuildError, together
 from foamwright.flatten.darts import chooser
 from foamwright.flatten.foam import check_foam
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
@@ -92,6 +92,7 @@ def _check(patterns, seams) -> None:
                 f"seam {seam.id}: {seam.part_a} {seam.edge_a} is {seam.length_a:.2f} mm and {seam.part_b} "
                 f"{seam.edge_b} {seam.length_b:.2f} mm; expected them to match"
             )
+    strained = []
     for pattern in patterns:
         for dart in pattern.darts:
             if not matches(*dart.lengths):
@@ -99,13 +100,19 @@ def _check(patterns, seams) -> None:
                     f"panel {pattern.piece.id}: the legs of a dart at {dart.edge} are {dart.lengths[0]:.2f} and "
                     f"{dart.lengths[1]:.2f} mm; expected them to match"
                 )
-        stock, strain = pattern.piece.stock, pattern.strain
-        for strained, limit, how in zip(
-            (strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")
-        ):
-            if strained > limit:
-                much, most = percents(strained, limit)
-                raise BuildError(
-                    f"panel {pattern.piece.id}: the foam is {how} by {much}, over the limit of {most} of {stock.name}; "
-                    f"{remedy(pattern.piece.body)}"
-                )
+        told = _strained(pattern)
+        if told:
+            strained.append(BuildError(f"panel {pattern.piece.id}: {told}"))
+    if strained:
+        raise together(strained)
+
+
+def _strained(pattern: Pattern) -> str:
+    """How a panel is strained beyond what its foam takes, and what to do; "" for one that is not."""
+    stock, strain = pattern.piece.stock, pattern.strain
+    for strained, limit, how in zip((strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")):
+        if strained > limit:
+            much, most = percents(strained, limit)
+            what = remedy(pattern.piece.body)
+            return f"the foam is {how} by {much}, over the limit of {most} of {stock.name}; {what}"
+    return ""

@@ -419,7 +419,7 @@ class _Search:
                 stops = np.linspace(mesh.surface.points[:, axis].min(), mesh.surface.points[:, axis].max(), parts + 1)
                 strips = np.clip(np.searchsorted(stops, middle[:, axis]) - 1, 0, parts - 1)
                 if all(strip_load(self.piece, mesh, strips == k) <= FIRST_AIM for k in range(parts)):
-                    places = ", ".join(f"{at:.0f}" for at in stops[1:-1])
+                    places = ", ".join(str(round(at)) for at in stops[1:-1])
                     planes = "plane" if parts == 2 else "planes"
                     return f"split it in {parts}, for instance by the {planes} normal: {'xyz'[axis]}, at: {places}"
         return f"split it in more than {_MOST_PARTS} strips, or take foam that stretches further"

@@ -13,7 +13,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from shapely.ops import substring
 
-from foamwright.errors import BuildError
+from foamwright.errors import BuildError, together
 from foamwright.flatten import strain
 from foamwright.flatten.arrows import Arrow, on_mesh
 from foamwright.flatten.faces import Stretch, face_line, joined, neutral_line, smooth
@@ -74,17 +74,22 @@ def flatten_panels(
     free: dict[str, Flattened] = {}
     stale = list(pieces)
     for number in range(_ROUNDS):
+        refused: list[BuildError] = []
         for p in stale:
             working_on(f"part {p.id}")
-            lines = darts_of(p, meshers[p.id], share[p.id])
-            told = (unjoined(p), spacing[p.id], lines)
             try:
+                lines = darts_of(p, meshers[p.id], share[p.id])
+                told = (unjoined(p), spacing[p.id], lines)
                 mesh, flat = store.kept("panel", told, partial(_laid, meshers[p.id], spacing[p.id], lines))
             except CannotFlatten as error:
-                raise _refused(p, error) from error
+                refused.append(_refused(p, error))
             except BuildError as error:
-                raise BuildError(f"panel {p.id}: {error}") from error
-            free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
+                words = str(error)
+                refused.append(error if words.startswith(f"panel {p.id}") else BuildError(f"panel {p.id}: {words}"))
+            else:
+                free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
+        if refused:
+            raise together(refused)
         held = _hold_seams(free, seams, store)
         loads = {p.id: load(p, held[p.id].mesh, held[p.id].flat) for p in pieces if p.body.automatic}
         stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
