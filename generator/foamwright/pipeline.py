@@ -178,10 +178,14 @@ def panels(prop: Prop, store: Store) -> Mapping[str, Pattern]:
 
 
 @stage("taking sections")
-def patterns(model: Model, panels: Mapping[str, Pattern]) -> Patterns:
+def patterns(model: Model, panels: Mapping[str, Pattern], on_hand: OnHand) -> Patterns:
+    """BuildError: a part's lines do not come out, or no sheet holds it."""
+    from foamwright.flatten.split import refuse_too_large
     from foamwright.section.build import sections
 
-    return sections(model, panels)
+    found = sections(model, panels)
+    refuse_too_large(found.patterns, on_hand)
+    return found
 
 
 @stage("setting words")

@@ -110,7 +110,9 @@ def _check(patterns, seams) -> None:
 def _strained(pattern: Pattern) -> str:
     """How a panel is strained beyond what its foam takes, and what to do; "" for one that is not."""
     stock, strain = pattern.piece.stock, pattern.strain
-    for strained, limit, how in zip((strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")):
+    for strained, limit, how in zip(
+        (strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")
+    ):
         if strained > limit:
             much, most = percents(strained, limit)
             what = remedy(pattern.piece.body)

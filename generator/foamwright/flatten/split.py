@@ -17,7 +17,7 @@ from shapely import Polygon
 from shapely.ops import split as parted
 
 from foamwright.design.records import Stock
-from foamwright.errors import BuildError
+from foamwright.errors import BuildError, together
 from foamwright.flatten.records import Pattern, Segment, Split, cut_square, silhouette
 from foamwright.parts.records import BandBody, FlatBody, RodBody
 from foamwright.registry import kind
@@ -57,6 +57,38 @@ def fits(foam: Polygon, stock: Stock) -> bool:
         sides = np.hypot(*np.diff(corners[:3], axis=0).T)
         boxes += [boxes[0][::-1], tuple(sides), tuple(sides[::-1])]
     return any((np.array(box) <= room).all() for box in boxes)
+
+
+def refuse_too_large(patterns: Sequence[Pattern], on_hand: Mapping[str, Sequence[tuple[float, float]]]) -> None:
+    """BuildError for a part with a piece that neither a sheet of its stock holds nor one of those on hand (width and length,
+    by stock): long before anything is laid on sheets."""
+    refused = []
+    for pattern in patterns:
+        stock = pattern.piece.stock
+        sheets = [stock, *(replace(stock, sheet=size, roll=None) for size in on_hand.get(stock.id, ()))]
+        pieces = pattern.split.segments if pattern.split else (pattern,)
+        held = all(any(fits(silhouette(piece), sheet) for sheet in sheets) for piece in pieces)
+        if not pattern.piece.bought and not held:
+            refused.append(BuildError(too_large(pattern)))
+    if refused:
+        raise together(refused)
+
+
+def too_large(pattern: Pattern) -> str:
+    """What is told of a part that no sheet holds."""
+    piece, stock = pattern.piece, pattern.piece.stock
+    width, length = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
+    turn = {"free": "", "half": ", turned by 180 degrees at most", "none": ", not turned"}[stock.turn]
+    has = (
+        f"sheets of {stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
+        if stock.roll is None
+        else f"a roll {stock.roll:g} mm wide"
+    )
+    return (
+        f"part {piece.id}: {piece.name} is {width:.0f} x {length:.0f} mm and fits no sheet: {stock.id} comes in {has}"
+        f"{turn}, less {stock.edge:g} mm at each edge; cut the part in two with another cut of its form, or choose "
+        "a stock with larger sheets"
+    )
 
 
 def _may_be_split(pattern: Pattern) -> bool:

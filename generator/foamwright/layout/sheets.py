@@ -13,6 +13,7 @@ from shapely.affinity import rotate, scale
 from foamwright.design.records import Stock
 from foamwright.errors import BuildError
 from foamwright.flatten.records import Pattern, Patterns, silhouette
+from foamwright.flatten.split import too_large
 from foamwright.layout.records import FoamSheet, PlacedPiece
 from foamwright.nesting.nest import Blank, Supply, TooLarge, nest
 from foamwright.nesting.rooms import Pose
@@ -81,7 +82,7 @@ def _sheets_of(stock: Stock, patterns: Sequence[Pattern], at_hand, effort: float
     try:
         sheets = store.kept("nesting", (pieces, supply, effort), lambda: nest(blanks, supply, effort))
     except TooLarge as error:
-        raise BuildError(_too_large(copies[error.blank][0], stock)) from None
+        raise BuildError(too_large(copies[error.blank][0])) from None
     left = [list(numbers) for *_, numbers in copies]
     laid = []
     for sheet in sheets:
@@ -141,19 +142,3 @@ def _rounded(foam: Polygon) -> Polygon:
     rounded = shapely.transform(foam, lambda points: np.round(points, 3))
     # A corner less than that from the point before it becomes a spike, which the grid's own rounding takes away.
     return rounded if rounded.is_valid else shapely.set_precision(foam, 1e-3)
-
-
-def _too_large(pattern: Pattern, stock: Stock) -> str:
-    width, length = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
-    piece = pattern.piece
-    turn = {"free": "", "half": ", turned by 180 degrees at most", "none": ", not turned"}[stock.turn]
-    has = (
-        f"sheets of {stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
-        if stock.roll is None
-        else f"a roll {stock.roll:g} mm wide"
-    )
-    return (
-        f"{piece.id} ({piece.name}) is {width:.0f} x {length:.0f} mm and fits no sheet: {stock.id} comes in {has}"
-        f"{turn}, less {stock.edge:g} mm at each edge; cut the part in two with another cut of its form, or choose "
-        "a stock with larger sheets"
-    )
