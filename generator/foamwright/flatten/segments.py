@@ -50,15 +50,21 @@ def _piece(whole: Pattern, split: Split, number: int, foam: list[Polygon]) -> Pa
         other_outline=segment.other_outline,
         other_holes=segment.other_holes,
         edges=tuple(part for edge in whole.edges for part in _stretches(edge, split.lines, own)),
-        strip=(_longest(segment), whole.strip[1]) if whole.strip else None,
+        strip=(_long(segment, _along(whole)), whole.strip[1]) if whole.strip else None,
         split=None,
         joints=_joints(whole, split, number, foam, own),
     )
 
 
-def _longest(segment: Segment) -> float:
+def _along(whole: Pattern) -> int:
+    """The axis along which a strip runs on paper."""
+    assert whole.strip is not None
+    return int(np.abs(np.ptp(whole.outline, axis=0) - whole.strip[0]).argmin())
+
+
+def _long(segment: Segment, axis: int) -> float:
     """Length of a strip over both faces."""
-    return float(np.ptp(np.vstack([segment.outline, segment.other_outline]), axis=0).max())
+    return float(np.ptp(np.vstack([segment.outline, segment.other_outline])[:, axis]))
 
 
 def _joints(whole: Pattern, split: Split, number: int, foam: list[Polygon], own: Polygon) -> tuple[SegmentJoint, ...]:

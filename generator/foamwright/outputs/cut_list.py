@@ -43,6 +43,7 @@ def _cut_row(pattern: Pattern) -> tuple[object, ...]:
     spans = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
     length, width = pattern.strip or sorted(spans, reverse=True)
     bevels = [angle for edge in pattern.edges for angle in edge.bevel if angle]
+    bevels += [angle for pair in (pattern.split.bevels if pattern.split else ()) for angle in pair if angle]
     return (
         piece.label,
         piece.name,

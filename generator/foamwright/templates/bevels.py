@@ -14,6 +14,7 @@ import shapely
 from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, stack, wrap
 from foamwright.flatten.records import Pattern, PatternEdge
+from foamwright.flatten.segments import pieces_of_foam
 from foamwright.geometry.bevel import least_bevel
 from foamwright.language import decimal, say
 from foamwright.templates.marks import thickness
@@ -134,8 +135,8 @@ def goes_both_ways(values: Sequence[float], foam: float) -> bool:
 
 
 def bevelled(pattern: Pattern) -> bool:
-    """Is any edge of a part cut with a tilted blade?"""
-    return bool(bevel_classes(pattern))
+    """Is any edge of a part, or of a segment that it is glued up from, cut with a tilted blade?"""
+    return any(map(bevel_classes, pieces_of_foam(pattern)))
 
 
 def bevel_note(pattern: Pattern) -> str | None:

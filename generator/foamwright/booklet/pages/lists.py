@@ -14,7 +14,7 @@ from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.pages.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.words import bending
-from foamwright.booklet.words.cutting import is_curved, over_pages, small_hole, split_text
+from foamwright.booklet.words.cutting import is_curved, mitres, over_pages, small_hole, split_text
 from foamwright.booklet.words.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.records import Pattern, Patterns, Seam
@@ -92,6 +92,7 @@ def _angles(patterns: Patterns) -> str:
         for edge in p.edges
         if (values := edge.bevel) and max(values) - min(values) < 1.0 and abs(values[0]) >= 1.0 and not is_curved(edge)
     }
+    kept |= {round(2.0 * abs(bevel)) / 2.0 for p in patterns.patterns for bevel in mitres(p) if abs(bevel) >= 1.0}
     told = [f"{decimal(angle, 0 if angle == round(angle) else 1)}\u00b0" for angle in sorted(kept)]
     return listed(told) if 0 < len(told) <= _BLOCKS else ""
 

@@ -23,6 +23,7 @@ from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.slices import sliced
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.checks import rim_above
+from foamwright.booklet.words.cutting import mitres
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text, Tick
 from foamwright.drawing.transform import translate
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns
@@ -76,7 +77,7 @@ def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> dict[in
     shown: set[str] = set()  # what is bent at the bench and set in later has its picture once
     for step in steps:
         own = [p for p in (*step.places, *(step.parts if step.bench else ())) if p in by_id and p not in shown]
-        bent = [by_id[part] for part in own if _is_bent(by_id[part].piece, bodies)]
+        bent = [by_id[part] for part in own if _is_bent(by_id[part].piece, bodies) and not mitres(by_id[part])]
         shown.update(own)
         by_step.setdefault(step.number, []).extend(before_and_after(p, bodies) for p in bent[:_FLAT_SHAPES])
     return {number: tuple(each) for number, each in sorted(by_step.items()) if each}

@@ -98,6 +98,7 @@ def lines(told: Fitting) -> list[str]:
         if (is_rolled(piece) or (is_bent(piece) and is_heated(piece)))
         and piece not in warm
         and piece.id not in at_the_bench
+        and (is_bent(piece) or piece.id not in told.painted)  # what is painted by now was bent before
         and not (len(piece.placements) == 1 and any(closes(joint, piece) for joint in told.seams))
     ]
     text += bent(rolled, told.heated_in)
@@ -292,7 +293,6 @@ def is_pointed(piece: Piece) -> bool:
 def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
     """How panels come by their bend: most have it from the heat that closed their pores, in step `heated_in`."""
     kept = [piece for piece in pieces if is_bent(piece) and is_heated(piece)]
-    by_hand = [piece for piece in pieces if piece not in kept and not is_pointed(piece)]
     text = []
     if kept:
         text.append(
@@ -303,14 +303,20 @@ def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
                 n=heated_in,
             )
         )
-    if by_hand:
-        text.append(
-            say(
-                "Bend {parts} by hand over {thing} until the bend stays, the drawn face inside, before any glue goes on.",
-                **_over_one_thing(by_hand),
-            )
+    return text + by_hand(pieces)
+
+
+def by_hand(pieces: Sequence[Piece]) -> list[str]:
+    """How those of some panels are bent that were not bent with heat, before glue or paint goes on."""
+    these = [piece for piece in pieces if not (is_bent(piece) and is_heated(piece)) and not is_pointed(piece)]
+    if not these:
+        return []
+    return [
+        say(
+            "Bend {parts} by hand over {thing} until the bend stays, the drawn face inside, before any glue or paint goes on.",
+            **_over_one_thing(these),
         )
-    return text
+    ]
 
 
 def ends_of(piece: Piece) -> tuple[float, float]:

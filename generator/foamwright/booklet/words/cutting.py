@@ -14,7 +14,7 @@ from foamwright.assembly.naming import all_of, one_of, plain, the
 from foamwright.booklet.words.bending import Hollow, depths
 from foamwright.booklet.words.seaming import is_scored
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns
-from foamwright.flatten.segments import segment_label
+from foamwright.flatten.segments import pieces_of_foam, segment_label
 from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, Piece, RodBody
@@ -147,7 +147,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                     parts=all_of(wooden),
                 )
             )
-    room = max(map(_beyond, patterns.patterns)) if "gauge" in tools else 0.0
+    room = max(_beyond(own) for p in patterns.patterns for own in cut_by_itself(p)) if "gauge" in tools else 0.0
     if room > _ROOM:
         text.append(
             say(
@@ -161,7 +161,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             "Now cut the piece.",
             "Now cut the {n} pieces, from {kinds} templates.",
             total,
-            kinds=len(drawn),
+            kinds=sum(len(p.split.segments) if p.split else 1 for p in patterns.patterns if not p.piece.listed_only),
         )
     )
     opened = [p.piece for p in patterns.patterns if not p.piece.listed_only and not all(map(small_hole, p.holes))]
@@ -191,6 +191,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         slanting = [edge for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
         angles = [np.abs(edge.bevel) for edge in slanting]
         straight = [float(np.abs(edge.bevel).max()) for edge in slanting if not is_curved(edge)]
+        straight += [abs(bevel) for pattern in patterns.patterns for bevel in mitres(pattern)]
         if any(float(np.ptp(values)) > _TURNS for values in angles):
             text.append(
                 say("Where the angle changes along an edge, turn the blade evenly from one number to the next.")
@@ -359,6 +360,17 @@ def special_tools(patterns: Patterns) -> list[str]:
     return [key for key, called in called_for.items() if called]
 
 
+def cut_by_itself(pattern: Pattern) -> tuple[Pattern, ...]:
+    """What of a part is cut out by itself: the segments of a mitred band, with the mitres between them; all of any other one."""
+    mitred = pattern.split is not None and pattern.split.joint == "mitre"
+    return pieces_of_foam(pattern) if mitred else (pattern,)
+
+
+def mitres(pattern: Pattern) -> list[float]:
+    """The bevels in degrees of the mitres between the segments of a part."""
+    return [joint.bevel for own in cut_by_itself(pattern) for joint in own.joints]
+
+
 def _beyond(pattern: Pattern) -> float:
     """How far the line of the far face lies outside the cut line, mm at most; 0 where it does not."""
     drawn = shapely.Polygon(pattern.outline)
@@ -464,7 +476,35 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
         )
     if "butt" in kinds:
         text.append(say("Butt joints: glue the straight edges on a flat table, so that both faces lie level."))
-    return text
+    return text + [_mitred(p) for p in patterns if p.split and p.split.joint == "mitre"]
+
+
+def _mitred(pattern: Pattern) -> str:
+    """How the segments of a mitred band are joined, and the angles of its corners."""
+    assert pattern.split is not None
+    corners = [
+        say(
+            "{one} to {other} {angle}\u00b0",
+            one=segment_label(pattern, n),
+            other=segment_label(pattern, (n + 1) % len(pattern.split.segments)),
+            angle=f"{180.0 - abs(before + after):.0f}",
+        )
+        for n, (before, after) in enumerate(pattern.split.bevels)
+    ]
+    facts = {"part": the(pattern.piece), "corners": listed(corners)}
+    if pattern.drawn_face == "inside":
+        return say(
+            "Mitred joints of {part}: lay the segments in a row in the order of their numbers and try them dry, slanted end to "
+            "slanted end, the drawn faces inside. Cut a card to each angle between the drawn faces: {corners}. Coat both ends, "
+            "close one joint after the other on its card, and hold it with tape until it has set.",
+            **facts,
+        )
+    return say(
+        "Mitred joints of {part}: lay the segments in a row in the order of their numbers and try them dry, slanted end to "
+        "slanted end, the drawn faces outside. Cut a card to each angle on the inside: {corners}. Coat both ends, close one "
+        "joint after the other on its card, and hold it with tape until it has set.",
+        **facts,
+    )
 
 
 def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]) -> list[str]:

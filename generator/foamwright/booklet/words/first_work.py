@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
+import numpy as np
+
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.joints import perimeter
@@ -31,6 +33,12 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
         for p in every
         for edge in p.edges
         if edge.bevel and max(map(abs, edge.bevel)) >= 1.0
+    )
+    minutes += sum(
+        practice.MINUTES_PER_METRE_BEVELLED * float(np.hypot(*np.diff(joint.line, axis=0).T).sum()) / 1000.0
+        for p in every
+        for own in cutting.cut_by_itself(p)
+        for joint in own.joints
     )
     uses = ["templates", "paper-scissors", "knife", "mat", "measure", "pencil", "awl", "guard"]
     uses += cutting.special_tools(patterns)

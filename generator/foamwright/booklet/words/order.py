@@ -515,9 +515,9 @@ class _Bench:
         self.coated = self.coated or len(self.made)
 
     def _finished_loose(self, parts: Sequence[str]) -> list[str]:
-        """How the edges and the glued faces of parts are sanded that are painted before they go in: later that would spoil the
-        paint."""
-        text: list[str] = []
+        """How the edges and the glued faces of parts are sanded that are painted before they go in, and how they are bent: later
+        that would spoil the paint."""
+        text = bending.by_hand([self.pieces[part] for part in parts if bending.is_rolled(self.pieces[part])])
         for stage in self.stages:
             moves = tuple(m for m in stage.moves if self.ways.bodies.pieces[m.copies[0]].id in parts)
             if moves:

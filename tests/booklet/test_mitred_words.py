@@ -1,0 +1,63 @@
+"""What the cutting step and the joining step say of a band that is mitred from flat pieces. By hand: two square corners of 10 mm foam
+are four bevels of 45 degrees, which reach 10 mm beyond the line of the inner face, and lie at 90 degrees to each other. Sizes are our
+own."""
+
+import re
+
+import pytest
+
+from foamwright import Request, Stages, load
+from foamwright.booklet.words.cutting import cut_by_itself, mitres
+
+FRAME = """
+format: 1
+name: Hood
+version: 0.1.0
+licence: CC-BY-4.0
+summary: For a test.
+parameters:
+  scale: {value: 1, note: Larger or smaller}
+  clearance: {value: 0.5 mm, note: Gap around what is let in}
+sizes: {shelf: {note: for a shelf}}
+stock:
+  shell: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}
+parts:
+  hood:
+    kind: band
+    stock: shell
+    along: {outline: {polygon: {points: [[0, 0], [0, 80], [120, 80], [120, 0]]}}, at: {origin: [0, -30, 0], normal: -y, up: z}}
+    laid: outside
+    from: -60 * scale
+    to: 0
+    corners: mitred
+    span: {angles: [-30, 210]}
+"""
+
+
+@pytest.fixture(scope="module")
+def hood(tmp_path_factory):
+    path = tmp_path_factory.mktemp("hood") / "hood.yaml"
+    path.write_text(FRAME, encoding="utf-8")
+    return Stages(Request(load(path)))
+
+
+def test_mitres_are_bevels_like_others(hood):
+    (pattern,) = hood.record("patterns").patterns
+    assert [abs(bevel) for bevel in mitres(pattern)] == pytest.approx([45.0] * 4)
+    cut = hood.record("steps")[0]
+    text = " ".join(cut.instructions)
+    assert "tilt the blade by that angle" in text and "every edge is cut square" not in text
+    assert "10 mm of foam is left beyond the cut line" in text
+    assert {"gauge"} <= {*cut.uses} and "from 3 templates" in text
+
+
+def test_each_piece_is_labelled_with_its_own_length(hood):
+    """The top lies on the inner 120 mm, and is 140 mm long outside."""
+    (pattern,) = hood.record("patterns").patterns
+    assert [own.strip for own in cut_by_itself(pattern)][1] == pytest.approx((140.0, 60.0), abs=0.1)
+
+
+def test_mitred_pieces_are_joined_in_their_order_at_their_angles(hood):
+    (step,) = [step for step in hood.record("steps") if "segments" in step.title]
+    (line,) = [line for line in step.instructions if line.startswith("Mitred joints")]
+    assert re.search(r"A1 to A2 90° and A2 to A3 90°", line) and "drawn faces inside" in line
