@@ -120,6 +120,10 @@ def test_what_fits_in_is_told_before_anything_is_cut():
         "up to 4.5 kg",
     ):
         assert expected in text
+    deep = Fit(
+        "cat", 0.0, "lip", 1, at, (Contact("fin", 1, 12.4, at), Contact("lip", 1, 3.0, at)), free, (200.0, 110.0, 150.0)
+    )
+    assert "In this size it does not fit: it would reach 12 mm into the foam." in words(measures(prop(), deep, 0.0))
 
 
 def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():

@@ -106,10 +106,13 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list
     above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
     padding = max(piece.padding for piece in above)
     if not padding:
-        text = say(
-            "Put {parts} on {below}, without glue: it must come off freely.", parts=all_of(above), below=all_of(below)
-        )
-        return [text]
+        whole = len(_pieces(bodies, _copies(bodies, upper))) > len(above)
+        facts = {"parts": all_of(above), "below": all_of(below)}
+        return [
+            say("Put all that is glued to {parts}, as one, on {below}, without glue: it must come off freely.", **facts)
+            if whole
+            else say("Put {parts} on {below}, without glue: it must come off freely.", **facts)
+        ]
     beside = _beside(bodies, upper, pairs)
     layers = int(beside[0] / padding + _ALMOST) if beside else 1
     if beside and layers > 1:

@@ -71,7 +71,14 @@ def _made_for(tried_on: Fit) -> list[str]:
         )
     ]
     room = (tried_on.beside or tried_on).clearance
-    if tried_on.entry is not None and not tried_on.entry.blocks:
+    if tried_on.contacts:
+        text.append(
+            say(
+                "In this size it does not fit: it would reach {size} into the foam.",
+                size=length(max(contact.depth for contact in tried_on.contacts)),
+            )
+        )
+    elif tried_on.entry is not None and not tried_on.entry.blocks:
         way_in = (tried_on.beside or tried_on.entry).clearance
         text.append(
             say(
@@ -80,7 +87,7 @@ def _made_for(tried_on: Fit) -> list[str]:
                 size=length(min(room, way_in)),
             )
         )
-    elif not tried_on.contacts:
+    else:
         text.append(say("At the tightest place {size} is free.", size=length(room)))
     return text
 

@@ -53,7 +53,7 @@ def title(told: Fitting) -> str:
             return say("Close the {things} and set it in place", things=names) if told.standing else close
         if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
-        if any(piece.lies_on for piece in pieces) or not told.meetings:
+        if any(piece.lies_on for piece in pieces) or (told.anything and not told.meetings):
             return say("Lay on the {things}", things=names)
     if not told.anything and not told.meetings:
         if told.begun:
