@@ -1024,3 +1024,19 @@ def collar_over_the_end_of_a_tube(got, s):
     yield "length of the collar", 2 * pi * (50 * s + 9), got.length("collar", "top")
     for part, other, radius in (("wall", "collar", 50 * s + 3), ("collar", "wall", 50 * s + 9)):
         yield f"width of the lap on the {part}", 20 * s, got.marked(part, other)[0] / (2 * pi * radius)
+
+
+@prop("""\
+forms: {}
+parts:
+  shell: {kind: band, stock: foam, from: -60 * s, to: 60 * s, corners: mitred, span: {shares: [0, 0.5]},
+    along: {outline: {rectangle: {width: 100 * s, height: 40 * s}}, at: {normal: z}}}
+""")
+def hood_of_pieces_that_are_wider_than_long(got, s):
+    """Half of what goes round: a whole side and halves of its neighbours, each longer outside by 6 mm at a mitre."""
+    pieces = got.part("shell")["split"]["segments"]
+    for number, (piece, mitres) in enumerate(zip(pieces, (1, 2, 1)), start=1):
+        inner = np.ptp(np.asarray(piece["outline"]), axis=0)
+        outer = np.ptp(np.asarray(piece["other_outline"]), axis=0)
+        yield f"piece {number}, width", 120 * s, inner[1]
+        yield f"piece {number}, longer outside", 6 * mitres, outer[0] - inner[0]

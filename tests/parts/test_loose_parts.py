@@ -17,6 +17,7 @@ from foamwright.contacts.find import find_contacts
 from foamwright.contacts.solids import solids
 from foamwright.drawing.primitives import Text
 from foamwright.errors import BuildError
+from foamwright.flatten.segments import pieces_of_foam
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
@@ -24,6 +25,7 @@ from foamwright.model.build import build_model
 from foamwright.outputs.cut_list import cut_list
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
+from foamwright.templates.bevels import bevel_note, bevelled
 from foamwright.templates.draw import draw
 
 ROW = (
@@ -123,3 +125,39 @@ def test_a_mask_is_used_when_its_parts_are_painted_not_with_the_last_coat(tmp_pa
     masked = [step for step in steps if "mask" in step.parts and step.number > 1]
     pad = next(step.number for step in steps if "pad" in step.places)
     assert len(masked) == 1 and masked[0].number < pad and "floor" in masked[0].parts
+
+
+DOOR = "{kind: plate, stock: foam, outline: {polygon: {points: [[0, 0], [90, 0], [90, TALL], [0, 120]]}}, at: {origin: [0, 60, 0], normal: y}, mirror: y}"
+
+
+@pytest.mark.parametrize("tall, turned", [(120, False), (80, True)])
+def test_a_mask_of_a_mirrored_part_says_when_it_is_turned_over(tmp_path, tall, turned):
+    parts = (
+        f"  door: {DOOR.replace('TALL', str(tall))}\n  mask: {{kind: mask, stock: card, of: door, windows: [WINDOW]}}\n"
+    )
+    prop = build_prop(design(tmp_path, parts.replace("WINDOW", "{circle: {radius: 10, centre: [45, 40]}}")))
+    assert ("Turn it over for the mirrored A." in prop.piece("mask").note) is turned
+    letters = parts.replace("WINDOW", "{stencil_text: {value: B2, height: 20, centre: [45, 40]}}")
+    if turned:
+        with pytest.raises(BuildError, match="turned over for them it reads backwards"):
+            build_prop(design(tmp_path, letters))
+    else:
+        build_prop(design(tmp_path, letters))
+
+
+def test_a_mitred_band_counts_as_bevelled_and_its_pieces_have_their_own_length(tmp_path):
+    """Half of a hexagon of sides 60 and a width of 200: each corner turns by 60 degrees and is cut at 30, so that a piece is
+    longer outside by 6 mm times the tangent of that at each mitre (mitre tables of joinery)."""
+    points = [[60 * np.cos(np.radians(a)), 60 * np.sin(np.radians(a))] for a in range(0, 360, 60)]
+    text = ", ".join(f"[{x:.6f}, {y:.6f}]" for x, y in points)
+    parts = (
+        "  hood: {kind: band, stock: foam, from: -100, to: 100, corners: mitred, "
+        f"along: {{outline: {{polygon: {{points: [{text}]}}}}, at: {{normal: z}}}}}}\n"
+    )
+    patterns = section_and_flatten(build_model(build_prop(design(tmp_path, parts))))
+    hood = patterns.pattern("hood")
+    outside = 60 + 2 * 6 * np.tan(np.radians(30))
+    assert [own.strip for own in pieces_of_foam(hood)] == [pytest.approx((outside, 200), abs=0.01)] * 6
+    assert bevelled(hood) and bevel_note(hood) is not None and "cut all edges square" not in bevel_note(hood)
+    row = next(csv.DictReader(io.StringIO(cut_list(patterns).decode())))
+    assert row["bevel_deg"] in ("30.0", "-30.0")

@@ -50,7 +50,12 @@ class Mask(Kind):
         return mask_body(part.values, among.made_for(part), among.areas_in_plane())
 
     def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
-        return f"It lies on the outside of {of.label}." if of else ""
+        from foamwright.parts.loose import turned_over
+
+        if of is None:
+            return ""
+        more = f" Turn it over for the mirrored {of.label}." if turned_over(of) else ""
+        return f"It lies on the outside of {of.label}.{more}"
 
 
 KIND = Mask()

@@ -50,7 +50,7 @@ def _cut_row(pattern: Pattern) -> tuple[object, ...]:
         piece.stock.name,
         f"{piece.stock.thickness:g}",
         piece.quantity,
-        piece.mirrored,
+        piece.cut_mirrored,  # what is its own mirror image is cut as drawn for both hands
         piece.layers,
         f"{length:.1f}",
         f"{width:.1f}",

@@ -20,6 +20,8 @@ from foamwright.parts.flat import flat_body
 from foamwright.parts.lettering import bridged
 from foamwright.parts.records import FlatBody, Frame, Piece
 
+_SAME = 0.5  # mm by which the outline of a part may differ from its mirror image and a mask fit both
+
 
 def strip_body(length: float, width: float) -> FlatBody:
     """A plain rectangle (mm)."""
@@ -36,10 +38,24 @@ def spacer_body(length: float, of: Piece) -> FlatBody:
 def mask_body(
     values: Mapping[str, Any], of: Piece | None, area_of: Callable[[Mapping[str, Any]], shapely.Geometry]
 ) -> FlatBody:
-    """Card with windows, their islands held by bridges. Raises BuildError if `of` cannot give it an outline."""
+    """Card with windows, their islands held by bridges. Raises BuildError if `of` cannot give it an outline, and if there are
+    letters on it that would read backwards on the mirrored copies of `of`."""
+    if of is not None and turned_over(of) and any("text" in key for window in values["windows"] for key in window):
+        raise BuildError(
+            f"a mask with letters of {of.id}, whose mirrored copies have another outline: turned over for them it reads "
+            "backwards; leave out `of`, which gives a rectangle for both, or mask two parts that are not mirrored"
+        )
     windows = shapely.union_all([area_of(window) for window in values["windows"]])
     sheet = _sheet(of, windows, values["border"]).difference(bridged(windows, values["bridge"]))
     return _body(outlines.whole(sheet, "the mask"))
+
+
+def turned_over(of: Piece) -> bool:
+    """Does a mask of a part go on its mirrored copies turned over only, since their outline is another?"""
+    if not isinstance(of.body, FlatBody) or len({place.mirrored for place in of.placements}) < 2:
+        return False
+    own = Polygon(of.body.outline)
+    return not shapely.buffer(own ^ affinity.scale(own, -1.0, 1.0, origin=own.centroid), -_SAME / 2.0).is_empty
 
 
 def _sheet(of: Piece | None, windows: shapely.Geometry, border: float) -> Polygon:
