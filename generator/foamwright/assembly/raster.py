@@ -40,12 +40,12 @@ def reach(points, triangles, basis, low, step, near, far):  # pragma: no cover -
         j1 = min(int(np.floor((max(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), columns - 1)
         i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
         i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
+        s1, s2, r1, r2 = b2 / area, -a2 / area, -b1 / area, a1 / area  # how the coordinates grow across and up
         for i in range(i0, i1 + 1):
             y = low[1] + i * step[1] - v0
             for j in range(j0, j1 + 1):
                 x = low[0] + j * step[0] - u0
-                s = (x * b2 - a2 * y) / area
-                r = (a1 * y - x * b1) / area
+                s, r = s1 * x + s2 * y, r1 * x + r2 * y
                 if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
                     continue
                 depth = flat[0, 2] + s * (flat[1, 2] - flat[0, 2]) + r * (flat[2, 2] - flat[0, 2])
@@ -67,7 +67,6 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
     count = len(spans)
     is_met = np.zeros(count, np.bool_)
     stamp = np.full((rows, columns), -1, np.int64)
-    flat = np.empty((3, 3))
     turned = np.empty((len(points), 3))
     high0, high1 = low[0] + (columns - 1) * step[0], low[1] + (rows - 1) * step[1]
     start = np.inf
@@ -107,34 +106,37 @@ def met(points, triangles, spans, spheres, skip, basis, low, step, near, far, sl
             continue
         hits = 0
         for t in range(spans[body, 0], spans[body, 1]):
-            for k in range(3):
-                for axis in range(3):
-                    flat[k, axis] = turned[triangles[t, k], axis]
-            if max(flat[0, 2], flat[1, 2], flat[2, 2]) < start + slack:
+            a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+            x0, x1, x2 = turned[a, 0], turned[b, 0], turned[c, 0]
+            left, right = min(x0, x1, x2), max(x0, x1, x2)
+            if right < low[0] or left > high0:
                 continue
-            x0, y0 = flat[0, 0], flat[0, 1]
-            a1, b1 = flat[1, 0] - x0, flat[1, 1] - y0
-            a2, b2 = flat[2, 0] - x0, flat[2, 1] - y0
+            y0, y1, y2 = turned[a, 1], turned[b, 1], turned[c, 1]
+            below, above = min(y0, y1, y2), max(y0, y1, y2)
+            if above < low[1] or below > high1:
+                continue
+            z0, z1, z2 = turned[a, 2], turned[b, 2], turned[c, 2]
+            if max(z0, z1, z2) < start + slack:
+                continue
+            a1, b1, a2, b2 = x1 - x0, y1 - y0, x2 - x0, y2 - y0
             area = a1 * b2 - a2 * b1
             if abs(area) < _FLAT:
                 continue
-            j0 = max(int(np.ceil((min(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), 0)
-            j1 = min(int(np.floor((max(flat[0, 0], flat[1, 0], flat[2, 0]) - low[0]) / step[0])), columns - 1)
-            if j0 > j1:
-                continue
-            i0 = max(int(np.ceil((min(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), 0)
-            i1 = min(int(np.floor((max(flat[0, 1], flat[1, 1], flat[2, 1]) - low[1]) / step[1])), rows - 1)
+            j0 = max(int(np.ceil((left - low[0]) / step[0])), 0)
+            j1 = min(int(np.floor((right - low[0]) / step[0])), columns - 1)
+            i0 = max(int(np.ceil((below - low[1]) / step[1])), 0)
+            i1 = min(int(np.floor((above - low[1]) / step[1])), rows - 1)
+            s1, s2, r1, r2 = b2 / area, -a2 / area, -b1 / area, a1 / area
             for i in range(i0, i1 + 1):
                 y = low[1] + i * step[1] - y0
                 for j in range(j0, j1 + 1):
                     if near[i, j] == np.inf:
                         continue
                     x = low[0] + j * step[0] - x0
-                    s = (x * b2 - a2 * y) / area
-                    r = (a1 * y - x * b1) / area
+                    s, r = s1 * x + s2 * y, r1 * x + r2 * y
                     if s < -1e-9 or r < -1e-9 or s + r > 1.0 + 1e-9:
                         continue
-                    depth = flat[0, 2] + s * (flat[1, 2] - flat[0, 2]) + r * (flat[2, 2] - flat[0, 2])
+                    depth = z0 + s * (z1 - z0) + r * (z2 - z0)
                     if depth > near[i, j] + slack and depth < far[i, j] + travel:
                         if stamp[i, j] != body:
                             hits += 1
