@@ -16,6 +16,7 @@ from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 
 from foamwright.assembly.bodies import Touch, bodies
 from foamwright.assembly.records import Step, StepMove
+from foamwright.booklet.pictures import section_words
 from foamwright.booklet.pictures.figures import INSET, inset_rows
 from foamwright.booklet.pictures.insets import (
     _WEDGE,
@@ -34,6 +35,7 @@ from foamwright.booklet.pictures.insets import (
 )
 from foamwright.booklet.pictures.slices import sliced
 from foamwright.booklet.words.checks import rim_above
+from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Path, Shading, Text, Tick
 from foamwright.parts.records import PanelEdge
 
@@ -395,3 +397,17 @@ def test_a_joint_of_very_many_places_takes_no_more_memory_than_a_small_one():
     most = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert most < 100e6
+
+
+def test_a_section_says_which_side_is_outside_and_which_way_is_up():
+    window, foam = shapely.box(0.0, -20.0, 40.0, 0.0), shapely.box(18.0, -20.0, 22.0, 0.0)
+    for off, is_left in (((-1.0, 0.0), True), ((1.0, 0.0), False)):
+        items = section_words.words(foam, window, (foam, np.array(off)), True)
+        outside, up = (next(i for i in items if isinstance(i, Text) and i.value == word) for word in ("outside", "up"))
+        assert (outside.at[0] < 18.0) == is_left
+        boxes = [shapely.Polygon(text_box(text)) for text in (outside, up)]
+        assert not any(box.intersects(foam) for box in boxes) and not boxes[0].intersects(boxes[1])
+        assert all(window.covers(box) for box in boxes)
+    full = section_words.words(window, window, (foam, np.array([1.0, 0.0])), True)
+    assert full == []  # no room: no word over the foam
+    assert section_words.words(foam, window, None, False) == []

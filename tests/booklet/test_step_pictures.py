@@ -342,7 +342,8 @@ def test_what_is_painted_stands_in_full_colour_with_its_letters():
     shown = pixels(picture).astype(int)
     strong = ((shown[..., 0] - shown[..., 1]) > 90).sum()  # red at full: of the block alone
     assert 0.05 < strong / (shown < 255).any(axis=2).sum() < 0.5
-    assert 3 not in step_pictures(scene(*parts), (*one_by_one(parts), replace(paint, uses=("cloth",))))
+    wiped = step_pictures(scene(*parts), (*one_by_one(parts), replace(paint, uses=("cloth",))))[3]
+    assert "Worked on: BLOCK" in wiped.alt
 
 
 @pytest.mark.parametrize("gap", [0.0, 4.0])  # 4 mm: felt
@@ -363,8 +364,8 @@ def test_what_is_set_down_at_last_is_drawn_over_what_carries_it(gap):
     at_home = pictures_of(found, (*steps, last), {}).finished[0].bounds
     assert picture.box[3] - picture.box[1] > at_home[3] - at_home[1] + 4.0  # it is lifted clear
     assert "Set down in the picture: HULL" in picture.alt
-    plain = step_pictures(found, (*steps, replace(last, sets=())))
-    assert 3 not in plain
+    plain = step_pictures(found, (*steps, replace(last, sets=())))[3]
+    assert not plain.arrows and [bubble.label for bubble in plain.bubbles] == ["HULL"]  # only worked on
 
 
 def test_what_goes_on_from_below_is_drawn_upside_down():
@@ -612,3 +613,20 @@ def test_of_what_goes_on_both_sides_a_scrap_seen_through_a_slit_is_left_out(gap,
     there = bodies(*zip(*parts), (here, behind, here, here), {})
     hidden = _Artist(there)._scraps(there.points, (2, 3), (0, 1), Choice("side", 1.0, {}))
     assert hidden == ({1} if is_scrap else set())
+
+
+def test_a_step_that_puts_nothing_in_shows_what_is_worked_on():
+    """Straps are threaded through two of three parts: these stand in colour with their letters, the third is pale without."""
+    parts = [
+        piece("one", (60, 40, 10)),
+        piece("two", (60, 40, 10), (0, 0, 10)),
+        piece("three", (60, 40, 10), (0, 0, 20)),
+    ]
+    found = scene(*parts)
+    built = step(1, ("one", "two", "three"), tuple(StepMove((i,), (UP,)) for i in range(3)))
+    straps = Step(2, "Thread the straps", ("one", "three"), "", 5.0, (), (), ())
+    cure = Step(3, "Let it cure", ("one", "two", "three"), "", 5.0, (), (), ())
+    drawn = step_pictures(found, (built, straps, cure))
+    assert {bubble.label for bubble in drawn[2].bubbles} == {"ONE", "THREE"}
+    assert "Worked on: ONE, THREE" in drawn[2].alt
+    assert 3 not in drawn  # what is done to all of it needs none

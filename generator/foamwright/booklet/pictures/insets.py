@@ -12,12 +12,13 @@ import shapely
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
+from shapely import affinity
 from shapely.ops import substring
 
 from foamwright.assembly.bodies import Bodies, Touch, frame, outward
 from foamwright.assembly.records import Inset, Step
 from foamwright.assembly.sight import basis
-from foamwright.booklet.pictures import render, segmenting, shaping
+from foamwright.booklet.pictures import render, section_words, segmenting, shaping
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.slices import sliced
@@ -448,7 +449,8 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     along = along - (along @ up) * up
     along /= np.linalg.norm(along)
     level = np.array([0.0, 0.0, 1.0]) - along[2] * along
-    if np.linalg.norm(level) > _STANDING:  # up on paper is up in the prop
+    is_upright = bool(np.linalg.norm(level) > _STANDING)
+    if is_upright:  # up on paper is up in the prop
         up = level / np.linalg.norm(level)
     across = np.cross(along, up)
     view = np.vstack([across, up, along])
@@ -488,12 +490,21 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     off_red = shapely.union_all(lines).buffer((_CIRCLE + _EDGED) / scale)
     spots = [_spot(shape, off_red) for _, shape in lettered]
     homes = scale * np.array(spots) + shift
-    for (copy, _), home, place in zip(lettered, homes, _kept_apart(homes, 2.0 * _CIRCLE + 0.6)):
+    places = _kept_apart(homes, 2.0 * _CIRCLE + 0.6)
+    for (copy, _), home, place in zip(lettered, homes, places):
         ring = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
         if np.linalg.norm(place - home) > _CIRCLE:
             letters.append(Tick((float(home[0]), float(home[1])), (float(place[0]), float(place[1])), "tick"))
         letters.append(Path(place + _CIRCLE * np.column_stack([np.cos(ring), np.sin(ring)]), "tick", True, "#ffffff"))
         letters.append(_figure((float(place[0]), float(place[1]) - 0.36 * 2.2), bodies.pieces[copy].label, 2.2))
+    on_paper = [
+        affinity.affine_transform(shape, [scale, 0, 0, scale, *shift]) for _, shape in (*shapes, *zip((0, 1), cut))
+    ]
+    circles = [shapely.Point(place).buffer(_CIRCLE) for place in places]
+    edge = shapely.box(0.0, -2.0 * low * scale - 2.0, INSET[0], 0.0)
+    found = section_words.outside_of(bodies, (touch.a, touch.b), at, view)
+    side = None if found is None else (on_paper[len(shapes) + (touch.a, touch.b).index(found[0])], found[1])
+    letters += section_words.words(shapely.union_all([*on_paper, *circles]), edge, side, is_upright)
     names = {"a": bodies.pieces[touch.a].label, "b": bodies.pieces[touch.b].label}
     said = {
         "lap": say("Cut through the joint of {a} and {b}, to scale: face on face. Glue goes where it is red.", **names),

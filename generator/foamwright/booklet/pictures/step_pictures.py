@@ -95,6 +95,8 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
             elif step.sets:
                 before = views.get(artist.joined[step.sets[0].copies[0]], "")
                 drawn[step.number] = artist.set_down(placed, step, before)
+            elif step.parts and {*step.parts} < {bodies.pieces[i].id for i in placed}:
+                drawn[step.number] = artist.worked_on(placed, step)
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
@@ -407,6 +409,18 @@ class _Artist:
         told = {label for label, i in named if met[i] >= _PAINTED_AT * met.sum()}
         insets = [*self._not_seen(stood, coats, told), *self._on_the_bench(apart, step.one_face)]
         return replace(picture, note=note, alt=alt, details=tuple(insets))
+
+    def worked_on(self, placed: Sequence[int], step: Step) -> Picture:
+        """What stands pale, and in the colours of their paint the parts at which something is done without a part going in, as
+        straps are threaded; those that do not show from the front in small pictures from where they do."""
+        stood, twins = self._one_alike(placed)
+        own = [i for i in stood if self.bodies.pieces[i].id in step.parts]
+        drawn = self._coated("front", stood, own, (), _CELLS, PRINTED)
+        picture = self._lettered(drawn, render.best_seen(self.bodies, own, drawn.scene), (), True)
+        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        told = {self.bodies.pieces[i].label for i in own if met[i] >= _PAINTED_AT * met.sum()}
+        alt = say("Step {n}: {title}. Worked on: {labels}.", n=step.number, title=step.title, labels=self._labels(own))
+        return replace(picture, note=twins, alt=alt, details=tuple(self._not_seen(stood, own, told)))
 
     def _coated(
         self,
