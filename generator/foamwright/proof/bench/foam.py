@@ -20,6 +20,7 @@ from foamwright.proof.read import svg
 _SAME = 0.02  # mm: files and record are written to 3 and 4 decimals
 _SPECK = 0.01  # mm: which way a shorter line runs is rounded away
 _ALONG = 0.9  # cosine: lines of both faces of one edge run the same way; those of the next one at a corner do not
+SLANTED = 4.0  # times the thickness: no line across the foam is longer
 _STRETCH, _BY_TRIANGLES = 1.6, 0.005  # times the strain that is told, and what bending by triangles adds to it
 
 
@@ -141,7 +142,10 @@ class Part:
             if edge is not None:  # at a corner the ring runs two ways, and the edge one
                 tangents = _tangents_at(points, edge.stretches)
             here = away < least
-            nearest[here], least[here] = _feet(points[here], other, tangents[here])[0], away[here]
+            feet = _feet(points[here], other, tangents[here])[0]
+            astray = np.linalg.norm(feet - points[here], axis=1) > SLANTED * self.thickness
+            feet[astray] = _feet(points[here][astray], other)[0]
+            nearest[here], least[here] = feet, away[here]
         return nearest
 
     @cached_property
@@ -441,8 +445,9 @@ def _between(ring: np.ndarray, other: np.ndarray, share: float) -> np.ndarray:
     if len(own) < 2 or len(own) != len(theirs):
         return ring + share * (nearest(ring, (other,)) - ring)
     away = np.linalg.norm(ring[own][:, None] - other[theirs][None], axis=2)
-    first = int(away[0].argmin())
-    order = theirs[np.arange(first, first + len(theirs)) % len(theirs)]
+    at = np.arange(len(own))
+    first = int(np.argmin([away[at, (at + k) % len(own)].sum() for k in at]))  # two corners may be a hair apart
+    order = theirs[(at + first) % len(theirs)]
     pieces = []
     for i, j, k, m in zip(own, np.roll(own, -1), order, np.roll(order, -1)):
         line = ring[np.arange(i, i + ((j - i) % len(ring) or len(ring)) + 1) % len(ring)]

@@ -17,6 +17,7 @@ _SEAM_SHARE = 0.0015  # of its length, by which they may differ where that is mo
 _BEVEL = 0.35  # mm by which the line of the other face may be off from what the stated bevel makes
 _ALONG = 2.6  # radians: less of a turn is no corner
 _STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
+_SLANTED = 45.0  # degrees: likewise of foam that curves under the cut, whose two faces this meets at unlike angles
 _LONGER, _SPOT = 0.02, 4.0  # share and mm2 by which what touches may be more than an edge: it is found by triangles
 _BAR = "rod"
 _DRAWN = 0.05  # mm: files have 3 decimals
@@ -105,7 +106,7 @@ def bevel_faults(foam: Foam) -> list[Fault]:
     faults = []
     for part in foam.parts.values():
         for edge in part.edges:
-            if max(map(abs, edge.bevel)) > _STEEP or edge.length < 8.0:
+            if max(map(abs, edge.bevel)) > (_SLANTED if part.bent else _STEEP) or edge.length < 8.0:
                 continue
             shares = np.array([0.25, 0.5, 0.75])
             points = edge.at(shares * edge.length)

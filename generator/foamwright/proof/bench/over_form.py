@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from foamwright.proof.bench.foam import Copy, Foam, Part, Sewn, ring_area
+from foamwright.proof.bench.foam import SLANTED, Copy, Foam, Part, Sewn, ring_area
 from foamwright.proof.bench.laying import fixed, together
 from foamwright.proof.bench.measure import Model, Surface, on_face, registered
 from foamwright.proof.bench.pieces import Placed, as_cut
@@ -28,7 +28,6 @@ _DRAWN = 0.0002  # how hard its edges are drawn to those of the model beside tha
 _SHIFTS = 3  # times that a ring is shifted as a whole after each
 _FACES = ("inside", "outside")
 _MEET = 0.1  # mm between the faces of two edges that meet at a corner
-_SLANTED = 4.0  # times the thickness: no line across the foam is longer
 _MIDDLE = 1.0  # mm by which a point may be nearer to one end of an edge than to the other, and be its middle
 
 
@@ -169,7 +168,7 @@ def _corners(part: Part, copy: Copy, model: Model) -> tuple[np.ndarray, np.ndarr
 def _shared(one: Surface, other: Surface, thickness: float) -> np.ndarray | None:
     """(3,) the middle of the line in which the faces of two edges meet; None if they do not meet in one line."""
     points = one.points[cKDTree(other.points).query(one.points)[0] < _MEET]
-    if not len(points) or np.linalg.norm(np.ptp(points, axis=0)) > _SLANTED * thickness:
+    if not len(points) or np.linalg.norm(np.ptp(points, axis=0)) > SLANTED * thickness:
         return None
     middle: np.ndarray = points.mean(axis=0)
     return middle

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from foamwright.proof.bench.bands import BAND, trimmed
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Part
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, other_stretches
 from foamwright.proof.bench.lengths import SEAM, neutral_lengths
 from foamwright.proof.bench.measure import Model
 from foamwright.proof.bench.records import Fault
@@ -99,12 +99,14 @@ def edge_faults(foam: Foam, model: Model) -> list[Fault]:
 
 
 def _in_model(model: Model, copy: Copy, part: Part, edge: Edge) -> float | None:
-    """The length in the middle of an edge's face, by its area; None if the model has no such face or it is too slanted."""
+    """The length in the middle of an edge's face, by its area and how wide the lines of both faces make it: foam that curves
+    under a slanted cut meets it at another angle than is told. None if the model has no such face or it is too slanted."""
     face = model.faces.get((copy, edge.id))
-    bevel = np.radians(np.abs(edge.bevel))
-    if face is None or bevel.max(initial=0.0) > np.radians(_STEEP):
+    if face is None or max(map(abs, edge.bevel)) > _STEEP:
         return None
-    return face.area / (part.thickness * float(np.mean(1.0 / np.cos(bevel))))
+    lines = zip(edge.stretches, other_stretches(part, edge))
+    apart = np.concatenate([np.linalg.norm(across - line, axis=1) for line, across in lines])
+    return face.area / float(np.mean(np.hypot(part.thickness, apart)))
 
 
 def _ends(part: Part, edge: Edge) -> float:
