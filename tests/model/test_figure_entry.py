@@ -1,6 +1,7 @@
 """The figure's way in and figures from files, against lengths that are known on paper."""
 
 import math
+from dataclasses import replace
 
 import cadquery as cq
 import numpy as np
@@ -50,6 +51,27 @@ def test_the_first_part_in_the_way_is_named_and_how_far_it_still_is():
     assert [block.depth for block in entry.blocks] == pytest.approx([2, 7], abs=0.15)
     tolerated = math.sqrt(62**2 - 60.3**2)  # a touch is no contact
     assert entry.left == pytest.approx(200 + 300 + tolerated, abs=2.5)
+
+
+def loose(copy):
+    return replace(copy, piece=replace(copy.piece, glue="none"))
+
+
+def test_a_loose_lid_is_taken_out_first_and_what_is_glued_still_bars_the_way():
+    """A lid of 10 on the tube of 60: 12 are to spare for a ball of 48 once it is off, and nothing for one of 62."""
+    lid = block((140, 140, 10), (-70, -70, 40), label="L")
+    way = (0, 0, -1)
+    glued = clearance(placed_copies(standing(solid(tube()), lid)), figure(way, ellipsoid=ball(48.0, z=-200.0))).entry
+    assert [block.part for block in glued.blocks] == ["pL"] and glued.taken_out == ()
+    off = clearance(
+        placed_copies(standing(solid(tube()), loose(lid))), figure(way, ellipsoid=ball(48.0, z=-200.0))
+    ).entry
+    assert (off.blocks, off.taken_out) == ((), ("pL",))
+    assert off.clearance == pytest.approx(60 - 48, abs=0.15)
+    thick = clearance(
+        placed_copies(standing(solid(tube()), loose(lid))), figure(way, ellipsoid=ball(62.0, z=-200.0))
+    ).entry
+    assert [block.part for block in thick.blocks] == ["pA"] and thick.taken_out == ("pL",)
 
 
 def test_along_a_slant_a_box_clears_a_wall_by_what_geometry_says():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -58,7 +58,8 @@ class Entry:
 
     `clearance` is the least gap on the way, 0 if it meets the prop; `part`, `copy` and `at` say where. `blocks`
     are the copies in the way, the one that it meets first in front, and `left` how far the figure then still is
-    from its place (0 where nothing is in the way).
+    from its place (0 where nothing is in the way). `taken_out` are the loose parts, a door, a lid, that have to be lifted out
+    before.
     """
 
     direction: tuple[float, float, float]
@@ -68,6 +69,7 @@ class Entry:
     at: tuple[float, float, float]
     blocks: tuple[Contact, ...]
     left: float
+    taken_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -157,7 +159,9 @@ def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, to
         return None
     around = [copy for copy in copies if (copy.part, copy.number) not in below]
     near = _tried(around, [body.solid for body in figure.bodies], np.inf, tolerance)[0]
-    if figure.way_in is not None:
+    taken_out = nearest.taken_out if isinstance(nearest, Entry) else ()
+    around = [copy for copy in around if copy.part not in taken_out]
+    if figure.way_in is not None and around:
         length = way_length(around, figure, figure.way_in)
         swept_in = [swept(body, -figure.way_in, 0.0, length) for body in figure.bodies]
         near = min(near, _tried(around, swept_in, near.gap, tolerance)[0], key=lambda one: one.gap)
@@ -172,6 +176,12 @@ def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat
         return [swept(b, -direction, left, length) for b in figure.bodies]
 
     near, blocks = _tried(copies, on_the_way(0.0), seat.gap, tolerance)
+    met = {(block.part, block.copy) for block in blocks}
+    stays = [not (copy.loose and (copy.part, copy.number) in met) for copy in copies]
+    if any(stays) and not all(stays):
+        rest = _entry([copy for copy, here in zip(copies, stays) if here], figure, direction, seat, tolerance)
+        lifted = (copy.part for copy, here in zip(copies, stays) if not here)
+        return replace(rest, taken_out=tuple(dict.fromkeys((*lifted, *rest.taken_out))))
     near = min(near, seat, key=lambda one: one.gap)
     first, left = blocks, 0.0
     if blocks:

@@ -35,6 +35,7 @@ def way_in_entry(entry: Entry) -> dict[str, Any]:
         "clearance_at": nearest_entry(entry),
         "blocks": [contact_entry(block) for block in entry.blocks],
         "left": entry.left,
+        "taken_out": list(entry.taken_out),
     }
 
 

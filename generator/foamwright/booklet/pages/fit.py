@@ -165,6 +165,13 @@ def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
     else:
         room = tried_on.beside or entry
         told = say("yes, with at least {size} to spare all along", size=length(room.clearance))
+        if entry.taken_out:
+            parts = listed([named(part) for part in entry.taken_out])
+            told = say(
+                "yes, once this is taken out: {parts}; then with at least {size} to spare all along",
+                parts=parts,
+                size=length(room.clearance),
+            )
         facts.append((say("Gets in"), told))
     return facts
 

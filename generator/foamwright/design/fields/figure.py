@@ -58,7 +58,8 @@ class FigureSolid:
 @one_required("direction", "through")
 @declared
 class Enters:
-    """How the figure gets into the prop, straight all the way: in a direction, or through an opening."""
+    """How the figure gets into the prop, straight all the way: in a direction, or through an opening. Loose parts in its way
+    (`glue: none`: a door, a lid) are taken out first, and the booklet says so."""
 
     direction: Direction | None = key(DIRECTION, "The way it moves in.", optional=True)
     through: Opening | None = key(
