@@ -30,7 +30,14 @@ FIT = SimpleNamespace(
     at=(1.0, 2.0, 3.0),
     contacts=(SimpleNamespace(part="lip", copy=1, depth=0.4, at=(1.0, 2.0, 3.0)),),
     entry=SimpleNamespace(
-        direction=(0.0, 0.0, -1.0), clearance=0.0, part="lip", copy=1, at=(1.0, 2.0, 3.0), blocks=(), left=0.0
+        direction=(0.0, 0.0, -1.0),
+        clearance=0.0,
+        part="lip",
+        copy=1,
+        at=(1.0, 2.0, 3.0),
+        blocks=(),
+        left=0.0,
+        taken_out=(),
     ),
 )
 BALANCE = SimpleNamespace(

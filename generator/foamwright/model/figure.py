@@ -176,8 +176,8 @@ def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat
         return [swept(b, -direction, left, length) for b in figure.bodies]
 
     near, blocks = _tried(copies, on_the_way(0.0), seat.gap, tolerance)
-    met = {(block.part, block.copy) for block in blocks}
-    stays = [not (copy.loose and (copy.part, copy.number) in met) for copy in copies]
+    barring = {(block.part, block.copy) for block in blocks}
+    stays = [not (copy.loose and (copy.part, copy.number) in barring) for copy in copies]
     if any(stays) and not all(stays):
         rest = _entry([copy for copy, here in zip(copies, stays) if here], figure, direction, seat, tolerance)
         lifted = (copy.part for copy, here in zip(copies, stays) if not here)
