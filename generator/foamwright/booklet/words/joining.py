@@ -120,7 +120,7 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "The inside of {parts} will show: rub out now the lines there that nothing is glued to. It is painted with the "
+            "The inside of {parts} will show: rub out now the lines there that nothing is glued to. You paint it with the "
             "outside.",
             parts=all_of(pieces),
         )

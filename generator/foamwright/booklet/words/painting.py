@@ -475,13 +475,13 @@ def _where(kept: Bare) -> str:
 def _stencil(mask: Piece) -> str:
     if mask.paint:
         return say(
-            "Tape {mask} down flat, dab {colour} on through its windows with a nearly dry brush or sponge, and leave it in "
+            "Tape {mask} down flat, dab {colour} on through its openings with a nearly dry brush or sponge, and leave it in "
             "place until the paint is dry.",
             mask=the(mask),
             colour=mask.paint,
         )
     return say(
-        "Tape {mask} down flat, dab the paint on through its windows with a nearly dry brush or sponge, and leave it in "
+        "Tape {mask} down flat, dab the paint on through its openings with a nearly dry brush or sponge, and leave it in "
         "place until the paint is dry.",
         mask=the(mask),
     )
@@ -557,7 +557,7 @@ def _letters(pieces: Sequence[Piece]) -> str:
 def last(for_pet: bool) -> tuple[str, list[str]]:
     """`for_pet`: a pet will lie in it, or chew on it, and waits longer."""
     text = [
-        say("Leave the prop in moving air for a day: by then all glue and paint have cured."),
+        say("Leave the prop in an airy room for a day: by then all glue and paint have cured."),
         say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
         say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]
