@@ -297,8 +297,8 @@ def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
     if kept:
         text.append(
             say(
-                "You have bent {parts} in step {n}. If a piece has sprung open, bend it over the same thing again, the drawn face "
-                "inside.",
+                "You have bent {parts} in step {n}. If a piece has sprung open, bend it over the same thing again, the drawn "
+                "face inside.",
                 parts=all_of(kept),
                 n=heated_in,
             )
