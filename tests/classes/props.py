@@ -974,7 +974,7 @@ def tapered_box_under_a_lid_with_a_plug(got, s):
 forms: {}
 parts:
   case: {kind: box, stock: thick, size: [80 * s, 200 * s, 150 * s], joint: mitred, without: [back], at: {normal: z, up: x},
-    openings: {front: [{circle: {radius: 60 * s, centre: [0, 10 * s]}}]}}
+    openings: {front: [{circle: {radius: 30 * s, centre: [0, 2 * s]}}]}}
 """)
 def clock_case_open_behind(got, s):
     """The walls end square behind and mitred in front: both sides, of which one is the mirror image of the other."""
