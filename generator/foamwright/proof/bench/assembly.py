@@ -154,12 +154,22 @@ def sewn_rounds(foam: Foam, copies: Collection[Copy]) -> list[tuple[Copy, ...]]:
 
 
 def _covering(foam: Foam, joints: Sequence[Footing]) -> set[str]:
-    """Parts that are bent by those they lie on, face on face."""
-    return {
-        f.upper.part
+    """Parts that are bent by those they lie on, face on face. Where lines are drawn on both, the one that is sewn to more others
+    is what the other lies on, or the larger."""
+    sewn: dict[str, set[str]] = {}
+    for joint in foam.sewn:
+        sewn.setdefault(joint.a.part, set()).add(joint.b.part)
+        sewn.setdefault(joint.b.part, set()).add(joint.a.part)
+
+    def firm(part: str) -> tuple[int, float]:
+        return len(sewn.get(part, set()) - {part}), ring_area(foam.parts[part].rings)
+
+    lying = {
+        (f.upper.part, f.lower.part)
         for f in joints
         if foam.part(f.upper).bent and foam.part(f.lower).bent and not _edge_on(f) and f.upper.part != f.lower.part
     }
+    return {upper for upper, lower in lying if (lower, upper) not in lying or firm(upper) <= firm(lower)}
 
 
 def _sewn_together(foam: Foam, without: Set[str]) -> list[tuple[Copy, ...]]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
+from foamwright.proof.bench.bands import BAND
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import FACES, Footing, arrow, drawn_normal, out_of_foam, own_points
 from foamwright.proof.bench.measure import Model, edges_away
@@ -51,13 +52,14 @@ def bent_place_faults(
 ) -> Iterator[Fault]:
     """Lines that are drawn elsewhere on bent parts, which lie `there` in the model as they were built. A flat part that lies on
     them with a face touches only as far as that goes, so its own outline says nothing; and no line is nearer than the edges
-    of the foam that it is drawn on, which may have slid."""
+    of the foam that it is drawn on, which may have slid. A band has some foam left on to be trimmed, and slides by that."""
     share = bounds(model.size)[0] / MEAN
     told = set()
     for f in joints:
         pair = f.lower.part, f.upper.part
         lies = any(face in FACES for face in f.faces) and not foam.part(f.upper).bent
-        if pair in told or lies or f.grazes or f.lower not in there or not foam.part(f.lower).bent:
+        lower = foam.part(f.lower)
+        if pair in told or lies or f.grazes or f.lower not in there or not lower.bent or lower.kind == BAND:
             continue
         away = _along_foam(f, there[f.lower], model)
         middle, most = (float(np.quantile(away, part)) for part in (0.5, _NEARLY_ALL)) if len(away) else (0.0, 0.0)
