@@ -394,3 +394,34 @@ def test_a_part_laid_over_the_seam_of_a_cone_is_marked_on_both_sides_of_it(tmp_p
     for edge in ends:
         crossings = shapely.buffer(around, 0.1) & shapely.LineString(edge.points)
         assert len(shapely.get_parts(crossings)) == 2
+
+
+CURVED = """\
+format: 1
+name: Curved
+version: 1.0.0
+licence: CC0-1.0
+parameters: {scale: {value: 1}, clearance: {value: 0 mm}}
+sizes: {one: {}}
+stock: {foam: {name: Foam 6 mm, thickness: 6 mm, sheet: [3000, 6000]}}
+forms:
+  pipe: {kind: revolution, axis: z, profile: [[-10, 200 * scale], [130, 200 * scale]], smooth: false, cuts: {
+    foot: {plane: {normal: z, at: 0}}, head: {plane: {normal: z, at: 120}}, front: {plane: {normal: y, at: 0}}}}
+parts:
+  half: {kind: panel, stock: foam, form: pipe, where: {foot: beyond, head: before, front: beyond}, mirror: y}
+  sign:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 60, height: 40}}
+    at: {origin: [206 * scale, 0, 60], normal: x, up: z}
+    lies_on: [half]
+"""
+
+
+def test_a_flat_sign_over_a_seam_shows_no_line_of_what_is_all_below_it(tmp_path):
+    """60 mm on a pipe of 206: it touches in its middle only, and both halves of the pipe lie all below it."""
+    path = tmp_path / "curved.yaml"
+    path.write_text(CURVED, "utf-8")
+    templates = {t.pattern.piece.id: t for t in Stages(Request(load(path))).record("templates")}
+    assert not templates["sign"].marks
+    assert [mark.upper.id for mark in templates["half"].marks] == ["sign"]

@@ -103,6 +103,7 @@ def _marks_of_copy(
     are glued by a face of one to an edge of the other the edge is marked on the face, whichever is said to lie on which."""
     lower, laps = pattern.piece, {(lap.upper, lap.lower) for lap in patterns.prop.laps}
     seen: set[tuple[str, int]] = set()
+    beneath: list[Mark] = []
     prints = [footprint for footprint in footprints(lower, copy, contacts) if footprint.face in FACES]
     face_to_face = {(f.other.part, f.other.copy) for f in prints if f.other.broad}
     backed = sum(f.contact.area for f in prints if f.other.broad and (lower.id, f.other.part) in laps)
@@ -130,7 +131,14 @@ def _marks_of_copy(
             mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
         if mark is not None:
             overhang = footprint.contact.overhang_of(other)
-            yield replace(mark, copies=(copy,), of=((copy, other.copy),), overhang=overhang)
+            mark = replace(mark, copies=(copy,), of=((copy, other.copy),), overhang=overhang)
+            if lies and not touches:
+                beneath.append(mark)
+            else:
+                yield mark
+    # a stiff plate touches little of a curve that lies all below it, on this and on that side of a seam
+    if shapely.union_all([mark.region for mark in beneath]).area < _BACKED * pattern.area:
+        yield from beneath
 
 
 def _lap_mark(
