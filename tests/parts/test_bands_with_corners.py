@@ -7,6 +7,7 @@ J. Steiner 1840; from memory). In a corner that turns by an angle a each leg of 
 """
 
 from functools import cache
+from itertools import pairwise
 from math import atan, cos, degrees, hypot, pi, radians, sin, sqrt, tan
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -218,6 +219,41 @@ def test_a_part_of_the_way_along_legs_and_arcs():
         along("rectangle: {width: 120, height: 80}", "width: 20, corners: scored, span: {angles: [0, 90]}")
     )
     assert length(found) == pytest.approx(60 + 40 + 2 * 6, abs=2e-3)
+
+
+PROFILE = "polygon: {points: [[0, 0], [300, 0], [300, 60], [220, 70], [160, 140], [0, 140]]}"
+
+
+def test_from_corner_to_corner_of_a_polygon():
+    """Over the nose, the bonnet, the slope and the roof of a truck's profile, and back below: each leg from its corners."""
+    over = [(300, 0), (300, 60), (220, 70), (160, 140), (0, 140)]
+    chain = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(over))
+    band = "width: 40, corners: mitred, span: {points: [[300, 0], [0, 140]]}"
+    found = patterns(along(PROFILE, band))
+    segments = found.pattern("rim").split.segments
+    assert len(segments) == 4 and sum(s.area for s in segments) / 40 == pytest.approx(chain, abs=1e-3)  # the inner face
+    below = patterns(along(PROFILE, "width: 40, corners: mitred, span: {points: [[0, 140], [300, 0]]}"))
+    assert len(below.pattern("rim").split.segments) == 2
+    assert sum(s.area for s in below.pattern("rim").split.segments) / 40 == pytest.approx(140 + 300, abs=1e-3)
+
+
+def test_a_point_within_a_leg_and_one_on_a_circle():
+    found = patterns(along(PROFILE, "width: 40, corners: mitred, span: {points: [[100, 0], [300, 30]]}"))
+    assert sum(s.area for s in found.pattern("rim").split.segments) / 40 == pytest.approx(200 + 30, abs=1e-3)
+    quarter = patterns(along("circle: {radius: 100}", "width: 20, span: {points: [[100, 0], [0, 100]]}"))
+    assert length(quarter) == pytest.approx(pi / 2 * 103, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("points", "told"),
+    [
+        ("[[300, 0], [0, 160]]", "lies 20.0 mm off the curve"),
+        ("[[300, 0], [300, 0]]", "begins and ends at the same point"),
+    ],
+)
+def test_points_that_are_none_of_the_curve(points, told):
+    with pytest.raises(BuildError, match=told):
+        patterns(along(PROFILE, f"width: 40, corners: mitred, span: {{points: {points}}}"))
 
 
 def test_lips_stand_along_the_straight_sides_of_an_opening():

@@ -30,18 +30,23 @@ class Trim:
     end: float = key(LENGTH, "At its end.", at_least=0, default=0)
 
 
-@one_required("angles", "shares")
+@one_required("angles", "shares", "points")
 @declared
 class Span:
     """A part of a closed curve, counter-clockwise as one looks against the plane's normal. Angle 90 is the way of
     the outline's y axis (of a hoop: z, or x where the normal is nearly along z), seen from the middle of the
-    curve; shares of the whole length count from angle 0."""
+    curve's area; shares of the whole length count from angle 0."""
 
     angles: tuple[float, ...] | None = key(
         exactly(2, ANGLE), "From the first angle to the second, in degrees.", optional=True
     )
     shares: tuple[float, ...] | None = key(
         exactly(2, NUMBER), "From the first share of the curve's length to the second; may be negative.", optional=True
+    )
+    points: tuple[tuple[float, float], ...] | None = key(
+        exactly(2, exactly(2, LENGTH)),
+        "From the first point on the curve to the second, in the axes of the outline: from corner to corner, for instance.",
+        optional=True,
     )
 
 
@@ -116,6 +121,9 @@ class Band(Kind):
         if opening and "span" in values:
             place = source.where_key((*route, "span"))
             raise mistake(place, "'span' along an opening", "no span, or along: hoop or outline")
+        if "hoop" in values["along"] and "points" in values.get("span", {}):
+            place = source.where_key((*route, "span", "points"))
+            raise mistake(place, "'points' of a span around a hoop", "angles or shares, or along: outline")
         for name in ("proud", "depth"):
             if name in values and not opening:
                 place = source.where_key((*route, name))

@@ -24,6 +24,8 @@ from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.parts.sections import curve_on_form, plane_level, sections_in
 
+_ON_CURVE = 1.0  # mm from it at most: a point that is meant to lie on a curve
+
 
 def band_body(
     spec: PartSpec,
@@ -57,7 +59,9 @@ def band_body(
     legs = legs_of(ring)
     if is_smooth(legs):
         curve = _around(frame.to_space(np.vstack([ring, ring[:1]])), frame.axes[:, 2])
-        if span:
+        if span and "points" in span:
+            curve = _cut_out(curve, *_at_points(curve, arc_length(curve), frame.to_space(np.array(span["points"]))))
+        elif span:
             curve = _spanned(curve, frame.axes[:, 2], frame.axes[:, 1], span)
         low, high = _extent(spec, arc_length(curve))
         return _smooth(spec, stock, curve, frame.axes[:, 2], low, high, beneath, closed=not span)
@@ -107,6 +111,8 @@ def _part(legs: Sequence[Leg], span: Mapping) -> tuple[Leg, ...]:
     points = np.vstack([*(leg.at(at)[0][:-1] for leg, at in zip(legs, s)), legs[0].at(np.zeros(1))[0]])
     before = np.cumsum([0.0, *(leg.length for leg in legs)])
     along = np.concatenate([*(at[:-1] + start for at, start in zip(s, before)), before[-1:]])
+    if "points" in span:
+        return between(legs, *_at_points(points, along, np.array(span["points"])))
     begin, end = _places(points, along, span)
     return between(legs, begin, end)
 
@@ -114,11 +120,35 @@ def _part(legs: Sequence[Leg], span: Mapping) -> tuple[Leg, ...]:
 def _spanned(curve: np.ndarray, across: np.ndarray, up: np.ndarray, span: Mapping) -> np.ndarray:
     """The part (N, 3) of a closed smooth curve from one place to another, counter-clockwise about `across`."""
     flat = (curve - np.outer(curve @ across, across)) @ _plane_axes(across, up)
+    return _cut_out(curve, *_places(flat, arc_length(curve), span))
+
+
+def _cut_out(curve: np.ndarray, begin: float, end: float) -> np.ndarray:
+    """The points (N, 3) of a closed smooth curve from one length along it to another."""
     s = arc_length(curve)
-    begin, end = _places(flat, s, span)
     count = max(17, math.ceil(end - begin) + 1)
     at = np.linspace(begin, end, count) % s[-1]
     return CubicSpline(s, curve, bc_type="periodic")(at)
+
+
+def _at_points(curve: np.ndarray, s: np.ndarray, points: np.ndarray) -> tuple[float, float]:
+    """Where along a closed curve (N, 2) or (N, 3), first point repeated, of lengths `s` (N,), two points of it lie; the second
+    is further on than the first, by less than a turn."""
+    begin, end = (_at_point(curve, s, point) for point in points)
+    end += s[-1] if end < begin else 0.0
+    if not 1e-6 < end - begin < s[-1] - 1e-6:
+        raise BuildError("its span begins and ends at the same point; expected two points of the curve")
+    return begin, end
+
+
+def _at_point(curve: np.ndarray, s: np.ndarray, point: np.ndarray) -> float:
+    chords = np.diff(curve, axis=0)
+    share = np.clip(((point - curve[:-1]) * chords).sum(axis=1) / (chords**2).sum(axis=1), 0.0, 1.0)
+    gaps = np.linalg.norm(curve[:-1] + share[:, None] * chords - point, axis=1)
+    near = int(np.argmin(gaps))
+    if gaps[near] > _ON_CURVE:
+        raise BuildError(f"a point of its span lies {gaps[near]:.1f} mm off the curve; expected two points on it")
+    return float(s[near] + share[near] * (s[near + 1] - s[near]))
 
 
 def _places(flat: np.ndarray, s: np.ndarray, span: Mapping) -> tuple[float, float]:
