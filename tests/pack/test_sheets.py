@@ -145,7 +145,7 @@ def test_plans_keep_their_texts_apart_and_on_the_page(patterns, sheets, name):
 
 
 def test_a_part_larger_than_any_sheet_is_named():
-    with pytest.raises(BuildError, match=r"bow_upper \(Bow, upper\).*100 x 90 mm.*larger"):
+    with pytest.raises(BuildError, match=r"bow_upper: Bow, upper .*100 x 90 mm.*larger"):
         lay_on_sheets(stocked(sheet=(100.0, 90.0)))
 
 

@@ -438,9 +438,9 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             others=others,
         ),
         "lapped": say(
-            "Glue {parts} over the edge of {others}, the upper edge along the placement line. Hold the two there dry first and "
-            "draw along the lower edge on the inside of the upper part: coat as far as that. Set the middle down first and press "
-            "on towards both ends.",
+            "Glue {parts} on the outside of {others}, over its edge: the edge of the outer part goes along the placement line. "
+            "Hold the two there dry first and draw, on the inside of the outer part, along the edge of the one beneath: coat as "
+            "far as that. Set the middle down first and press on towards both ends.",
             parts=parts,
             others=others,
         ),

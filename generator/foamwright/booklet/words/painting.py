@@ -24,6 +24,7 @@ _METAL = re.compile(
     re.IGNORECASE,
 )
 _WHOLE = 0.9  # of a face: more, and all of it is covered
+_THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 
@@ -144,18 +145,21 @@ def _pressed(domed: Sequence[Hollow]) -> list[str]:
             parts=listed([one.label for one in domed]),
         )
     ]
+    wide = [one for one in domed if one.depth and not one.is_strong and one.across < _THUMBS]
+    if wide:
+        text.append(
+            say(
+                "A ball or an upturned bowl is right if it is about as wide as this: {list}. A smaller one makes a dent.",
+                list=_across(wide),
+            )
+        )
     if strong:
         text.append(
             say(
                 "That second bend is strong in {parts}: bend the whole length by hand, bit by bit, until it lies on part of a "
                 "circle drawn on paper: {list} across.",
                 parts=listed([one.label for one in strong]),
-                list=listed(
-                    [
-                        say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0)))
-                        for one in strong
-                    ]
-                ),
+                list=_across(strong),
             )
         )
     now = [one for one in domed if one.depth and not one.darted]
@@ -168,6 +172,13 @@ def _pressed(domed: Sequence[Hollow]) -> list[str]:
             )
         )
     return text
+
+
+def _across(hollows: Sequence[Hollow]) -> str:
+    """How wide the circles are that parts are hollow like, to 10 mm."""
+    return listed(
+        [say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0))) for one in hollows]
+    )
 
 
 def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:

@@ -60,7 +60,7 @@ SUPPLIES = {
     "weights": Supply(phrase("weights and clamps"), r"\b[Ww]eigh(t|ts)\b|\bclamp", False, True),
     "tape": Supply(phrase("masking tape"), r"\bmasking tape|\bwith tape\b", True, True, "roll"),
     "slip-paper": Supply(phrase("baking paper"), r"\bbaking paper\b", True, False, "roll"),
-    "ball": Supply(phrase("ball of the size of a fist, to press foam hollow over"), r"\bover a ball\b"),
+    "ball": Supply(phrase("ball or round bowl, to press foam hollow over"), r"\bover a ball\b"),
     "heat": Supply(phrase("heat gun with a stand, and work gloves"), r"\bheat gun\b|\b[Ww]arm\b|\b[Hh]eat-seal"),
     "sandpaper": Supply(phrase("abrasive paper, 120 and 240 grit"), r"\b[Ss]and(ing|paper)?\b", True, False, "pair"),
     "pins": Supply(phrase("pins, nails or dowels of 3 mm"), r"\bpins?\b", True, False, "piece"),
