@@ -154,6 +154,13 @@ def test_layers_are_red_below_each_other_and_not_on_top(layers):
     within(inset)
 
 
+def test_a_tall_stack_says_how_many_of_its_layers_are_drawn():
+    pattern = pattern_of("fin")
+    tall = shaping.layered(replace(pattern, piece=replace(pattern.piece, layers=6)))
+    assert "Drawn are 4 of the 6 layers." in tall.said
+    assert "Drawn" not in shaping.layered(replace(pattern, piece=replace(pattern.piece, layers=4))).said
+
+
 def test_a_section_of_foam_pressed_hollow():
     inset = shaping.pressed([pattern_of("bow_upper"), pattern_of("bow_lower")])
     ball, foam = paths(inset, "view")

@@ -155,6 +155,8 @@ def layered(pattern: Pattern) -> Inset:
         "The layers of {part}, each with its drawn face up. Glue goes where it is red, and on the back of the layer above.",
         part=pattern.piece.label,
     )
+    if count < pattern.piece.layers:
+        said += " " + say("Drawn are {some} of the {all} layers.", some=count, all=pattern.piece.layers)
     if pattern.fittings.pins:
         said += " " + say("Pins go where the dashed lines are.")
     return Inset(tuple(items), height, said)
