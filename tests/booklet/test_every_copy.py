@@ -70,7 +70,8 @@ def disagreements(model, patterns, steps):
         cut = int(row["quantity"])
         if cut != (standing[piece.id] + piece.loose) * piece.layers:
             found.append(f"{piece.id}: {cut} are cut and {standing[piece.id]} stand in {piece.layers} layers")
-        if int(row["mirrored"]) != flipped[piece.id] * piece.layers:
+        mirrored = flipped[piece.id] * piece.layers if piece.cut_mirrored else 0  # its own mirror image is cut as drawn
+        if int(row["mirrored"]) != mirrored:
             found.append(f"{piece.id}: {row['mirrored']} are cut mirrored and {flipped[piece.id]} stand so")
         if placed[piece.id] != (standing[piece.id] > 0):
             found.append(f"{piece.id}: {placed[piece.id]} steps put it in place")

@@ -54,7 +54,7 @@ def holds(area: float, length: float, thickness: float) -> bool:
 def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> list[Owned]:
     """Contacts between different copies, each with its two faces; with `across` only of one of the first with one of the
     `second` (n,)."""
-    look = _Look(reach)
+    look = _Look(reach, np.inf if across else LEVEL)  # a part may rest on its rim
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
     number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
@@ -93,10 +93,11 @@ def _without_slivers(contacts: Sequence[Contact]) -> tuple[Contact, ...]:
 
 class _Look:
     """Looks at pairs of faces. What has been made ready or found of a face is kept: copies that stand to each other
-    as two others do touch as they do."""
+    as two others do touch as they do. Broad faces that lean from each other by more than `lean` (a cosine, -1 face to face)
+    wherever they are near do not touch."""
 
-    def __init__(self, reach: float):
-        self.reach = reach
+    def __init__(self, reach: float, lean: float = LEVEL):
+        self.reach, self.lean = reach, lean
         self.targets: dict[int, Target] = {}
         self.known: dict[tuple[int, int, bytes], Patch | None] = {}
 
@@ -136,7 +137,7 @@ class _Look:
         found = curved_contact(a, self._ready(b), back, self.reach, OVERLAP)
         if found is not None and a.broad and b.broad:
             # sheets that lean from each other wherever they are near only end together in the corner between them
-            return found if least_lean(found, self._ready(b)) < LEVEL else None
+            return found if least_lean(found, self._ready(b)) < self.lean else None
         if found is None:
             return None
         swapped = a.broad
