@@ -35,15 +35,16 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
-    met = with_overhangs(_met(solids, np.zeros(len(solids), bool), reach), reach)
+    met = with_overhangs(_met(solids, np.zeros(len(solids), bool), _Look(reach)), reach)
     near = max(GLUE_REACH, clearance) + _LEAST_TRUE
     return Contacts(reach, _without_slivers([contact for contact in met if contact.gap < near]))
 
 
 def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:
-    """The contacts between one set of copies and another, none of them in both, with a reach of their own."""
+    """The contacts between one set of copies and another, none of them in both, with a reach of their own; a part that rests
+    on its rim touches there, however much it leans."""
     second = np.arange(len(some) + len(others)) >= len(some)
-    return tuple(contact for contact, _ in _met([*some, *others], second, reach, across=True))
+    return tuple(contact for contact, _ in _met([*some, *others], second, _Look(reach, lean=np.inf), across=True))
 
 
 def holds(area: float, length: float, thickness: float) -> bool:
@@ -51,17 +52,16 @@ def holds(area: float, length: float, thickness: float) -> bool:
     return area >= max(_LEAST, (CORNER * thickness) ** 2) and area >= max(_NARROW, LINE * thickness) * length
 
 
-def _met(solids: Sequence[Solid], second: np.ndarray, reach: float, across: bool = False) -> list[Owned]:
+def _met(solids: Sequence[Solid], second: np.ndarray, look: _Look, across: bool = False) -> list[Owned]:
     """Contacts between different copies, each with its two faces; with `across` only of one of the first with one of the
     `second` (n,)."""
-    look = _Look(reach, np.inf if across else LEVEL)  # a part may rest on its rim
     owners = [(s, face) for s in solids for face in s.faces]
     boxes = np.array([_box(face, s.matrix) for s, face in owners]).reshape(-1, 2, 3)
     number = np.array([i for i, s in enumerate(solids) for _ in s.faces], dtype=int)
     met: list[Owned] = []
     for i, (one, face) in enumerate(owners):
-        meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + reach).all(axis=1)
-        meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + reach).all(axis=1)
+        meet = (boxes[i, 0] <= boxes[i + 1 :, 1] + look.reach).all(axis=1)
+        meet &= (boxes[i + 1 :, 0] <= boxes[i, 1] + look.reach).all(axis=1)
         meet &= number[i + 1 :] != number[i]
         if across:
             meet &= second[number[i + 1 :]] != second[number[i]]

@@ -71,9 +71,7 @@ def requested(piece: Piece[PanelBody], mesher: PanelMesher) -> tuple[DartLine, .
     for request in piece.body.darts:
         known = [e.id for e in piece.body.edges]
         if request.edge not in known:
-            raise BuildError(
-                f"panel {piece.id}: no edge {request.edge!r} for a dart; expected one of {', '.join(known)}"
-            )
+            raise BuildError(f"no edge {request.edge!r} for a dart; expected one of {', '.join(known)}")
         lines.append(_stated(piece, mesher, request))
     return tuple(lines)
 
@@ -83,7 +81,7 @@ def _stated(piece: Piece[PanelBody], mesher: PanelMesher, request: DartRequest) 
     across = _across(mesher, start, inward)
     if request.depth > 0.95 * across:
         raise BuildError(
-            f"panel {piece.id}: a dart {request.depth:.0f} mm deep at {request.edge} runs out of the panel, which "
+            f"a dart {request.depth:.0f} mm deep at {request.edge} runs out of the panel, which "
             f"is {across:.0f} mm across there"
         )
     return DartLine(request.edge, request.at, np.array([start, start + request.depth * inward]))
@@ -132,12 +130,10 @@ class _Search:
             stock = self.piece.stock
             if any(e.loop == 0 and e.id not in self.rules.avoid for e in self.piece.body.edges):
                 raise BuildError(
-                    f"panel {self.piece.id}: it curves more than {stock.name} forgives and is too small for darts, which "
+                    f"it curves more than {stock.name} forgives and is too small for darts, which "
                     f"need an edge of {_LEAST_EDGE * self.clear:.0f} mm in this foam; make it of thinner foam, or split it"
                 )
-            raise BuildError(
-                f"panel {self.piece.id}: it needs darts, but no edge is left for them; allow one, or split it"
-            )
+            raise BuildError("it needs darts, but no edge is left for them; allow one, or split it")
         for aim in _AIMS:
             self.aim = aim * self.share
             best = self._cheapest(self._rows())
@@ -232,9 +228,7 @@ class _Search:
         known = [e.id for e in self.piece.body.edges]
         for name in (*self.rules.edges, *self.rules.avoid):
             if name not in known:
-                raise BuildError(
-                    f"panel {self.piece.id}: no edge {name!r} for darts; expected one of {', '.join(known)}"
-                )
+                raise BuildError(f"no edge {name!r} for darts; expected one of {', '.join(known)}")
         if self.rules.edges:
             return list(self.rules.edges)
         return [
@@ -390,23 +384,22 @@ class _Search:
         bare = self.load_of((), _FINE)
         mesh = self.mesher.mesh(self._spacing(_COARSE))
         split = self._split(mesh)
-        who = f"panel {self.piece.id}"
         if is_saddle(mesh):
             strained, most = percents(bare * limit, limit)
             return (
-                f"{who}: strain {strained}, over the limit of {most} of {stock.name}; it curves like a saddle, where "
+                f"strain {strained}, over the limit of {most} of {stock.name}; it curves like a saddle, where "
                 f"darts cannot help, since they take foam away and its rim is short of it: {split}"
             )
         if not math.isfinite(least):
             strained, most = percents(bare * limit, limit)
             pinned = " that the design asks for" if self.rules.count or self.rules.at else ""
             return (
-                f"{who}: the darts{pinned} have no room in it, and without them its strain is {strained} where "
+                f"the darts{pinned} have no room in it, and without them its strain is {strained} where "
                 f"{stock.name} takes {most}; {split}"
             )
         without, best, most = percents(bare * limit, least * limit, limit)
         return (
-            f"{who}: strain {without} without darts and {best} with the best darts, over the limit of {most} of "
+            f"strain {without} without darts and {best} with the best darts, over the limit of {most} of "
             f"{stock.name}; {split}"
         )
 

@@ -84,8 +84,7 @@ def flatten_panels(
             except CannotFlatten as error:
                 refused.append(_refused(p, error))
             except BuildError as error:
-                words = str(error)
-                refused.append(error if words.startswith(f"panel {p.id}") else BuildError(f"panel {p.id}: {words}"))
+                refused.append(BuildError(f"panel {p.id}: {error}"))
             else:
                 free[p.id] = Flattened(p, mesh, flat, {e: c for (part, e), c in common.items() if part == p.id})
         if refused:
