@@ -5,7 +5,7 @@ import pytest
 
 from foamwright.assembly import raster
 from foamwright.booklet.pictures import render
-from foamwright.booklet.pictures.step_pictures import _clear_of
+from foamwright.booklet.pictures.lettering import clear_of
 
 
 @pytest.mark.parametrize("shape", [(4, 6), (5, 7), (1, 9)])
@@ -33,7 +33,7 @@ def test_places_are_clear_where_no_point_lies_in_their_rectangle(count):
         [not any(abs(x - u) <= half[0] and abs(y - v) <= half[1] for x, y in taken) for u in places[:, 0]]
         for v in places[:, 1]
     ]
-    assert (_clear_of(taken, places, half) == np.array(plain)).all()
+    assert (clear_of(taken, places, half) == np.array(plain)).all()
 
 
 def test_what_shows_of_each_copy_is_counted_for_those_that_do_not_show_too():

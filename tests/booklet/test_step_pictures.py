@@ -18,11 +18,13 @@ from foamwright.assembly.bodies import bodies
 from foamwright.assembly.records import Bubble, Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import bubbles, render
+from foamwright.booklet.pictures.assembling import Assembler
+from foamwright.booklet.pictures.lettering import front_arrow
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.prop_pictures import pictures_of
 from foamwright.booklet.pictures.render import Window, look, png, window
-from foamwright.booklet.pictures.step_pictures import _Artist, _View, step_pictures
-from foamwright.booklet.pictures.step_views import LEAST_SEEN, Choice, staged, view_of
+from foamwright.booklet.pictures.step_pictures import step_pictures
+from foamwright.booklet.pictures.step_views import LEAST_SEEN, Choice, View, staged, view_of
 from foamwright.booklet.pictures.wrapping import half_wrapped
 from foamwright.drawing.primitives import Text
 from foamwright.parts.records import BandBody, Placement
@@ -415,11 +417,11 @@ def test_the_word_at_the_arrow_to_the_front_is_clear_of_letters(off):
     shown, radius = look(found.points, found, [0], seen), 4.0
     low = seen.low
     high = low + seen.step * np.array(seen.shape[::-1])
-    free = _Artist(found)._front(shown, seen, (), (), radius, low, high)
+    free = front_arrow(shown, seen, (), (), radius, low, high)
     spot = np.array(free[:2]) + np.array(free[2:]) / 2.0 + (0.0, off * radius)
     letter = Bubble("A", (0.0, 0.0), tuple(spot), radius)
     assert off > 1.0 or _over(free, spot, radius)
-    assert not _over(_Artist(found)._front(shown, seen, (letter,), (), radius, low, high), spot, radius)
+    assert not _over(front_arrow(shown, seen, (letter,), (), radius, low, high), spot, radius)
 
 
 def _over(front, spot, radius):
@@ -439,11 +441,11 @@ def test_the_arrow_to_the_front_stands_where_the_picture_is_empty():
         look(found.points, found, [0], window(found.points, found, [0], basis(FRONT), (300, 242))), owner=ball
     )
     seen = Window(basis(FRONT), np.zeros(2), step, (200, 200))
-    x, y, dx, dy = _Artist(found)._front(shown, seen, (), (), radius, np.zeros(2), np.full(2, 100.0))
+    x, y, dx, dy = front_arrow(shown, seen, (), (), radius, np.zeros(2), np.full(2, 100.0))
     assert 0.0 < y < 100.0
     assert np.hypot(x + dx / 2.0 - 50.0, y + dy / 2.0 - 50.0) > 50.0
     line = np.column_stack([np.full(2, x + dx / 2.0), [0.0, 100.0]])  # a guide where it stood
-    x2, *_ = _Artist(found)._front(shown, seen, (), (line,), radius, np.zeros(2), np.full(2, 100.0))
+    x2, *_ = front_arrow(shown, seen, (), (line,), radius, np.zeros(2), np.full(2, 100.0))
     assert abs(x2 - x) > radius
 
 
@@ -563,8 +565,8 @@ def test_instant_glue_goes_on_one_face_and_contact_cement_on_both(glue, on_panes
     stage = staged(found, (), step, [0, 1])
     shifts = {i: np.array([0.0, 0.0, 130.0]) for i in (2, 3)}
     points = stage.placed([2, 3], shifts)
-    view = _View(stage, points, (0, 1, 2, 3), (0, 1), (2, 3), Choice("front", 1.0, shifts), glue == "instant")
-    drawn = _Artist(found)._drawn(view, window(points, found, [0, 1, 2, 3], basis(FRONT), (300, 240)))
+    view = View(stage, points, (0, 1, 2, 3), (0, 1), (2, 3), Choice("front", 1.0, shifts), glue == "instant")
+    drawn = Assembler(found).drawn(view, window(points, found, [0, 1, 2, 3], basis(FRONT), (300, 240)))
     shown = np.array(Image.open(io.BytesIO(drawn.png)).convert("RGB").resize(drawn.scene.owner.shape[::-1])).astype(int)
     red = (shown[::-1] @ (1, -1, 0)) > 60
     assert (red & (drawn.scene.owner == 1)).sum() > 50
@@ -611,7 +613,7 @@ def test_of_what_goes_on_both_sides_a_scrap_seen_through_a_slit_is_left_out(gap,
         piece("east", (120, 2, 80), (60 + gap / 2, 0, 0)),
     ]
     there = bodies(*zip(*parts), (here, behind, here, here), {})
-    hidden = _Artist(there)._scraps(there.points, (2, 3), (0, 1), Choice("side", 1.0, {}))
+    hidden = Assembler(there)._scraps(there.points, (2, 3), (0, 1), Choice("side", 1.0, {}))
     assert hidden == ({1} if is_scrap else set())
 
 

@@ -12,7 +12,7 @@ from foamwright.assembly.records import Inset, Picture, Step
 from foamwright.booklet.pages.cautions import CAUTIONS
 from foamwright.booklet.pages.flowing import Block, Setting
 from foamwright.booklet.pictures.figures import INSET, inset_rows, lettered_block, rows_of_insets, warning_sign
-from foamwright.booklet.pictures.step_pictures import PRINTED, printed_in
+from foamwright.booklet.pictures.lettering import PRINTED, printed_in
 from foamwright.booklet.words.supplies import ready
 from foamwright.booklet.words.typeset import (
     BODY,

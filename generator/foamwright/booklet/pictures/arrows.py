@@ -38,7 +38,7 @@ class Way:
 
 def guides(bodies: Bodies, ways: Sequence[Way], scene: render.Scene, seen: render.Window) -> list[np.ndarray]:
     """Polylines (k, 2) of the ways in, the head at the last point."""
-    depth = [float(_points(bodies, way.copies).mean(axis=0) @ seen.frame[2]) for way in ways]
+    depth = [float(render.all_points(bodies, way.copies).mean(axis=0) @ seen.frame[2]) for way in ways]
     drawn: list[np.ndarray] = []
     shown: set[tuple[str, ...]] = set()  # parts of which a way is drawn already
     count = 0
@@ -68,7 +68,7 @@ def _guides(
         for (a, b), t in sorted(bodies.touches.items())
         if a in way.copies and b in way.past and b not in way.copies
     ]
-    places = np.vstack(touch) if touch else _points(bodies, way.copies)
+    places = np.vstack(touch) if touch else render.all_points(bodies, way.copies)
     places = places[np.unique(np.linspace(0, len(places) - 1, min(len(places), _TRIED)).astype(int))] @ seen.frame.T
     lines = places[:, None] + legs[None]
     shares = _shares(lines, scene, seen, _NEAR * size)
@@ -161,7 +161,3 @@ def _seen_middle(copies: Sequence[int], scene: render.Scene, seen: render.Window
     nearest = int(np.linalg.norm(cells - cells.mean(axis=0), axis=1).argmin())
     column, row = cells[nearest].astype(int)
     return np.array([*(seen.low + seen.step * cells[nearest]), scene.depth[row, column]])
-
-
-def _points(bodies: Bodies, copies: Sequence[int]) -> np.ndarray:
-    return np.vstack([bodies.points[slice(*render.points_of(bodies)[i])] for i in copies])

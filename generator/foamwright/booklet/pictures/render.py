@@ -66,6 +66,16 @@ def points_of(bodies: Bodies) -> np.ndarray:
     return np.array([(t.min(), t.max() + 1) for t in ends], np.int64).reshape(-1, 2)
 
 
+def all_points(bodies: Bodies, copies: Sequence[int]) -> np.ndarray:
+    """The points (n, 3) of some copies, one copy after the other."""
+    return np.vstack([bodies.points[slice(*points_of(bodies)[i])] for i in copies])
+
+
+def labels_of(bodies: Bodies, copies: Sequence[int]) -> str:
+    """The letters of the parts of some copies, each once."""
+    return ", ".join(dict.fromkeys(bodies.pieces[i].label for i in copies))
+
+
 def shifted(bodies: Bodies, shifts: Mapping[int, np.ndarray]) -> np.ndarray:
     """All points (n, 3) with some copies moved."""
     points = np.array(bodies.points)

@@ -168,8 +168,11 @@ class Stage:
         towards, travel = np.array(move.outwards[-1][0]), move.outwards[-1][1]
         reach = _NEAR * size
         if clear > 0.0:
-            mine = self.points(move.copies) @ towards
-            there = max(float((self.points([i]) @ towards).max() + shifts.get(i, np.zeros(3)) @ towards) for i in past)
+            mine = render.all_points(self.bodies, move.copies) @ towards
+            there = max(
+                float((render.all_points(self.bodies, [i]) @ towards).max() + shifts.get(i, np.zeros(3)) @ towards)
+                for i in past
+            )
             reach += clear * max(there - float(mine.min()) + _BEYOND * size - reach, 0.0)
         corners.append(corners[-1] + min(reach, travel, _FAR * size) * towards)
         return np.array(corners)
@@ -221,11 +224,8 @@ class Stage:
         body = self.bodies.pieces[copy].body
         return isinstance(body, BandBody) and body.closed
 
-    def points(self, copies: Sequence[int]) -> np.ndarray:
-        return np.vstack([self.bodies.points[slice(*render.points_of(self.bodies)[i])] for i in copies])
-
     def _size(self, copies: Sequence[int]) -> float:
-        return float(np.ptp(self.points(copies), axis=0).max())
+        return float(np.ptp(render.all_points(self.bodies, copies), axis=0).max())
 
     def _cost(self, name: str, last: str, far: int, pulled, stood: Sequence[int], new: Sequence[int]) -> float:
         shifts, ways = pulled
@@ -298,6 +298,19 @@ class Stage:
         mine = render.look(points, self.bodies, list(new), seen).owner >= 0
         over = np.unique(owner[mine & (owner >= 0)])
         return tuple(int(i) for i in over if int(i) not in new)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """What one step's picture and its close views show: points of all bodies, what is seen, stood already and is new."""
+
+    stage: Stage
+    points: np.ndarray
+    shown: tuple[int, ...]
+    stood: tuple[int, ...]
+    new: tuple[int, ...]
+    chosen: Choice
+    on_one_face: bool  # its glue goes on what stands, where that shows, and not on both faces of a joint
 
 
 def view_of(name: str) -> np.ndarray:

@@ -1,0 +1,208 @@
+"""Pictures of steps that put no part in: what is painted, what is worked on as it stands, and what is set down at last, in the
+colours of their paint. Lengths in mm in the plane of the view."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+import numpy as np
+
+from foamwright.assembly.records import Inset, Picture, Step
+from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.arrows import Way, guides
+from foamwright.booklet.pictures.bench_layout import Laid, hidden_glue, laid_out
+from foamwright.booklet.pictures.colours import painted
+from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.figures import INSET
+from foamwright.booklet.pictures.hatching import Glued, hatching
+from foamwright.booklet.pictures.lettering import PRINTED, Drawn, lettered, small
+from foamwright.booklet.pictures.step_views import VIEWS, Choice, view_of
+from foamwright.booklet.pictures.together import Together
+from foamwright.booklet.pictures.turning import view_note
+from foamwright.language import say
+from foamwright.parts.records import FlatBody
+
+_CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
+_COARSE, _SMALL_CELLS = (300, 242), (700, 450)
+_LIGHTEST_COAT = 0.85  # luminance of what is painted: white stays white
+_LETTERED = 20  # parts in the picture of a coat of paint, those that show most; of more the letters would hide it
+_PAINTED_AT = 0.0015  # of what a picture shows: less of a part, and its letter is told from another side
+_MORE_SIDES = 2  # small pictures of what is painted and does not show from the front, at most
+_LIKE_SIZE, _TOGETHER_ON_BENCH = (
+    4.0,
+    5,
+)  # times as large as another, and parts at most, in one small picture of the bench
+_LIFTED = 0.05  # of the size of what is shown: so far off what carries it is drawn what is set down at last
+
+
+class Painter:
+    """Draws the bodies of one prop in the colours of their paint; nothing of a step is kept for the next."""
+
+    def __init__(self, together: Together):
+        self.bodies, self.together = together.bodies, together
+        self.corners = render.corner_normals(self.bodies) if len(self.bodies) else np.zeros((0, 3, 3))
+        self.colours = painted(self.bodies)
+
+    def set_down(self, placed: Sequence[int], step: Step, before: str) -> Picture:
+        """What is set down at last, in the colours of its paint, over what will carry it, with the letters of what touches."""
+        pieces = self.bodies.pieces
+        new = [copy for move in step.sets for copy in move.copies]
+        pairs = [(a, b) for a in new for b in placed if pieces[b].id in pieces[a].rests_on]
+        carrying = {self.together.joined[b] for _, b in pairs}
+        stood = [i for i in placed if self.together.joined[i] in carrying and i not in new]
+        size = float(np.ptp(render.all_points(self.bodies, [*stood, *new]), axis=0).max())
+        lowest = {move: round(float(render.all_points(self.bodies, move.copies)[:, 2].min()), 3) for move in step.sets}
+        top = float(render.all_points(self.bodies, stood)[:, 2].max()) if stood else 0.0
+        past, shifts, ways = list(stood), dict[int, np.ndarray](), list[Way]()
+        for move in sorted(step.sets, key=lambda move: lowest[move]):
+            lift = np.array([0.0, 0.0, max(top - lowest[move], 0.0) + _LIFTED * size])
+            shifts |= dict.fromkeys(move.copies, lift)
+            lying = tuple(a for a, _ in pairs if a in move.copies)
+            ways.append(Way(tuple(dict.fromkeys(lying)), np.array([np.zeros(3), lift]), tuple(past)))
+            top = float(render.all_points(self.bodies, move.copies)[:, 2].max() + lift[2])
+            past += move.copies
+        points = render.shifted(self.bodies, shifts)
+        seen = render.window(points, self.bodies, [*stood, *new], view_of("front"), _CELLS)
+        scene = render.look(points, self.bodies, [*stood, *new], seen)
+        normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
+        lines = seen_lines(self.bodies, points, scene, seen)
+        colours = render.paint(self.colours, scene, normal, seen, new, lightest=_LIGHTEST_COAT, lines=lines)
+        drawn = Drawn(scene, seen, *render.framed(colours, seen))
+        named, carriers = (
+            render.best_seen(self.bodies, list(dict.fromkeys(each)), scene) for each in zip(*pairs, strict=True)
+        )
+        picture = lettered(drawn, named, guides(self.bodies, ways, scene, seen), True, carriers)
+        labels = render.labels_of(self.bodies, [a for a, _ in pairs])
+        alt = say(
+            "Step {n}: {title}. Set down in the picture: {labels}.", n=step.number, title=step.title, labels=labels
+        )
+        return replace(picture, note=view_note(Choice("front", 1.0, {}), before, bool(stood)), alt=alt)
+
+    def painted(
+        self, stood: Sequence[int], coats: Sequence[int], apart: Sequence[int], step: Step, before: str
+    ) -> Picture:
+        """What stands, with what is painted now in the colour of its paint, and hatched where glue goes later. Small pictures
+        beside it show what is not seen from there, and what is painted `apart`, lying on the bench; that is a picture of
+        its own where nothing else is painted."""
+        stood, twins = self.together.one_alike(stood)
+        coats = [i for i in coats if i in stood]
+        fresh = [*coats, *apart]
+        alt = say(
+            "Step {n}: {title}. Painted: {labels}.",
+            n=step.number,
+            title=step.title,
+            labels=render.labels_of(self.bodies, fresh),
+        )
+        if not coats:
+            drawn = self._coated("front", [], [], apart, _CELLS, PRINTED, step.one_face)
+            picture = lettered(drawn, render.best_seen(self.bodies, apart, drawn.scene), (), False)
+            return replace(picture, note=self._lying(apart, step.one_face), alt=alt)
+        drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
+        named = render.best_seen(self.bodies, coats, drawn.scene)
+        met = drawn.scene.met
+        named = sorted(named, key=lambda one: (-int(met[one[1]]), one[0]))[:_LETTERED]
+        picture = lettered(drawn, named, (), False)
+        others = any(i not in coats for i in stood)
+        note = " ".join(filter(None, (view_note(Choice("front", 1.0, {}), before, others), twins)))
+        told = {label for label, i in named if met[i] >= _PAINTED_AT * met.sum()}
+        insets = [*self._not_seen(stood, coats, told), *self._on_the_bench(apart, step.one_face)]
+        return replace(picture, note=note, alt=alt, details=tuple(insets))
+
+    def worked_on(self, placed: Sequence[int], step: Step) -> Picture:
+        """What stands pale, and in the colours of their paint the parts at which something is done without a part going in, as
+        straps are threaded; those that do not show from the front in small pictures from where they do."""
+        stood, twins = self.together.one_alike(placed)
+        own = [i for i in stood if self.bodies.pieces[i].id in step.parts]
+        drawn = self._coated("front", stood, own, (), _CELLS, PRINTED)
+        picture = lettered(drawn, render.best_seen(self.bodies, own, drawn.scene), (), True)
+        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        told = {self.bodies.pieces[i].label for i in own if met[i] >= _PAINTED_AT * met.sum()}
+        alt = say(
+            "Step {n}: {title}. Worked on: {labels}.",
+            n=step.number,
+            title=step.title,
+            labels=render.labels_of(self.bodies, own),
+        )
+        return replace(picture, note=twins, alt=alt, details=tuple(self._not_seen(stood, own, told)))
+
+    def _coated(
+        self,
+        view: str,
+        stood: Sequence[int],
+        coats: Sequence[int],
+        apart: Sequence[int],
+        cells: tuple[int, int],
+        room: tuple[float, float],
+        one_face: Mapping[str, float] = MappingProxyType({}),
+    ) -> Drawn:
+        """Copies at home and others lying `apart`, those of `one_face` with that face up, in the colours of their paint, pale
+        what gets none."""
+        frame = view_of(view)
+        laid = laid_out(self.bodies, apart, stood, frame, room, one_face)
+        points = laid.points()
+        others = [i for i in stood if i not in coats]
+        shown, fresh = [*others, *coats, *apart], [*coats, *apart]
+        seen = render.window(points, self.bodies, shown, frame, cells)
+        scene = render.look(points, self.bodies, shown, seen)
+        normal = render.normals_of(points, self.bodies, laid.corners(self.corners), scene, seen)
+        hatched = hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
+        lines = seen_lines(self.bodies, points, scene, seen)
+        colours = render.paint(
+            self.colours, scene, normal, seen, fresh, None, hatched, lightest=_LIGHTEST_COAT, lines=lines
+        )
+        return Drawn(scene, seen, *render.framed(colours, seen))
+
+    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], told: Collection[str]) -> Iterator[Inset]:
+        """The parts that are painted and whose letters are not `told` from the front: from where most of them show, and those
+        that are left then from one side more."""
+        hidden = [i for i in coats if self.bodies.pieces[i].label not in told]
+        showing: dict[str, set[str]] = {}  # by view
+        for view in (name for name in VIEWS if name != "front" and hidden):
+            coarse = render.window(self.bodies.points, self.bodies, stood, view_of(view), _COARSE)
+            own = render.look(self.bodies.points, self.bodies, stood, coarse).met
+            showing[view] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _PAINTED_AT * own.sum()}
+        for _ in range(_MORE_SIDES):
+            view = max(showing, key=lambda name: len(showing[name]), default="")
+            if not view or not showing[view]:
+                return
+            fresh = set(showing[view])
+            drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, INSET)
+            named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
+            yield small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False))
+            showing = {name: parts - fresh for name, parts in showing.items()}
+
+    def _on_the_bench(self, apart: Sequence[int], one_face: Mapping[str, float]) -> Iterator[Inset]:
+        """One of each of what is painted lying on the bench, those of like size together."""
+        size = {i: round(float(np.ptp(render.all_points(self.bodies, [i]), axis=0).max()), 3) for i in apart}
+        waiting = sorted(apart, key=lambda i: (-size[i], i))
+        while waiting:
+            group = [i for i in waiting if size[i] * _LIKE_SIZE >= size[waiting[0]]][:_TOGETHER_ON_BENCH]
+            waiting = [i for i in waiting if i not in group]
+            drawn = self._coated("front", [], [], group, _SMALL_CELLS, INSET, one_face)
+            yield small(drawn, render.best_seen(self.bodies, group, drawn.scene), self._lying(group, one_face))
+
+    def _lying(self, copies: Sequence[int], one_face: Mapping[str, float]) -> str:
+        """What is said of parts that lie on the bench."""
+        pieces = self.bodies.pieces
+        bare = [i for i in copies if pieces[i].id in one_face and isinstance(pieces[i].body, FlatBody)]
+        bowls = [i for i in copies if pieces[i].id in one_face and i not in bare]
+        both = [i for i in copies if i not in bare and hidden_glue(self.bodies, i)]
+        said = [say("On the bench: one of each.")]
+        if bowls:
+            said.append(say("With the inside up: {labels}.", labels=render.labels_of(self.bodies, bowls)))
+        if bare:
+            said.append(say("The face below stays bare: {labels}.", labels=render.labels_of(self.bodies, bare)))
+        if both:
+            said.append(say("The face below takes glue as well: {labels}.", labels=render.labels_of(self.bodies, both)))
+        return " ".join(said)
+
+    def _bare(self, shown: Sequence[int], coats: Sequence[int], laid: Laid) -> list[Glued]:
+        """The faces of what is painted that take glue later, and stay bare."""
+        glue: list[Glued] = []
+        for (a, b), touch in sorted(self.bodies.touches.items()):
+            if touch.glued and (a in laid.ways or (a in coats and b not in shown)):
+                outlines = tuple(tuple(laid.spots(a, loop, loop)[0] for loop in patch) for patch in touch.outlines)
+                glue.append(Glued(a, *laid.spots(a, touch.places, -touch.normals), outlines))
+        return glue

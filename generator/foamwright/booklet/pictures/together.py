@@ -1,0 +1,116 @@
+"""What a picture shows of all that stands: what the new copies belong to, and one of things that are built alike."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
+
+from foamwright.assembly.bodies import Bodies, Touch
+from foamwright.assembly.records import Step
+from foamwright.assembly.sight import basis
+from foamwright.assembly.units import rests
+from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.looks import FRONT
+from foamwright.language import say
+
+_INTO = 0.5  # of a way that would lead through what a part lies on
+
+
+class Together:
+    """Which copies of a prop hang together."""
+
+    def __init__(self, bodies: Bodies):
+        self.bodies = bodies
+        self.joined = self._joined(range(len(bodies)))
+
+    @property
+    def touches(self) -> Mapping[tuple[int, int], Touch]:
+        return self.bodies.touches
+
+    def _joined(self, among: Collection[int]) -> list[int]:
+        """For each copy the number of the cluster of copies that it hangs together with, `among` those that are there."""
+        pieces, here = self.bodies.pieces, frozenset(among)
+        links = [(a, b) for a, b in self.touches if here.issuperset((a, b)) and not rests(pieces[a], pieces[b])]
+        copies: dict[str, list[int]] = {}
+        for copy, piece in enumerate(pieces):
+            copies.setdefault(piece.id, []).append(copy)
+        middle = self.bodies.spheres[:, :3]
+        for copy, piece in enumerate(pieces) if len(here) == len(pieces) else ():
+            for part in (*piece.after, *piece.lies_on) if piece.glue != "none" else ():
+                if part in copies:
+                    away = np.linalg.norm(middle[copies[part]] - middle[copy], axis=1)
+                    links.append((copy, copies[part][int(np.round(away, 3).argmin())]))
+        joined = DisjointSet(range(len(self.bodies)))
+        for a, b in links:
+            joined.merge(a, b)
+        return [joined[i] for i in range(len(self.bodies))]
+
+    def beside(self, stood: Sequence[int], new: Sequence[int], step: Step) -> list[int]:
+        """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry, nor a cap that
+        is glued up on the table over the box that it will lie on."""
+        own = {self.joined[i] for i in new}
+        mine = [i for i in stood if self.joined[i] in own]
+        met = [touch for (a, b), touch in self.touches.items() if a in new and b in stood]
+        is_laid = not step.glue and not any(touch.glued for touch in met)
+        loose = is_laid or any(self.bodies.pieces[i].glue == "none" for i in new)
+        if not mine and loose:  # a lid is laid on what stands, a pail is set in it
+            below = {self.joined[touch.b] for touch in met}
+            mine = [i for i in stood if self.joined[i] in below]
+        return mine or ([] if len(own) == 1 else list(stood))
+
+    def from_above(self, stood: Sequence[int], step: Step) -> Step:
+        """A loose part whose way was found without what it is laid on is drawn off that."""
+        moves = []
+        for move in step.moves:
+            laid = [t.normals for (a, b), t in self.touches.items() if a in move.copies and b in stood]
+            loose = any(self.bodies.pieces[i].glue == "none" for i in move.copies)  # with a knob on it, perhaps
+            if laid and loose and move.outwards:
+                off = np.concatenate(laid).mean(axis=0)
+                if off @ np.array(move.outwards[-1][0]) < -_INTO:
+                    x, y, z = (off / np.linalg.norm(off)).tolist()
+                    move = replace(move, outwards=(((x, y, z), float("inf")),))
+            moves.append(move)
+        return replace(step, moves=tuple(moves))
+
+    def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:
+        """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
+        new = [copy for move in step.moves for copy in move.copies]
+        joined = self._joined([*stood, *new]) if step.bench else self.joined
+        groups = self._alike([*stood, *new] if step.bench else new, joined)
+        if not groups:
+            return list(stood), step, ""
+        kept = self._nearest(groups)
+        moves = [replace(m, copies=tuple(i for i in m.copies if joined[i] == kept)) for m in step.moves]
+        seen = replace(step, moves=tuple(move for move in moves if move.copies))
+        pair = any(p.mirrored for i in groups[kept] for p in self.bodies.pieces[i].placements)
+        if pair and len(groups) == 2:
+            note = say("Build the other side in the same way: it is the mirror image.")
+        else:
+            note = say("One of {n} that are built alike.", n=len(groups))
+        return [i for i in stood if joined[i] == kept], seen, note
+
+    def one_alike(self, stood: Sequence[int]) -> tuple[list[int], str]:
+        """Of all that stands, if it is things that are built alike, the one nearest to the eye."""
+        groups = self._alike(stood, self.joined)
+        if not groups:
+            return list(stood), ""
+        kept = self._nearest(groups)
+        return groups[kept], say("One of {n} that are built alike.", n=len(groups))
+
+    def _alike(self, copies: Sequence[int], joined: Sequence[int]) -> dict[int, list[int]]:
+        """Copies by the thing that they belong to, where there are several and all of them are of the same parts."""
+        groups: dict[int, list[int]] = {}
+        for copy in copies:
+            groups.setdefault(joined[copy], []).append(copy)
+        alike = {tuple(sorted(self.bodies.pieces[i].id for i in group)) for group in groups.values()}
+        return groups if len(groups) > 1 and len(alike) == 1 else {}
+
+    def _nearest(self, groups: Mapping[int, Sequence[int]]) -> int:
+        along = basis(FRONT)[2]
+        return min(
+            groups,
+            key=lambda root: (round(float(render.all_points(self.bodies, groups[root]).mean(axis=0) @ along), 3), root),
+        )
