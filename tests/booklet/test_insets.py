@@ -17,22 +17,12 @@ from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
 from foamwright.assembly.bodies import Touch, bodies
 from foamwright.assembly.records import Step, StepMove
 from foamwright.booklet.pictures import section_words
+from foamwright.booklet.pictures.before_after import before_and_after
+from foamwright.booklet.pictures.edge_insets import bevel, dart, ticks
 from foamwright.booklet.pictures.figures import INSET, inset_rows
-from foamwright.booklet.pictures.insets import (
-    _WEDGE,
-    _all_round,
-    _at_one_place,
-    _kept_apart,
-    _meeting,
-    before_and_after,
-    bevel,
-    dart,
-    insets,
-    joint,
-    recess,
-    spacer,
-    ticks,
-)
+from foamwright.booklet.pictures.insets import insets
+from foamwright.booklet.pictures.joint_insets import _WEDGE, _all_round, _at_one_place, _kept_apart, _meeting, joint
+from foamwright.booklet.pictures.level_insets import recess, spacer
 from foamwright.booklet.pictures.slices import sliced
 from foamwright.booklet.words.checks import rim_above
 from foamwright.drawing.metrics import text_box

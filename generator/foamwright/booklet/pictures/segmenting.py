@@ -3,13 +3,12 @@ above. Lengths in mm on paper; true to the patterns."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 import shapely
 
 from foamwright.assembly.records import Inset
 from foamwright.booklet.pictures.figures import INSET
+from foamwright.booklet.pictures.strokes import polygons
 from foamwright.drawing.primitives import Path, Primitive, Text
 from foamwright.flatten.records import Pattern, Split
 from foamwright.flatten.segments import segment_label
@@ -85,10 +84,10 @@ def _puzzle(pattern: Pattern, split: Split) -> Inset:
     numbers = [next(i for i, foam in enumerate(flat) if foam is one) for one in (first, second)]
     for number, foam, off in zip(numbers, seen, (0.0, _APART)):
         at = shift + (off, 0.0)
-        rings = [scale * np.array(polygon.exterior.coords)[:-1] + at for polygon in _polygons(foam)]
+        rings = [scale * np.array(polygon.exterior.coords)[:-1] + at for polygon in polygons(foam)]
         items += [Path(ring, "view", True, pattern.piece.stock.colour) for ring in rings]
         items.append(Path(scale * np.array(joint.coords) + at, "glue"))
-        spot = max(_polygons(foam), key=lambda p: p.area).representative_point().coords[0]
+        spot = max(polygons(foam), key=lambda p: p.area).representative_point().coords[0]
         items += _letter(segment_label(pattern, number), scale * np.array(spot) + at)
     said = say("The puzzle joint of {part}, the drawn faces up. Glue goes where it is red.", part=pattern.piece.label)
     return Inset(tuple(items), float(scale * (high[1] - low[1])) + 0.5, said)
@@ -101,7 +100,3 @@ def _letter(label: str, at: np.ndarray) -> list[Primitive]:
         Path(ring, "tick", True, "#ffffff"),
         Text((float(at[0]), float(at[1]) - 0.75), label, 2.0, "note", "middle"),
     ]
-
-
-def _polygons(shape: shapely.Geometry) -> Iterator[shapely.Polygon]:
-    return (part for part in shapely.get_parts(shape) if isinstance(part, shapely.Polygon) and not part.is_empty)
