@@ -1029,6 +1029,57 @@ def collar_over_the_end_of_a_tube(got, s):
 @prop("""\
 forms: {}
 parts:
+  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 160 * s, height: 100 * s}}, at: {normal: z, up: y}}
+  wall: {kind: band, stock: foam, from: 0, to: 40, corners: scored,
+    along: {outline: {rectangle: {width: 160 * s, height: 100 * s}}, at: {normal: z, up: y}}}
+""")
+def floor_in_a_folded_strip(got, s):
+    """Glue goes on each side from groove to groove: there 6 mm are cut away to both sides of a fold, on the face drawn on."""
+    lines = [np.ptp(line, axis=0) for mark in got.record["marks"] for line in mark["lines"]]
+    starts = sorted(float(np.max(np.asarray(line)[:, 0])) for mark in got.record["marks"] for line in mark["lines"])
+    yield "places on the strip", 4, len(lines)
+    for number, (length, width) in enumerate(sorted(map(tuple, lines)), start=1):
+        yield f"place {number}, length", 100 * s if number < 3 else 160 * s, length
+        yield f"place {number}, width", 10.0, width
+    for number, start in enumerate(reversed(starts), start=1):
+        before = (0, 160, 260, 420)[number - 1] * s + 12 * (number - 1)
+        yield f"place {number}, from the end of the foam", before + 6, -start
+
+
+@prop("""\
+forms: {}
+parts:
+  cheek: {kind: plate, stock: thick, at: {origin: [0, 60 * s, 0], normal: -y, up: z}, mirror: y, outline: {path: {
+    from: [-100 * s, 0], steps: [[100 * s, 0], [100 * s, 40 * s], {to: [40 * s, 70 * s], through: [72 * s, 50 * s]},
+    [-100 * s, 70 * s]]}}}
+  board: {kind: band, stock: foam, from: -60 * s, to: 60 * s, corners: scored,
+    span: {points: [[100 * s, 40 * s], [-100 * s, 70 * s]]}, along: {at: {normal: -y, up: z}, outline: {path: {
+    from: [-100 * s, 0], steps: [[100 * s, 0], [100 * s, 40 * s], {to: [40 * s, 70 * s], through: [72 * s, 50 * s]},
+    [-100 * s, 70 * s]]}}}}
+""")
+def seat_bent_and_folded_over_two_cheeks(got, s):
+    """A hollow arc and a straight leg meet in a ridge: both cheeks stand to both sides of the groove and not in it."""
+    a, b, c = np.array([100, 40]) * s, np.array([72, 50]) * s, np.array([40, 70]) * s
+    sides = [float(np.hypot(*side)) for side in (b - a, c - b, c - a)]
+    twice = abs((b - a)[0] * (c - a)[1] - (b - a)[1] * (c - a)[0])
+    radius = sides[0] * sides[1] * sides[2] / (2 * twice)  # of the circle through three points
+    half = asin(sides[2] / 2 / radius)
+    turn = atan2(30, 60) + half  # the chord's slope and the arc's last half, from level
+    arc, groove = (radius - 3) * 2 * half, 12 * tan(turn / 2)  # on the neutral line; on the face drawn on
+    yield "length", arc + 140 * s + groove, max(got.extent("board"))
+    lines = [np.asarray(line) for mark in got.record["marks"] for line in mark["lines"]]
+    yield "places", 4, len(lines)
+    lines.sort(key=lambda line: float(line[:, 0].max()))
+    for line, leg in zip(lines, (140 * s, 140 * s, arc, arc)):
+        start, (length, width) = float(line[:, 0].max()), np.ptp(line, axis=0)
+        yield f"cheek's place of {leg:.0f} mm, width", 10.0, width
+        yield f"cheek's place of {leg:.0f} mm, length", leg, length
+        yield f"cheek's place of {leg:.0f} mm, from the end", 0.0 if leg == arc else arc + groove, -start
+
+
+@prop("""\
+forms: {}
+parts:
   shell: {kind: band, stock: foam, from: -60 * s, to: 60 * s, corners: mitred, span: {shares: [0, 0.5]},
     along: {outline: {rectangle: {width: 100 * s, height: 40 * s}}, at: {normal: z}}}
 """)

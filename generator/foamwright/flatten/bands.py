@@ -93,6 +93,18 @@ def folds(piece: Piece) -> list[tuple[float, float]]:
     return sorted((float(places[c.at]), c.turn) for c in body.corners if c.made == "scored" and c.at)
 
 
+def grooves(piece: Piece, inside: bool) -> list[tuple[float, float]]:
+    """Between which x of its pattern a scored band has no foam on its inside face, or on the other: where a corner is cut
+    through to the skin of the face across. Where the band closes it ends."""
+    body, thickness = piece.body, piece.stock.thickness
+    if not isinstance(body, BandBody):
+        return []
+    places = -developed(body, thickness, piece.stock.k).places  # seen from inside
+    own = [c for c in body.corners if c.made == "scored" and c.at and (c.turn > 0) == inside]
+    wide = [[thickness * math.tan(math.radians(abs(bevel))) for bevel in c.bevels] for c in own]
+    return sorted((float(places[c.at]) - after, float(places[c.at]) + before) for c, (before, after) in zip(own, wide))
+
+
 def _mitred(piece: Piece, flat: Developed, lines: list[tuple[np.ndarray, np.ndarray]]) -> Split:
     """The pieces between the corners of a mitred band; on the drawn face they lie close together. Raises BuildError
     for a piece that no sheet holds."""

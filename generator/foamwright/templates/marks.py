@@ -19,7 +19,7 @@ from shapely import affinity
 from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.records import FACES, Contacts
-from foamwright.flatten.bands import developed
+from foamwright.flatten.bands import developed, grooves
 from foamwright.flatten.records import FlatMesh, Pattern, Patterns
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
@@ -55,6 +55,9 @@ class Landing:
     height: np.ndarray
     near: np.ndarray  # (N,) bool
     around: float | None  # length of a closed band, whose pattern comes round on itself along x
+    stride: float = (
+        4 * STEP
+    )  # the longest step of a line that stays on the foam: over the groove of a fold it is longer
 
 
 def marks(
@@ -158,6 +161,12 @@ def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footp
     return Mark(upper, _outlines(region), region, footprint.face == "inside")
 
 
+def _on_face(pattern: Pattern, material: shapely.Polygon, inside: bool) -> shapely.Geometry:
+    """What foam there is on the inside face of a part or on the other: a scored strip has none in its grooves."""
+    _, low, _, high = material.bounds
+    return material - shapely.union_all([shapely.box(a, low, b, high) for a, b in grooves(pattern.piece, inside)])
+
+
 def touched_lines(pattern: Pattern, footprint: Footprint) -> tuple[np.ndarray, ...]:
     """Closed outlines (N, 2) of what is touched on a broad face, in the coordinates of the pattern; the first point is
     not repeated. Of a hole as of what bounds it."""
@@ -175,6 +184,7 @@ def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -
 
     Of a contact that runs on beyond the pattern, or over a seam and on at another edge of it, what lies on the pattern.
     """
+    material = _on_face(pattern, material, footprint.face == "inside")
     closed: list[shapely.Geometry] = []
     lines: list[shapely.Geometry] = []
     around: float | None = None
@@ -261,8 +271,8 @@ def _stretches(landing: Landing) -> tuple[list[shapely.Geometry], list[shapely.G
     if landing.around is not None:
         flat = np.column_stack([np.unwrap(flat[:, 0], period=landing.around), flat[:, 1]])
     steps = np.linalg.norm(np.diff(flat, axis=0), axis=1)
-    parted = (steps > 4 * STEP) | ~near[:-1] | ~near[1:]
-    turns = bool(np.linalg.norm(flat[-1] - flat[0]) > 4 * STEP)  # once around a hoop
+    parted = (steps > landing.stride) | ~near[:-1] | ~near[1:]
+    turns = bool(np.linalg.norm(flat[-1] - flat[0]) > landing.stride)  # once around a hoop
     if not near.any() or len(flat) < 4:
         return [], []
     if not parted.any() and not turns:
@@ -345,12 +355,14 @@ def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.
     face = face_on(pattern, upper, matrix)
     if face is None:
         return None
+    inside = face.height < thickness(pattern.piece) / 2
+    material = _on_face(pattern, material, inside)
     lines = [_line(landing, material) for landing in face.landings]
     region = _region(material, lines, face.landings, [land(pattern, rim[:, 3:]) for rim in face.rims])
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
     drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
-    return Mark(upper, tuple(drawn), region, face.height < thickness(pattern.piece) / 2)
+    return Mark(upper, tuple(drawn), region, inside)
 
 
 @dataclass(frozen=True, eq=False)
@@ -467,7 +479,7 @@ def _line(landing: Landing, material: shapely.Polygon) -> shapely.Geometry:
     ends = np.stack([flat[:-1], flat[1:]], axis=1)
     steps = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     near = landing.near[:-1] & landing.near[1:]
-    jumps = near & (steps > 4 * STEP)
+    jumps = near & (steps > landing.stride)
     jumps[jumps] = shapely.length(shapely.linestrings(ends[jumps]) & material) > 3 * STEP
     carried = [_carried_on(flat, step) for step in np.flatnonzero(jumps).tolist()]
     ends = np.concatenate([ends[near & ~jumps & (steps > 0)], *carried])
@@ -532,7 +544,7 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
     """
     body = pattern.piece.body
     depth = thickness(pattern.piece)
-    around = None
+    around, stride = None, Landing.stride
     if isinstance(body, FlatBody):
         if pattern.frame is None:
             raise ValueError(f"{pattern.piece.id} is flat and its pattern has no frame")
@@ -544,9 +556,11 @@ def land(pattern: Pattern, points: np.ndarray) -> Landing:
         flat, height, over = _land_on_band(pattern, body, points)
         if body.closed:
             around = float(developed(body, depth, pattern.piece.stock.k).places[-1])
+        wide = [b - a for inside in (True, False) for a, b in grooves(pattern.piece, inside)]
+        stride += max(wide, default=0.0)
     else:
         flat, height, over = _land_on_panel(pattern, body, points, reach=2 * depth)
-    return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth), around)
+    return Landing(flat, height, ~over & (height > -depth) & (height < 2 * depth), around, stride)
 
 
 def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple[np.ndarray, ...]:
