@@ -265,6 +265,13 @@ def test_files_that_are_no_designs(tmp_path):
         load(tmp_path)
 
 
+def test_not_utf8_behind_a_byte_order_mark(tmp_path):
+    """Found by fuzzing: the place was counted as if the mark were a part of the text, which ended in a traceback."""
+    (tmp_path / "a.yaml").write_bytes(b"\xef\xbb\xbfformat: 1\nname: \xdcber\n")
+    with pytest.raises(DesignError, match=r"a\.yaml:2:7: not UTF-8 text"):
+        load(tmp_path / "a.yaml")
+
+
 def test_aliases_that_grow_without_end(tmp_path):
     lines = ["a0: &a0 [1, 1, 1, 1, 1, 1, 1, 1, 1, 1]"]
     lines += [f"a{i}: &a{i} [{', '.join([f'*a{i - 1}'] * 10)}]" for i in range(1, 9)]

@@ -109,7 +109,7 @@ def parse(file: str, name: str, content: bytes) -> Source:
         _look_through(file, text)
         node = _Loader(text).get_single_node()
     except UnicodeDecodeError as error:
-        before = content[: error.start].decode("utf-8-sig")
+        before = error.object[: error.start].decode()  # `object` begins behind a byte order mark, and so does `start`
         raise mistake(_after(file, before), "not UTF-8 text", "a text file that is saved as UTF-8") from None
     except yaml.MarkedYAMLError as error:
         raise not_yaml(file, text, error) from None
