@@ -4,13 +4,15 @@ thickness. Lengths in mm."""
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import igl
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
+from shapely import affinity
 
 from foamwright.assembly import practice
 from foamwright.assembly.naming import role
@@ -81,6 +83,8 @@ class Bodies:
     touches: Mapping[tuple[int, int], Touch]
     numbered: frozenset[str] = frozenset()  # parts of which the copies differ by what is marked on them
     painted_apart: frozenset[str] = frozenset()  # parts that are painted on the bench and go in when all is dry
+    # what stencils give on the outside of flat parts: words of the paint, and shapes in the plane of the part's outline
+    stencilled: Mapping[str, tuple[tuple[str, shapely.Geometry], ...]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.pieces)
@@ -112,7 +116,24 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
     touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
     apart = over_stencils(found, model.prop) | close_before(found) | small_of_another_colour(found)
-    return replace(found, painted_apart=apart, numbered=numbered(model.prop, contacts))
+    return replace(
+        found, painted_apart=apart, numbered=numbered(model.prop, contacts), stencilled=stencilled(model.prop)
+    )
+
+
+def stencilled(prop: Prop) -> dict[str, tuple[tuple[str, shapely.Geometry], ...]]:
+    """What the stencils of flat parts give, by the part: where the card that lies on it is cut away. A stencil that is not of
+    one part is held where the maker likes, so none is told of."""
+    found: dict[str, list[tuple[str, shapely.Geometry]]] = {}
+    for spec in prop.design.parts:
+        part = spec.values.get("of") if kind(spec.kind).paints else None
+        if part is not None:
+            card, body = prop.piece(spec.id), prop.piece(str(part)).body
+            foam = shapely.Polygon(card.body.outline, card.body.holes)
+            as_stood = affinity.scale(foam, -1.0, 1.0, origin=(0.0, 0.0))  # a pattern shows its part turned
+            shape = shapely.Polygon(body.outline).intersection(as_stood.envelope).difference(as_stood)
+            found.setdefault(str(part), []).append((card.paint, shape))
+    return {part: tuple(each) for part, each in sorted(found.items())}
 
 
 def over_stencils(bodies: Bodies, prop: Prop) -> frozenset[str]:

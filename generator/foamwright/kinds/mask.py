@@ -24,13 +24,18 @@ class Fields(SheetFields):
     of: str | None = key(
         PART_ID,
         "The flat part that is painted: the stencil has its outline, and windows are given in the outline's "
-        "axes. Without it: a rectangle around the windows.",
+        "axes, so that the pictures show what it gives. Without it: a rectangle around the windows.",
         optional=True,
     )
     paints: tuple[str, ...] = key(
         PARTS, "Parts that are painted through it, beside `of`: it is used in the step that paints them.", default=[]
     )
-    border: float = key(LENGTH, "Card left around the windows where there is no `of`.", more_than=0, default=15)
+    border: float | None = key(
+        LENGTH,
+        "Card left around the windows, no further than the outline of `of`. Without it: all of that outline, or 15 mm.",
+        more_than=0,
+        optional=True,
+    )
     bridge: float = key(LENGTH, "Width of a bridge.", more_than=0, default=2)
     count: int = key(COUNT, "How many.", default=1)
 

@@ -20,6 +20,7 @@ from foamwright.parts.flat import flat_body
 from foamwright.parts.lettering import bridged
 from foamwright.parts.records import FlatBody, Frame, Piece
 
+_BORDER = 15.0  # mm of card around the windows
 _SAME = 0.5  # mm by which the outline of a part may differ from its mirror image and a mask fit both
 
 
@@ -46,7 +47,7 @@ def mask_body(
             "backwards; leave out `of`, which gives a rectangle for both, or mask two parts that are not mirrored"
         )
     windows = shapely.union_all([area_of(window) for window in values["windows"]])
-    sheet = _sheet(of, windows, values["border"]).difference(bridged(windows, values["bridge"]))
+    sheet = _sheet(of, windows, values.get("border")).difference(bridged(windows, values["bridge"]))
     return _body(outlines.whole(sheet, "the mask"))
 
 
@@ -58,13 +59,15 @@ def turned_over(of: Piece) -> bool:
     return not shapely.buffer(own ^ affinity.scale(own, -1.0, 1.0, origin=own.centroid), -_SAME / 2.0).is_empty
 
 
-def _sheet(of: Piece | None, windows: shapely.Geometry, border: float) -> Polygon:
-    """The card around the windows: the part's own outline, or a rectangle with a border."""
+def _sheet(of: Piece | None, windows: shapely.Geometry, border: float | None) -> shapely.Geometry:
+    """The card around the windows: the part's own outline, a rectangle with a border, or what both have in common."""
+    around = windows.envelope.buffer(_BORDER if border is None else border, join_style="mitre")
     if of is None:
-        return windows.envelope.buffer(border, join_style="mitre")
+        return around
     if not isinstance(of.body, FlatBody):
         raise BuildError(f"a mask of {of.id}, which is bent; expected a flat part, or no `of` and a border")
-    return Polygon(of.body.outline)
+    own = Polygon(of.body.outline)
+    return own if border is None else own.intersection(around)
 
 
 def _body(shape: Polygon) -> FlatBody:

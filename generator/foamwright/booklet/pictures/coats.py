@@ -14,7 +14,7 @@ from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.arrows import Way, guides
 from foamwright.booklet.pictures.bench_layout import Laid, hidden_glue, laid_out
 from foamwright.booklet.pictures.colours import painted
-from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.engraving import printed, seen_lines
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.hatching import Glued, hatching
 from foamwright.booklet.pictures.lettering import PRINTED, Drawn, lettered, small
@@ -68,7 +68,10 @@ class Painter:
         scene = render.look(points, self.bodies, [*stood, *new], seen)
         normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
         lines = seen_lines(self.bodies, points, scene, seen)
-        colours = render.paint(self.colours, scene, normal, seen, new, lightest=_LIGHTEST_COAT, lines=lines)
+        prints = printed(self.bodies, points, scene, seen, new)
+        colours = render.paint(
+            self.colours, scene, normal, seen, new, lightest=_LIGHTEST_COAT, lines=lines, prints=prints
+        )
         drawn = Drawn(scene, seen, *render.framed(colours, seen))
         named, carriers = (
             render.best_seen(self.bodies, list(dict.fromkeys(each)), scene) for each in zip(*pairs, strict=True)
@@ -149,8 +152,9 @@ class Painter:
         normal = render.normals_of(points, self.bodies, laid.corners(self.corners), scene, seen)
         hatched = hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
         lines = seen_lines(self.bodies, points, scene, seen)
+        prints = printed(self.bodies, points, scene, seen, fresh)
         colours = render.paint(
-            self.colours, scene, normal, seen, fresh, None, hatched, lightest=_LIGHTEST_COAT, lines=lines
+            self.colours, scene, normal, seen, fresh, None, hatched, lightest=_LIGHTEST_COAT, lines=lines, prints=prints
         )
         return Drawn(scene, seen, *render.framed(colours, seen))
 

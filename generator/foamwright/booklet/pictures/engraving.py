@@ -1,11 +1,16 @@
-"""What is engraved on the outside of flat parts, in a shaded picture. Lengths in mm in space."""
+"""What is engraved on the outside of flat parts, and painted on it through stencils, in a shaded picture. Lengths in mm in
+space."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import numpy as np
+import shapely
 
 from foamwright.assembly.bodies import Bodies
 from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.colours import colour
 from foamwright.parts.records import FlatBody, Piece
 
 _OFF = 0.6  # mm and two cells: what stands so far before a line hides it
@@ -18,9 +23,7 @@ def seen_lines(bodies: Bodies, points: np.ndarray, scene: render.Scene, seen: re
     for copy, piece in enumerate(bodies.pieces):
         if not isinstance(piece.body, FlatBody) or not piece.body.engraving or not (scene.owner == copy).any():
             continue
-        span = slice(*render.points_of(bodies)[copy])
-        home = np.column_stack([bodies.points[span], np.ones(len(bodies.points[span]))])
-        moved = np.linalg.lstsq(home, points[span], rcond=None)[0]  # (4, 3), from its place to where it is drawn
+        moved = _moved(bodies, copy, bodies.points, points)
         for line in _in_place(piece, bodies.matrices[copy]):
             there = np.column_stack([line, np.ones(len(line))]) @ moved @ seen.frame.T
             across, up, depth = _dense(np.vstack([there, there[:1]]), seen.step / 2.0)
@@ -31,6 +34,40 @@ def seen_lines(bodies: Bodies, points: np.ndarray, scene: render.Scene, seen: re
             mask[rows[met], columns[met]] = True
             mask[rows[met] + 1, columns[met]] = True
     return mask if mask.any() else None
+
+
+def printed(
+    bodies: Bodies, points: np.ndarray, scene: render.Scene, seen: render.Window, copies: Collection[int]
+) -> tuple[np.ndarray, np.ndarray] | None:
+    """Which paint (rows, columns) was put through a stencil on what a picture shows of `copies`, -1 where none, and the colours
+    (k, 3) of these paints; None where nowhere. The copies are drawn at `points`."""
+    which = np.full(scene.owner.shape, -1, np.int32)
+    every = (paint for part in sorted(bodies.stencilled) for paint, _ in bodies.stencilled[part])
+    paints = {paint: found for paint in every if (found := colour(paint)) is not None}
+    for copy in copies:
+        piece = bodies.pieces[copy]
+        rows, columns = np.nonzero(scene.owner == copy) if piece.id in bodies.stencilled else ((), ())
+        if not len(rows):
+            continue
+        at = np.column_stack([seen.step * np.column_stack([columns, rows]) + seen.low, scene.depth[rows, columns]])
+        there = np.column_stack([at @ seen.frame, np.ones(len(at))]) @ _moved(bodies, copy, points, bodies.points)
+        own = np.column_stack([there, np.ones(len(there))]) @ np.linalg.inv(bodies.matrices[copy]).T
+        flat = piece.body.frame.to_frame(own[:, :3])
+        outside = np.abs(flat[:, 2] - piece.stock.thickness * piece.layers) < _OFF + 2.0 * seen.step
+        for paint, shape in bodies.stencilled[piece.id]:
+            if paint in paints:
+                shapely.prepare(shape)
+                met = outside & shapely.contains_xy(shape, flat[:, 0], flat[:, 1])
+                which[rows[met], columns[met]] = list(paints).index(paint)
+    return (which, np.array(list(paints.values()))) if (which >= 0).any() else None
+
+
+def _moved(bodies: Bodies, copy: int, start: np.ndarray, end: np.ndarray) -> np.ndarray:
+    """How a copy is taken (4, 3) from where it lies in the one set of points to where it lies in the other."""
+    span = slice(*render.points_of(bodies)[copy])
+    return np.asarray(
+        np.linalg.lstsq(np.column_stack([start[span], np.ones(len(start[span]))]), end[span], rcond=None)[0]
+    )
 
 
 def _in_place(piece: Piece[FlatBody], matrix: np.ndarray) -> list[np.ndarray]:

@@ -14,7 +14,7 @@ from foamwright.assembly.records import Inset, Picture, Pictures, Step
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.colours import painted
-from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.engraving import printed, seen_lines
 from foamwright.booklet.pictures.exploded import exploded, one_of_alike
 from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
 from foamwright.language import say
@@ -72,7 +72,9 @@ def _finished(
         scene, colours = _with(bodies, figure), np.vstack([colours, _FIGURE])
     shown = list(range(len(scene.spans)))
     seen = render.window(scene.points, scene, shown, basis(towards), cells)
-    return _painted(scene, scene.points, colours, copies, seen, render.look(scene.points, scene, shown, seen)), seen
+    found = render.look(scene.points, scene, shown, seen)
+    prints = printed(scene, scene.points, found, seen, copies)
+    return _painted(scene, scene.points, colours, copies, seen, found, prints), seen
 
 
 def square_on(bodies: Bodies) -> dict[str, Picture]:
@@ -83,7 +85,9 @@ def square_on(bodies: Bodies) -> dict[str, Picture]:
         frame = basis(towards, up)
         copies = list(range(len(bodies)))
         seen = render.window(bodies.points, bodies, copies, frame, _CELLS)
-        drawn = _drawn(bodies, bodies.points, painted(bodies), copies, copies, seen)
+        scene = render.look(bodies.points, bodies, copies, seen)
+        prints = printed(bodies, bodies.points, scene, seen, copies)
+        drawn = _framed(_painted(bodies, bodies.points, painted(bodies), copies, seen, scene, prints), seen)
         flat = bodies.points @ frame[:2].T
         views[name] = replace(drawn, bounds=(*flat.min(axis=0).tolist(), *flat.max(axis=0).tolist()))
     return views
@@ -102,7 +106,7 @@ def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     copies = one_of_alike(bodies, frame[2])
     seen = render.window(points, bodies, copies, frame, _PAGE_CELLS)
     scene = render.look(points, bodies, copies, seen)
-    picture = _drawn(bodies, points, render.foam_colours(bodies), copies, copies, seen, scene)
+    picture = _framed(_painted(bodies, points, render.foam_colours(bodies), copies, seen, scene), seen)
     low, high = np.array(picture.box[:2]), np.array(picture.box[2:])
     named = render.best_seen(bodies, copies, scene)
     printed = apart_share(len(named)) * np.array(PAGE)
@@ -127,16 +131,18 @@ def _with(bodies: Bodies, figure: Mesh) -> Bodies:
     )
 
 
-def _drawn(bodies, points, colours, shown, copies, seen: render.Window, scene: render.Scene | None = None) -> Picture:
-    return _framed(
-        _painted(bodies, points, colours, copies, seen, scene or render.look(points, bodies, shown, seen)), seen
-    )
-
-
-def _painted(bodies, points, colours, copies, seen: render.Window, scene: render.Scene) -> np.ndarray:
+def _painted(
+    bodies: Bodies,
+    points: np.ndarray,
+    colours: np.ndarray,
+    copies: Sequence[int],
+    seen: render.Window,
+    scene: render.Scene,
+    prints: tuple[np.ndarray, np.ndarray] | None = None,
+) -> np.ndarray:
     normal = render.normals_of(points, bodies, render.corner_normals(bodies), scene, seen)
     lines = seen_lines(bodies, points, scene, seen)
-    return render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST, lines=lines)
+    return render.paint(colours, scene, normal, seen, copies, bold=1, lightest=_LIGHTEST, lines=lines, prints=prints)
 
 
 def _framed(colours: np.ndarray, seen: render.Window) -> Picture:

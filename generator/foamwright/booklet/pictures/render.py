@@ -236,12 +236,14 @@ def paint(
     bold: int = 2,
     lightest: float = LIGHTEST_NEW,
     lines: np.ndarray | None = None,
+    prints: tuple[np.ndarray, np.ndarray] | None = None,
 ) -> np.ndarray:
     """Colours (rows, columns, 3), rows downwards: `new` copies in full colour with an outline `bold` cells to both
     sides, the others pale; `own` (copies, 3) are their colours.
 
     `behind` is the same view with parts that were left out of it, drawn as thin lines; `glued` (rows, columns) is
-    hatched; `lines` (rows, columns) are drawn as edges within a part are. The lightest new ones are drawn no lighter than
+    hatched; `lines` (rows, columns) are drawn as edges within a part are; `prints` are the numbers (rows, columns) of the
+    colours (k, 3) that lie on new copies, -1 where none does. The lightest new ones are drawn no lighter than
     the luminance `lightest`, so that they differ from pale ones.
     The colours are worked out in the place of `normal`, which is gone afterwards: both together would take the most memory
     of a whole pack.
@@ -261,7 +263,12 @@ def paint(
     if behind is not None:
         raster.around(behind.owner, np.ones(len(own), bool), 1, ghost)
     raster.around(scene.owner, is_new, bold, around)
-    raster.coloured(scene.owner, normal, base, shade, view_light, normal)
+    surface = scene.owner
+    if prints is not None:
+        which, over = prints[0], full(prints[1], lightest)
+        surface = np.where(which >= 0, len(base) + which, surface).astype(surface.dtype)
+        base, shade = np.vstack([base, over]), np.vstack([shade, darkened(over, _SHADE)])
+    raster.coloured(surface, normal, base, shade, view_light, normal)
     strokes = np.zeros_like(outline) if glued is None else glued
     ink = np.where(dark[:, None], _ON_DARK, _INK).astype(np.uint8)
     inks = (_INK.astype(np.uint8), _GREY.astype(np.uint8), _GLUED.astype(np.uint8))
