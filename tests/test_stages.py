@@ -2,6 +2,7 @@
 
 import inspect
 import os
+import pickle
 import subprocess
 import sys
 from pathlib import Path
@@ -158,12 +159,25 @@ joins: [{parts: [wall, foot]}, {parts: [post, foot]}]
 """
 
 
-@pytest.mark.slow
-def test_no_array_of_any_record_can_be_written_into(tmp_path):
-    """Every stage is asked for, then every record that was made is walked through."""
-    path = tmp_path / "small.yaml"
+@pytest.fixture(scope="module")
+def small(tmp_path_factory):
+    """The stages of a small prop with a figure, in which every stage can be asked for."""
+    path = tmp_path_factory.mktemp("small") / "small.yaml"
     path.write_text(SMALL, "utf-8")
-    stages = foamwright.Stages(foamwright.Request(foamwright.load(path), nest_effort=0.001))
-    arrays = {name: list(arrays_in(stages.record(name))) for name in pipeline.STAGES}
+    return foamwright.Stages(foamwright.Request(foamwright.load(path), nest_effort=0.001))
+
+
+@pytest.mark.slow
+def test_no_array_of_any_record_can_be_written_into(small):
+    """Every stage is asked for, then every record that was made is walked through."""
+    arrays = {name: list(arrays_in(small.record(name))) for name in pipeline.STAGES}
     assert sum(map(len, arrays.values())) > 300
     assert {name for name in arrays if any(array.flags.writeable for array in arrays[name])} == set()
+
+
+@pytest.mark.slow
+def test_what_is_made_beside_can_go_there_and_come_back(small):
+    """Or it would be made here after all, and nobody would be told."""
+    made = {name for names in pipeline.BESIDE for name in names}
+    for name in sorted(made | {need for stage in made for need in needs(pipeline.STAGES[stage].make)}):
+        assert pickle.loads(pickle.dumps(small.record(name))) is not None or small.record(name) is None, name

@@ -206,12 +206,14 @@ class Stages:
     def _in_both(self, outputs: Sequence[Output], asked: Collection[str]) -> dict[str, Files]:
         """The files of each output, by its name, with all that is asked for made on the way, some of it beside.
 
-        That is begun there as soon as all that it needs is here. What the other process is not at when nothing else is left
-        to do is made here.
+        That is begun there as soon as all that it needs is here, so what it needs is made first. What the other process is
+        not at when nothing else is left to do is made here.
         """
         waiting = [[name for name in names if name in asked] for names in BESIDE]
         theirs = [name for names in waiting for name in names]
         ours = [name for name in STAGES if name in asked and name not in theirs]
+        awaited = [closure(STAGES, [STAGES[name].make for name in names]) for names in waiting]
+        ours = list(dict.fromkeys(name for needed in (*awaited, ours) for name in ours if name in needed))
         run = self._run
         written: dict[str, Files] = {}
 

@@ -282,13 +282,19 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
     return bodies_of(model, contacts)
 
 
-@stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "figure", "reader"))
+@stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "figure_mesh", "reader"))
 @spoken
-def steps(prop: Prop, patterns: Patterns, bodies: Bodies, fit: Fit | None, figure: Figure | None) -> tuple[Step, ...]:
+def steps(
+    prop: Prop,
+    patterns: Patterns,
+    bodies: Bodies,
+    fit: Fit | None,
+    figure_mesh: tuple[np.ndarray, np.ndarray] | None,
+) -> tuple[Step, ...]:
     from foamwright.assembly.ways_in import Ways
     from foamwright.booklet.words.order import order
 
-    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit, figure)
+    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit, figure_mesh)
 
 
 @stage("drawing the figure in its place")

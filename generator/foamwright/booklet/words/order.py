@@ -43,7 +43,9 @@ from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read here
-    from foamwright.model.figure import Figure, Fit
+    import numpy as np
+
+    from foamwright.model.figure import Fit
 
 MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
@@ -52,10 +54,14 @@ _LENGTH = re.compile(r"\d (mm|in)\b")  # in a sentence, whatever its language
 
 
 def order(
-    prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None = None, figure: Figure | None = None
+    prop: Prop,
+    patterns: Patterns,
+    ways: Ways,
+    fit: Fit | None = None,
+    figure: tuple[np.ndarray, np.ndarray] | None = None,
 ) -> tuple[Step, ...]:
-    """Steps from the first cut to the last coat; each waits for the steps whose parts it touches. `fit` is how the `figure`
-    fits the finished prop; None where there is none.
+    """Steps from the first cut to the last coat; each waits for the steps whose parts it touches. `fit` is how a figure
+    fits the finished prop and `figure` its mesh, points (n, 3) and triangles (m, 3); None where there is none.
 
     DesignError: parts that wait for each other, or a step note of the design that cannot be one step.
     BuildError: a part has no way in, in any order or in that of the design's own steps.
@@ -66,7 +72,14 @@ def order(
 class _Bench:
     """Makes one step after another."""
 
-    def __init__(self, prop: Prop, patterns: Patterns, ways: Ways, fit: Fit | None, figure: Figure | None):
+    def __init__(
+        self,
+        prop: Prop,
+        patterns: Patterns,
+        ways: Ways,
+        fit: Fit | None,
+        figure: tuple[np.ndarray, np.ndarray] | None,
+    ):
         self.patterns, self.ways, self.fit = patterns, ways, fit
         prop = replace(prop, pieces=tuple(piece for piece in prop.pieces if piece.placements))
         self.prop = prop
@@ -93,8 +106,8 @@ class _Bench:
         self.stages = batched(stages, self.sewn, self.needs, ways)
         self.coats = Coats(self.stages, prop, ways, self.sewn)
         self.closed_in = closed_in(self.stages, ways)
-        open_ = figure is None or figure.way_in is not None  # the design says how it gets in
-        self.shuts_in = None if figure is None or open_ else shuts_in(self.stages, ways, figure.mesh, self._run_into())
+        told = fit is None or fit.entry is not None  # the design says how it gets in
+        self.shuts_in = None if told else shuts_in(self.stages, ways, figure, self._run_into())
         self.number_of: list[int] = []  # the step of each stage
         self.done: dict[str, int] = {}  # part -> the step that touched it last
         self.placed: list[str] = []
