@@ -94,7 +94,7 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tupl
                 yield step.number, drawn
         if "heat" in step.uses:
             pressed = [p for p in own if bending.is_pressed(p)]
-            shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece)]
+            shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece) or p in pressed]
             if pressed:
                 shaped.append(shaping.pressed(pressed))
             yield from ((step.number, inset) for inset in shaped if inset is not None)

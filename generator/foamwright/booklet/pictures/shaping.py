@@ -30,7 +30,7 @@ _INK, _BALL, _GLUED = "#111111", "#dfe3e8", "#fbeceb"
 
 def bent(pattern: Pattern) -> Inset | None:
     """A part as it lies flat, its drawn face up, with lines along which it stays straight, and how it lies over something
-    round; None where it bends alike all ways."""
+    round, if there is such a thing; None where it bends alike all ways."""
     lines = bend_lines(pattern)
     if not lines:
         return None
@@ -49,20 +49,27 @@ def bent(pattern: Pattern) -> Inset | None:
     items: list[Primitive] = [Path(scale * outline + shift, "view", True, pattern.piece.stock.colour)]
     items += [Path(scale * lying(hole) + shift, "view", True, "#ffffff") for hole in pattern.holes]
     items += [Path(scale * lying(line) + shift, "way") for line in lines]
-    across, wide = bending.round_about(pattern.piece)
-    round_at = np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0])
-    items += _over_round(
-        round_at, pattern.piece.stock.colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0)
-    )
-    part = pattern.piece.label
+    part, over = pattern.piece.label, bending.is_bent(pattern.piece)
+    across, wide = bending.round_about(pattern.piece) if over else (0.0, 0.0)
+    if over:
+        round_at = np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0])
+        colour = pattern.piece.stock.colour
+        items += _over_round(round_at, colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0))
     said = (
-        say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
+        say("{part}, its drawn face up: it is bent by hand when it is put on.", part=part)
+        if not over
+        else say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
         if wide > across
         else say("{part}, lying on its drawn face over something round.", part=part)
     )
     deep = hollow(pattern, lines) if bending.is_pressed(pattern) else 0.0
     if deep >= _HOLLOW:
-        said += " " + say("Later it is pressed {size} hollow along the middle line.", size=length(round(deep)))
+        size = length(round(deep))
+        said += " " + (
+            say("Later it is pressed {size} hollow along the middle line.", size=size)
+            if over
+            else say("It is pressed {size} hollow along the middle line.", size=size)
+        )
     return Inset(tuple(items), tall, said)
 
 

@@ -24,7 +24,8 @@ from foamwright.templates.heading import holds_for_all
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
-_BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told
+_BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told,
+_OPENS = 0.8  # mm that each edge would stand open outside if it were not pressed: as much as glue bridges
 _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
@@ -260,12 +261,22 @@ def is_domed(piece: Piece) -> bool:
 
 
 def is_pressed(pattern: Pattern) -> bool:
-    """Is it bent and then pressed hollow?"""
-    return is_bent(pattern.piece) and pattern.strain.max > _BOTH_WAYS and is_domed(pattern.piece)
+    """Is it pressed hollow, however wide its main bend is? Foam that keeps straight along its lines meets what is sewn to it in
+    a ridge, and the edges, cut square, with their inner corners alone."""
+    piece = pattern.piece
+    if pattern.mesh is None or piece.stock.thickness <= practice.THIN or is_pointed(piece) or not is_domed(piece):
+        return False
+    if is_bent(piece) and pattern.strain.max > _BOTH_WAYS:
+        return True
+    lines = bend_lines(pattern)
+    if not lines or not (span := spanned(pattern, lines)):
+        return False
+    leans = 4.0 * hollow(pattern, lines) / span  # radians at each end, of a flat arc
+    return leans * piece.stock.thickness > _OPENS
 
 
 def hollows(patterns: Patterns) -> dict[str, Hollow]:
-    """The parts that are bent and then pressed hollow, by id."""
+    """The parts that are pressed hollow, by id."""
     found = {}
     for pattern in patterns.patterns:
         if is_heated(pattern.piece) and is_pressed(pattern):

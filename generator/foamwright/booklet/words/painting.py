@@ -135,12 +135,12 @@ def _pressed(domed: Sequence[Hollow]) -> list[str]:
     strong = [one for one in domed if one.is_strong]
     text = [
         count(
-            "{parts} also curves along its dashed lines. When the first bend is cold, warm its middle once more and press it "
-            "out with both thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last shape when "
-            "its seams close.",
-            "{parts} also curve along their dashed lines. When the first bend is cold, warm the middle of each once more and "
-            "press it out with both thumbs or over a ball, from the inside, until it is hollow like a dish. They take their last "
-            "shape when their seams close.",
+            "{parts} also curves along its dashed lines. Warm its middle, if it is bent already when that bend is cold, and "
+            "press it out with both thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last "
+            "shape when its seams close.",
+            "{parts} also curve along their dashed lines. Warm the middle of each, if it is bent already when that bend is cold, "
+            "and press it out with both thumbs or over a ball, from the inside, until it is hollow like a dish. They take their "
+            "last shape when their seams close.",
             len(domed),
             parts=listed([one.label for one in domed]),
         )
