@@ -143,3 +143,16 @@ def test_a_nose_that_comes_to_a_point_is_read_whole(tmp_path):
     )  # the curved triangles at the point itself have no one normal
     volume = np.pi * (radius**2 * tube + quad(lambda z: out(z) ** 2, 0, length)[0])
     assert surface.mesh.volume == pytest.approx(volume, rel=5e-3)
+
+
+@pytest.mark.parametrize("scale", [0.3, 1.0, 5.0])
+def test_a_duct_from_a_square_to_a_circle_is_read_whole(tmp_path, scale):
+    # its mesh is folded along the straight edges between its sides; volume and area as the modeller has them of the solid
+    import cadquery as cq
+
+    duct = cq.Workplane().rect(120, 120).workplane(offset=90).circle(35).loft(combine=True)
+    cq.exporters.export(duct, str(tmp_path / "duct.step"))
+    mesh = imported_surface("step", {**PLAIN, "file": "duct.step", "scale": scale}, str(tmp_path)).mesh
+    assert trimesh.Trimesh(mesh.points, mesh.triangles, process=False).is_watertight
+    assert mesh.volume == pytest.approx(duct.val().Volume() * scale**3, rel=3e-3)
+    assert mesh.areas.sum() == pytest.approx(duct.val().Area() * scale**2, rel=1e-3)

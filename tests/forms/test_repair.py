@@ -57,6 +57,18 @@ def test_small_holes_are_filled():
     assert abs(trimesh.Trimesh(vertices, faces).volume / BALL.volume - 1) < 0.01
 
 
+def test_a_fin_without_thickness_is_dropped():
+    # twice the same triangle, once each way round: there is nothing between them
+    fin = np.array([F[0, 0], F[0, 1], len(V)])
+    vertices, faces, _ = repaired(np.vstack([V, [[0, 0, 200.0]]]), np.vstack([F, [fin, fin[[1, 0, 2]]]]))
+    assert len(faces) == len(F) and closed_outwards(vertices, faces)
+
+
+def test_triangles_that_are_written_both_ways_round_are_one_skin():
+    vertices, faces, _ = repaired(V, np.vstack([F, F[:, ::-1]]))
+    assert len(faces) == len(F) and closed_outwards(vertices, faces)
+
+
 def test_specks_are_dropped():
     speck = trimesh.creation.icosphere(1, 2.0)
     speck.apply_translation((150, 0, 0))

@@ -13,6 +13,7 @@ from foamwright.geometry import Mesh
 
 # All but the last two as shares of the mesh's diagonal.
 _SAME = 1e-5  # corners closer than this are one
+_ALMOST = 1e-4  # the same, of a mesh that is folded
 _HOLE = 0.08  # an opening narrower than this is filled
 _BESIDE = 1e-5  # how far beside a face it is asked what is inside
 _FLAT = 1e-4  # of its longest side: the height of a triangle that has a corner on that side
@@ -28,8 +29,18 @@ def repaired(mesh: Mesh) -> tuple[Mesh, tuple[str, ...]]:
     if not len(faces) or not np.isfinite(vertices[faces]).all():
         raise BuildError("no triangles in the file" if not len(faces) else "corners without a place (not a number)")
     size = float(np.linalg.norm(np.ptp(vertices[np.unique(faces)], axis=0)))
+    try:
+        return _one_skin(*_once(*_merged(vertices, faces, _SAME * size)), size)
+    except BuildError as error:
+        try:
+            return _one_skin(*_without_folds(*_merged(vertices, faces, _ALMOST * size)), size)
+        except BuildError:
+            raise error from None
+
+
+def _one_skin(vertices: np.ndarray, faces: np.ndarray, size: float) -> tuple[Mesh, tuple[str, ...]]:
+    """As `repaired`, of corners and triangles that are there once each, so many mm across."""
     notes: list[str] = []
-    vertices, faces = _merged(vertices, faces, _SAME * size)
     if not len(faces):
         raise BuildError("no triangle in the file has an area: the corners of each lie in one or two places")
     vertices, faces = _one_piece(vertices, faces, notes)
@@ -44,7 +55,7 @@ def repaired(mesh: Mesh) -> tuple[Mesh, tuple[str, ...]]:
 
 
 def _merged(vertices, faces, distance):
-    """Corners at one place made one; what is left of a triangle after that, if it is one, kept once."""
+    """Corners at one place made one, and what is left of the triangles after that."""
     vertices, inverse = np.unique(vertices, axis=0, return_inverse=True)
     faces = inverse.reshape(-1)[faces]
     i, j = cKDTree(vertices).query_pairs(distance, output_type="ndarray").T
@@ -52,9 +63,21 @@ def _merged(vertices, faces, distance):
     faces = label[faces]
     vertices = vertices[np.unique(label, return_index=True)[1]]
     a, b, c = faces.T
-    faces = faces[(a != b) & (b != c) & (c != a)]
-    faces = faces[np.sort(np.unique(np.sort(faces, axis=1), axis=0, return_index=True)[1])]
-    return _compact(vertices, faces)
+    return vertices, faces[(a != b) & (b != c) & (c != a)]
+
+
+def _once(vertices, faces):
+    """Each triangle once, whichever way round it is written."""
+    return _compact(vertices, faces[np.sort(np.unique(np.sort(faces, axis=1), axis=0, return_index=True)[1])])
+
+
+def _without_folds(vertices, faces):
+    """Each triangle once, and none that is there both ways round: two such lie on each other, as mesh makers leave them where
+    a solid's faces meet in a straight edge, and without them the skin goes on from one side of the fold to the other."""
+    _, first, number = np.unique(np.sort(faces, axis=1), axis=0, return_index=True, return_inverse=True)
+    number, clockwise = number.reshape(-1), _turn(faces)
+    both = (np.bincount(number, clockwise) > 0) & (np.bincount(number, ~clockwise) > 0)
+    return _compact(vertices, faces[np.sort(first[~both])])
 
 
 def without_caps(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
