@@ -30,16 +30,16 @@ def repaired(mesh: Mesh) -> tuple[Mesh, tuple[str, ...]]:
         raise BuildError("no triangles in the file" if not len(faces) else "corners without a place (not a number)")
     size = float(np.linalg.norm(np.ptp(vertices[np.unique(faces)], axis=0)))
     try:
-        return _one_skin(*_once(*_merged(vertices, faces, _SAME * size)), size)
+        return _one_skin(size, *_once(*_merged(vertices, faces, _SAME * size)))
     except BuildError as error:
         try:
-            return _one_skin(*_without_folds(*_merged(vertices, faces, _ALMOST * size)), size)
+            return _one_skin(size, *_without_folds(*_merged(vertices, faces, _ALMOST * size)))
         except BuildError:
             raise error from None
 
 
-def _one_skin(vertices: np.ndarray, faces: np.ndarray, size: float) -> tuple[Mesh, tuple[str, ...]]:
-    """As `repaired`, of corners and triangles that are there once each, so many mm across."""
+def _one_skin(size: float, vertices: np.ndarray, faces: np.ndarray) -> tuple[Mesh, tuple[str, ...]]:
+    """As `repaired`, of a mesh `size` mm across whose corners and triangles are there once each."""
     notes: list[str] = []
     if not len(faces):
         raise BuildError("no triangle in the file has an area: the corners of each lie in one or two places")

@@ -208,8 +208,8 @@ def above(region: Region, flat: np.ndarray, place: np.ndarray) -> list[np.ndarra
     with np.errstate(divide="ignore", invalid="ignore"):
         s = (p[:, 0] * v[:, 1] - p[:, 1] * v[:, 0]) / det
         t = (u[:, 0] * p[:, 1] - u[:, 1] * p[:, 0]) / det
-    over = np.flatnonzero((s >= -1e-9) & (t >= -1e-9) & (s + t <= 1 + 1e-9))
-    weights = np.column_stack([1 - s - t, s, t])[over]
+        over = np.flatnonzero((s >= -1e-9) & (t >= -1e-9) & (s + t <= 1 + 1e-9))
+    weights = np.column_stack([1 - s[over] - t[over], s[over], t[over]])
     return list(region.surface.blend(region.coords[region.faces[over]], weights)) if len(over) else []
 
 
