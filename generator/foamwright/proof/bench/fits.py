@@ -81,7 +81,7 @@ def fitted(
     if not pairs:
         return None
     fit = _best_of(pairs, starts_of(pairs), moving, arrows, way_round)
-    if fit.middle < _POOR and fit.score < _ASKEW:
+    if (fit.middle < _POOR and fit.score < _ASKEW) or max(pairs, key=lambda p: len(p.samples)).shows_all:
         return fit
     more = more_starts(pairs)
     other = _best_of(pairs, more, moving, arrows, way_round) if more else fit
@@ -119,7 +119,8 @@ def _best_of(
     alike = [fit for fit in refined if fit.score < best + _ALIKE]
     ends = [fit.motion(spots) for fit in alike]
     sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
-    alike += [_turned_to(fit, pairs, moving, arrows) for fit in alike if arrows]
+    places = _distinct(sorted(alike, key=lambda fit: fit.score), spots)
+    alike += [_turned_to(fit, pairs, moving, arrows) for fit in places if arrows]
     alike = [fit for fit in alike if fit.score < best + 2 * _ALIKE]
 
     def order(fit: Fit) -> tuple[float, float, float]:

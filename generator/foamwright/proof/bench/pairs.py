@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import (
     BAR,
@@ -30,6 +31,7 @@ _LEVER = 20.0  # mm
 _SQUARE_BELOW = 0.5  # degrees of bevel
 _STRAIGHT = 0.999  # of the length of an edge, from end to end
 _LONGER, _ABOUT = 1.2, 0.25  # times a mark, for an edge that goes on past it; and shares of it, for a stretch of that
+_WHOLE = 0.85  # of the length of a foot, from where a mark shows all of it
 _THIN = 12  # points of a mark by which starts are compared
 _AWAY = 0.2  # cosine between two faces that should look at each other, from which they look away
 
@@ -52,6 +54,7 @@ class Pair:
     ]  # middles of straight stretches about as long as it, and their normals
     bounds: bool  # the mark is the line of the foot, not the bound of what comes near
     square: bool  # a flat part stands with an edge that is cut square on a flat face
+    shows_all: bool  # the mark is about as long as the foot, so that its middle tells that of the foot
 
     @staticmethod
     def of(footing: Footing, fixed: Mapping[Copy, Placed], moving: Mapping[Copy, Placed]) -> Pair | None:
@@ -87,6 +90,7 @@ class Pair:
             _runs(footing, upper, samples),
             not footing.grazes,
             _square(footing, lower, upper),
+            _run(footing.mark.lines) * len(points) > _WHOLE * _run(foot(footing, upper)) * (len(points) + len(edge)),
         )
 
     def thinned(self) -> Pair:
@@ -147,6 +151,11 @@ class Pair:
         moved = motions.turns @ (self.other if self.on_fixed else self.normal)
         stays = self.normal if self.on_fixed else self.other
         return moved @ stays > _AWAY
+
+
+def _run(lines: Sequence[np.ndarray]) -> float:
+    """How long lines are together, in mm."""
+    return float(sum(chord_length(line)[-1] for line in lines))
 
 
 def _runs(footing: Footing, upper: Placed, mark: np.ndarray) -> tuple[tuple[np.ndarray, np.ndarray], ...]:

@@ -19,6 +19,7 @@ from foamwright.proof.bench.rigid import moves
 
 _POISSON = 0.3  # of foam; taken from memory, 0.2 to 0.35 in handbooks
 _BEND = 0.3  # of what it takes to bend the foam cold, as it is bent beforehand; common practice, no source
+_EASIER, _HARDER = 0.2, 3.0  # times the damping, at least and to begin with
 _GLUE = 2.0  # stiffness of a glued line, each mm of it
 _SET = 0.2  # share of that which foam keeps when it is formed to an even curve beforehand; common practice, no source
 _DEGREES = (2, 3)  # of the polynomials whose graph is an even curve
@@ -123,7 +124,8 @@ def at_rest(
     formed: bool = False,
     eases: float = 1e-7,
 ) -> Rested:
-    """From `start` (n, 3) by steps of Levenberg and Marquardt until none is longer than `enough` mm, or eases the sheets by
+    """From `start` (n, 3) by steps of Levenberg and Marquardt, damped by what they ease beside what they promise (Nielsen,
+    "Damping Parameter in Marquardt's Method", 1999), until none is longer than `enough` mm, or eases the sheets by
     less than that share of their energy; `holds` pull at them beside the glue. What is held to nothing that stands still stays
     where it is, as a whole: holds have their directions from the start, and would turn it.
 
@@ -132,7 +134,7 @@ def at_rest(
     terms = _Formed(sheets, holds) if formed else _Terms(sheets, holds)
     x = np.concatenate([start.ravel(), terms.curves(start)])
     energy, jacobian, residual = terms.linear(x)
-    damping = 1e-3 * float(terms.scale)
+    damping, harder = 1e-3, _HARDER
     moved = np.inf
     taken, still = 0, False
     while taken < steps:
@@ -143,9 +145,10 @@ def at_rest(
             damped = hessian + damping * sparse.identity(hessian.shape[0], format="csc")
             change = _solved(damped, gradient, terms.rigid(x))
             tried = terms.energy(x + change)
-            if tried <= energy or damping > 1e8 * terms.scale:
+            if tried <= energy or damping > 1e8:
                 break
-            damping *= 6.0
+            damping *= harder
+            harder *= 2.0
         if tried > energy:
             still = True
             break
@@ -153,9 +156,11 @@ def at_rest(
         step = change[: start.size].reshape(-1, 3)
         moved = float(np.abs(step - step.mean(axis=0)).max())
         eased = energy - tried
-        damping = max(damping / 5.0, 1e-7 * terms.scale)
+        told = (damping * float(change @ change) - float(gradient @ change)) / 2.0
+        damping = max(damping * max(_EASIER, 1.0 - (2.0 * eased / max(told, 1e-300) - 1.0) ** 3), 1e-7)
+        harder = _HARDER
         energy, jacobian, residual = terms.linear(x)
-        if (moved < enough and damping < 1e-3 * terms.scale) or eased < eases * energy:
+        if (moved < enough and damping < 1e-3) or eased < eases * energy:
             still = True
             break
     return Rested(x[: start.size].reshape(-1, 3), energy, taken, moved, still)
@@ -193,7 +198,6 @@ class _Terms:
         self._hinge = np.sqrt(_HINGE * _BEND * sheets.share / 12.0 / np.sqrt(self._area.mean() * 2.0))
         self._hold = np.sqrt(_GLUE * holds.share) if holds is not None else None
         self._unknown = 3 * len(flat)
-        self.scale = 1.0
 
     def curves(self, points: np.ndarray) -> np.ndarray:
         """Unknowns beside the points, to begin with."""

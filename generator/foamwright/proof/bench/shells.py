@@ -24,6 +24,7 @@ from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, joined
 
 _COARSE, _MIDDLE, _FINE = 400, 1200, 3000  # triangles of a body, about: both starts settle by the first two
 _THICK = 1.5  # times as thick as the foam: no triangles need be smaller
+_ONE_SHAPE = 0.02  # of the side of a triangle: two ends of which no points are further apart are one shape
 _PRESSED = (1.25, 0.8, 0.9)
 _FLAT = 300.0  # how much stiffer a part that stays flat is than its foam would be
 
@@ -162,17 +163,21 @@ class Body:
 def bent_body(foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn]) -> Body:
     """The copies, all of them joined to each other by the seams, bent and glued."""
     coarse, middle, *finest = (net(foam, copies, sewn, spacing) for spacing in _spacings(foam, copies))
-    rough = [
-        _carried(coarse, middle, at_rest(coarse.made, start, steps=80, enough=0.5).points) for start in _starts(coarse)
-    ]
+    rough = [at_rest(coarse.made, start, steps=80, enough=0.5).points for start in _starts(coarse)]
+    apart = _apart(*rough[::-1])
+    if max(apart) < _ONE_SHAPE * coarse.spacing:  # what lies alike goes on alike
+        rough = rough[:1]
+    rough = [_carried(coarse, middle, points) for points in rough]
     ends = [at_rest(middle.made, points) for points in rough]
     begun, end = min(zip(rough, ends), key=lambda both: both[1].energy)
     still, own = all(other.still for other in ends), middle
+    if len(ends) > 1:
+        apart = _apart(ends[1].points, ends[0].points)
     for fine in finest:
         begun = _carried(own, fine, end.points)
         end, own = at_rest(fine.made, begun), fine
     finer = _apart(begun, end.points)[0] if still and end.still else np.inf
-    return Body(own, end, _apart(ends[1].points, ends[0].points), finer)
+    return Body(own, end, apart, finer)
 
 
 def _spacings(foam: Foam, copies: Sequence[Copy]) -> list[float]:
