@@ -12,7 +12,7 @@ import trimesh
 from block_props import piece, scene
 from manifold3d import Manifold, Mesh64
 from PIL import Image
-from sample_prop import SHELL, edge, panel, panel_with_dart, rectangle, sample
+from sample_prop import SHELL, band, edge, panel, panel_with_dart, rectangle, sample
 
 from foamwright.assembly.bodies import Touch, bodies
 from foamwright.assembly.records import Step, StepMove
@@ -21,7 +21,16 @@ from foamwright.booklet.pictures.before_after import before_and_after
 from foamwright.booklet.pictures.edge_insets import bevel, dart, ticks
 from foamwright.booklet.pictures.figures import INSET, inset_rows
 from foamwright.booklet.pictures.insets import insets
-from foamwright.booklet.pictures.joint_insets import _WEDGE, _all_round, _at_one_place, _kept_apart, _meeting, joint
+from foamwright.booklet.pictures.joint_insets import (
+    _WEDGE,
+    _all_round,
+    _at_one_place,
+    _kept_apart,
+    _meeting,
+    corner,
+    joint,
+    runs_level,
+)
 from foamwright.booklet.pictures.level_insets import recess, spacer
 from foamwright.booklet.pictures.slices import sliced
 from foamwright.booklet.words.checks import rim_above
@@ -401,3 +410,44 @@ def test_a_section_says_which_side_is_outside_and_which_way_is_up():
     full = section_words.words(window, window, (foam, np.array([1.0, 0.0])), True)
     assert full == []  # no room: no word over the foam
     assert section_words.words(foam, window, None, False) == []
+
+
+@pytest.mark.parametrize("turn", [0.0, 30.0, 90.0, 200.0])
+def test_a_strip_that_lies_aslant_is_measured_by_its_own_sides(turn):
+    angle = np.radians(turn)
+    aslant = rectangle(240.0, 26.0) @ np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    inset = bent(replace(pattern_of("lip"), outline=aslant))
+    assert "240 x 26 mm" in inset.said
+    spans = np.ptp(paths(inset, "view")[0].points, axis=0)
+    assert spans[0] / spans[1] == pytest.approx(240.0 / 26.0)
+
+
+def test_an_edge_that_leans_away_says_how_far_its_wedge_opens():
+    found = scene(piece("base", (200, 100, 20), (0, 0, 0)), piece("other", (60, 40, 10), (0, 0, 15)))
+    touch = found.touches[0, 1]
+    assert "wedge" not in joint(touch, found).said
+    assert "A wedge of up to 5 mm stays open" in joint(replace(touch, wedge=5.0), found).said
+
+
+def test_the_corner_of_two_bent_parts_is_the_angle_between_their_outsides():
+    parts = []
+    for id_, lean in (("one", 20.0), ("other", -15.0)):  # degrees that the outside leans from straight up
+        made, mesh = piece(id_, (100, 60, 10))
+        across = np.array([0.0, np.cos(np.radians(lean)), np.sin(np.radians(lean))])
+        body = replace(band(100.0, 60.0), across=across)
+        off = np.array([0.0, -np.sin(np.radians(lean)), np.cos(np.radians(lean))])
+        parts.append((replace(made, body=replace(body, normals=np.tile(off, (len(body.curve), 1)))), mesh))
+    found = scene(piece("a", (100, 60, 10)), piece("b", (100, 60, 10), (0, 0, 10)))
+    bent_ones = replace(found, pieces=tuple(part for part, _ in parts))
+    assert corner(found.touches[0, 1], found) == 0.0
+    assert corner(found.touches[0, 1], bent_ones) == pytest.approx(35.0)
+
+
+@pytest.mark.parametrize("size, level", [((60, 10, 40), True), ((10, 40, 60), False)])
+def test_seams_that_run_level_are_told_from_those_that_go_up(size, level):
+    beside = (0, 10, 0) if level else (10, 0, 0)
+    found = scene(piece("one", size), piece("other", size, beside))
+    touch = next(iter(found.touches.values()))
+    narrow = touch.places[:, 2] < touch.places[:, 2].min() + 5.0 if level else touch.places[:, 1] < -10.0
+    seam = replace(touch, places=touch.places[narrow], normals=touch.normals[narrow], areas=touch.areas[narrow])
+    assert runs_level(seam) == level

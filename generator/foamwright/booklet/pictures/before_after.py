@@ -29,10 +29,10 @@ _BENT_CELLS = (520, 520)
 def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
     """A bent part as it is cut, in the colour of its foam, and bent as it stands in the prop."""
     points, holes, scored = pattern.outline, pattern.holes, fold_lines(pattern)
+    if not scored:  # folds run as they do on the template
+        turn = _lying(points)
+        points, holes = points @ turn, tuple(hole @ turn for hole in holes)
     low, high = points.min(axis=0), points.max(axis=0)
-    if high[1] - low[1] > high[0] - low[0] and not scored:  # lying; folds run as they do on the template
-        points, holes = points[:, ::-1] * (1, -1), tuple(hole[:, ::-1] * (1, -1) for hole in holes)
-        low, high = points.min(axis=0), points.max(axis=0)
     long, wide = np.maximum(high - low, 1e-9)
     slender = long > _SLENDER * wide  # the two below each other, else side by side
     room, bent_room = ((INSET[0], 6.0), (INSET[0], 15.0)) if slender else (_FLAT_ROOM, _BENT_ROOM)
@@ -78,6 +78,16 @@ def _bent(bodies: Bodies, copies: Sequence[int], width: float, height: float) ->
     )
     scale = min(width / (x1 - x0), height / (y1 - y0))
     return png, scale * (x1 - x0), scale * (y1 - y0)
+
+
+def _lying(outline: np.ndarray) -> np.ndarray:
+    """The turn (2, 2), for rows, that lays the least rectangle around an outline down on its long side: that is what a maker
+    measures of a strip that lies aslant on its template."""
+    corners = np.array(shapely.oriented_envelope(shapely.Polygon(outline)).exterior.coords)
+    sides = np.diff(corners, axis=0)
+    x, y = max(sides, key=lambda side: (round(float(np.hypot(*side)), 3), round(float(side[0]), 3)))
+    x, y = (x, y) if x > 1e-6 or (abs(x) <= 1e-6 and y > 0.0) else (-x, -y)
+    return np.array([[x, -y], [y, x]]) / np.hypot(x, y)
 
 
 def _thin(loop: np.ndarray) -> np.ndarray:

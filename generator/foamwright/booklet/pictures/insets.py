@@ -7,12 +7,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.bodies import Bodies, Touch
 from foamwright.assembly.records import Inset, Step
 from foamwright.booklet.pictures import segmenting, shaping
 from foamwright.booklet.pictures.before_after import before_and_after
 from foamwright.booklet.pictures.edge_insets import bevel, dart, seam, ticks
-from foamwright.booklet.pictures.joint_insets import joint, kind_of
+from foamwright.booklet.pictures.joint_insets import corner, joint, kind_of, runs_level
 from foamwright.booklet.pictures.level_insets import recess, spacer
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.checks import rim_above
@@ -26,6 +26,9 @@ from foamwright.templates.marks import thickness
 
 _LAYERED = 4  # parts shown in their layers beside one step
 _BENT = 0.04  # of its length by which a part rises from flat when it is bent
+_CORNER = 8.0  # degrees at which the outsides of two bent parts meet; less, and their joint looks like any other
+_LEANS = 4.0  # degrees of a corner that stand for each mm of a wedge that stays open beside an edge
+_CORNERS = 3  # of such joints beside one step
 _FLAT_SHAPES = 3  # bent parts shown flat beside one step
 
 
@@ -130,13 +133,34 @@ def _operations(step: Step, own: Sequence[Pattern], said: set[str]) -> Iterator[
 
 
 def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> Iterator[tuple[str, Inset]]:
-    """A joint of each kind between a new copy and one that is there."""
-    for (a, b), touch in sorted(bodies.touches.items()):
-        if a not in new or b not in there or (b in new and a > b):
-            continue
-        which = kind_of(touch, bodies)
-        if which not in said and (drawn := joint(touch, bodies, sorted(there | new) if which == "hole" else ())):
+    """A joint of each kind between a new copy and one that is there, seams that run level and others apart; and those that
+    meet at a corner or leave a wedge open, which each look like no other: the widest of each pair of parts."""
+    met = [
+        touch
+        for (a, b), touch in sorted(bodies.touches.items())
+        if a in new and b in there and not (b in new and a > b)
+    ]
+    kinds = {(touch.a, touch.b): kind_of(touch, bodies) for touch in met}
+    for touch in met:
+        how = kinds[touch.a, touch.b]
+        which = f"{how}, level" if how == "butt" and runs_level(touch) else how
+        if which not in said and (drawn := joint(touch, bodies, sorted(there | new) if how == "hole" else ())):
+            said.add(_pair(touch, bodies))
             yield which, drawn
+    open_by = {(t.a, t.b): max(corner(t, bodies) if kinds[t.a, t.b] == "butt" else 0.0, _LEANS * t.wedge) for t in met}
+    count = 0
+    for touch in sorted(met, key=lambda t: (-round(open_by[t.a, t.b], 1), -round(t.area), t.a, t.b)):
+        if count == _CORNERS or open_by[touch.a, touch.b] < _CORNER:
+            return
+        which = _pair(touch, bodies)
+        if which not in said and touch.glued and (drawn := joint(touch, bodies)):
+            count += 1
+            yield which, drawn
+
+
+def _pair(touch: Touch, bodies: Bodies) -> str:
+    """The parts of a joint, in one order."""
+    return " ".join(sorted({bodies.pieces[touch.a].id, bodies.pieces[touch.b].id}))
 
 
 def _is_bent(piece: Piece, bodies: Bodies) -> bool:

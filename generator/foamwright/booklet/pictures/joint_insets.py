@@ -21,8 +21,8 @@ from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.slices import sliced
 from foamwright.booklet.pictures.strokes import figure, lines, polygons
 from foamwright.drawing.primitives import Path, Primitive, Tick
-from foamwright.language import say
-from foamwright.parts.records import RodBody
+from foamwright.language import length, say
+from foamwright.parts.records import BandBody, PanelBody, RodBody
 from foamwright.templates.marks import thickness
 
 _EDGED = 0.5  # mm to both sides of a red line that are white, so that it shows on red foam as well
@@ -35,6 +35,7 @@ _ENOUGH_CUT = 0.5  # which shows less than so much of the foam that is cut elsew
 _CIRCLE = 2.1  # mm on paper, radius of a letter's circle
 _TURNS_APART = 8  # rounds in which letters move off each other
 _WEDGE = 4.0  # mm that two faces glued to each other may stand apart between places where they touch
+_OPEN = 1.0  # mm of air at the mouth of a wedge beside a joint; less, and the cut shows it well enough
 _LETTERED = 20.0  # mm2 of the prop in a cut, of which there is room for a letter
 _STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
 _FACING = 0.75  # cosine between a face and the direction in which it meets another
@@ -50,6 +51,27 @@ def kind_of(touch: Touch, bodies: Bodies) -> str:
     at, along = touch.places[nearest], touch.normals[nearest]
     broad = sum(_broad(i, at, along, bodies) for i in (touch.a, touch.b))
     return "hole" if not broad and _all_round(touch) else {2: "lap", 1: "edge", 0: "butt"}[broad]
+
+
+def runs_level(touch: Touch) -> bool:
+    """Does a joint run level, so that what it joins stand one above the other?"""
+    spread = _at_one_place(touch).places
+    along = np.linalg.svd(spread - spread.mean(axis=0), full_matrices=False)[2][0]
+    return bool(abs(along[2]) < _STANDING)
+
+
+def corner(touch: Touch, bodies: Bodies) -> float:
+    """The angle in degrees at which the outside of one bent part goes on into that of another where their edges meet; 0 where
+    either is flat."""
+    at = touch.places[int(np.linalg.norm(touch.places - touch.places.mean(axis=0), axis=1).argmin())]
+    off = []
+    for copy in (touch.a, touch.b):
+        piece = bodies.pieces[copy]
+        if not isinstance(piece.body, PanelBody | BandBody):
+            return 0.0
+        places, normals = outward(piece, bodies.matrices[copy])
+        off.append(normals[int(np.linalg.norm(places - at, axis=1).argmin())])
+    return float(np.degrees(np.arccos(np.clip(off[0] @ off[1], -1.0, 1.0))))
 
 
 def _all_round(touch: Touch) -> bool:
@@ -174,6 +196,8 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         ),
         "hole": say("Cut through {a} in the hole of {b}, to scale. Glue goes where it is red.", **names),
     }[kind_of(touch, bodies)]
+    if touch.wedge > _OPEN:
+        said += " " + say("A wedge of up to {gap} stays open beside it.", gap=length(touch.wedge))
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
 
 
