@@ -298,10 +298,13 @@ def steps(
 
 
 @stage("drawing the figure in its place")
-def fit_pictures(model: Model, figure: Figure | None) -> tuple[Picture, ...]:
+def fit_pictures(model: Model, bodies: Bodies, figure: Figure | None) -> tuple[Picture, ...]:
     from foamwright.booklet.pictures.fit_pictures import fit_pictures
+    from foamwright.booklet.pictures.together import Together
 
-    return () if figure is None else fit_pictures(model, figure)
+    if figure is None:
+        return ()
+    return fit_pictures(model, Together(bodies).at_figure(figure.mesh[0])[0], figure)
 
 
 @stage("meshing the figure")
@@ -322,7 +325,7 @@ def pictures(
     from foamwright.booklet.pictures.prop_pictures import pictures_of
     from foamwright.booklet.pictures.step_pictures import step_pictures
 
-    drawn = step_pictures(bodies, steps)
+    drawn = step_pictures(bodies, steps, tuple(patterns.prop.design.supplies.values()))
     return pictures_of(bodies, steps, drawn, fit_pictures, figure_mesh, insets(steps, patterns, bodies))
 
 

@@ -122,7 +122,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
     for i, step in enumerate(rest.get("steps", ())):
         check_standing({part: ("steps", i, "parts", k) for k, part in enumerate(step["parts"])}, source)
-    supplies = {name: _bought(name, values, source) for name, values in rest.get("supplies", {}).items()}
+    supplies = {name: _bought(name, values, forms, source) for name, values in rest.get("supplies", {}).items()}
     channel = data.get("channel", {})
     for key, what, known in (("times", "part", data["parts"]), ("suppliers", "stock", data["stock"])):
         for name in channel.get(key, ()):
@@ -169,11 +169,23 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     )
 
 
-def _bought(name: str, values: Mapping[str, Any], source: Source) -> Bought:
+def _bought(name: str, values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source) -> Bought:
     if "length" in values and "count" in values:
         raise mistake(source.where_key(("supplies", name, "count")), "a count beside a length", "one of them")
+    through = tuple(map(tuple, values.get("through", ())))
+    if through and "size" not in values:
+        raise mistake(source.where_key(("supplies", name, "through")), "a strap without a size", "its width as size")
+    cuts = [cut.id for form in forms.values() for cut in form.cuts]
+    for i, k, cut in ((i, k, cut) for i, names in enumerate(through) for k, cut in enumerate(names)):
+        if cut not in cuts:
+            raise mistake(source.where(("supplies", name, "through", i, k)), f"unknown cut {cut!r}", "", cut, cuts)
     return Bought(
-        values["name"], values.get("size"), values.get("length"), values.get("count", 1), values.get("note", "")
+        values["name"],
+        values.get("size"),
+        values.get("length"),
+        values.get("count", 1),
+        values.get("note", ""),
+        through,
     )
 
 

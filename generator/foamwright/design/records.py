@@ -99,13 +99,15 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Bought:
-    """What the design wants bought: its size across in mm, and a length in mm in all or how many."""
+    """What the design wants bought: its size across in mm, a length in mm in all or how many, and the cuts whose openings each
+    strap of it is threaded through."""
 
     name: str
     size: float | None
     length: float | None
     count: int
     note: str
+    through: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.records import Inset, Picture, Step
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.arrows import Way, guides
@@ -19,8 +20,11 @@ from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.hatching import Glued, hatching
 from foamwright.booklet.pictures.lettering import PRINTED, Drawn, lettered, small
 from foamwright.booklet.pictures.step_views import VIEWS, Choice, view_of
+from foamwright.booklet.pictures.threading import COLOUR as STRAP
+from foamwright.booklet.pictures.threading import threaded
 from foamwright.booklet.pictures.together import Together
 from foamwright.booklet.pictures.turning import view_note
+from foamwright.design.records import Bought
 from foamwright.language import say
 from foamwright.parts.records import FlatBody
 
@@ -113,22 +117,48 @@ class Painter:
         insets = [*self._not_seen(stood, coats, told), *self._on_the_bench(apart, step.one_face)]
         return replace(picture, note=note, alt=alt, details=tuple(insets))
 
-    def worked_on(self, placed: Sequence[int], step: Step) -> Picture:
-        """What stands pale, and in the colours of their paint the parts at which something is done without a part going in, as
-        straps are threaded; those that do not show from the front in small pictures from where they do."""
+    def worked_on(self, placed: Sequence[int], step: Step, straps: Sequence[Bought]) -> Picture:
+        """What stands pale, and in the colours of their paint the parts at which something is done without a part going in, with
+        the straps that are threaded through them; those that do not show from the front, and the straps from where most of
+        them shows, in small pictures."""
         stood, twins = self.together.one_alike(placed)
         own = [i for i in stood if self.bodies.pieces[i].id in step.parts]
-        drawn = self._coated("front", stood, own, (), _CELLS, PRINTED)
+        bodies = threaded(self.bodies, own, straps)
+        drawn = self._worked(bodies, "front", stood, own, _CELLS)
         picture = lettered(drawn, render.best_seen(self.bodies, own, drawn.scene), (), True)
-        met = np.bincount(drawn.scene.owner[drawn.scene.owner >= 0], minlength=len(self.bodies))
+        met = drawn.scene.met[: len(self.bodies)]
         told = {self.bodies.pieces[i].label for i in own if met[i] >= _PAINTED_AT * met.sum()}
-        alt = say(
-            "Step {n}: {title}. Worked on: {labels}.",
-            n=step.number,
-            title=step.title,
-            labels=render.labels_of(self.bodies, own),
-        )
-        return replace(picture, note=twins, alt=alt, details=tuple(self._not_seen(stood, own, told)))
+        labels = render.labels_of(self.bodies, own)
+        alt = say("Step {n}: {title}. Worked on: {labels}.", n=step.number, title=step.title, labels=labels)
+        details = [*self._straps(bodies, stood, own), *self._not_seen(stood, own, told)]
+        return replace(picture, note=twins, alt=alt, details=tuple(details))
+
+    def _straps(self, bodies: Bodies, stood: Sequence[int], own: Sequence[int]) -> Iterator[Inset]:
+        """Straps from where most of them shows."""
+        straps = range(len(self.bodies), len(bodies.spans))
+        if not straps:
+            return
+        showing = {}
+        for view in (name for name in VIEWS if name != "front"):
+            coarse = render.window(bodies.points, bodies, [*stood, *straps], view_of(view), _COARSE)
+            showing[view] = render.look(bodies.points, bodies, [*stood, *straps], coarse).met[list(straps)].sum()
+        view = max(showing, key=lambda name: int(showing[name]))
+        drawn = self._worked(bodies, view, stood, own, _SMALL_CELLS)
+        said = view_note(Choice(view, 1.0, {}), "front", False)
+        yield small(drawn, render.best_seen(self.bodies, own, drawn.scene), said + " " + say("Straps are blue."))
+
+    def _worked(
+        self, bodies: Bodies, view: str, stood: Sequence[int], own: Sequence[int], cells: tuple[int, int]
+    ) -> Drawn:
+        """What stands, and straps behind all copies, in the colours of their paint, pale what nothing is done at."""
+        straps = range(len(self.bodies), len(bodies.spans))
+        shown = [*stood, *straps]
+        seen = render.window(bodies.points, bodies, shown, view_of(view), cells)
+        scene = render.look(bodies.points, bodies, shown, seen)
+        normal = render.normals_of(bodies.points, bodies, render.corner_normals(bodies), scene, seen)
+        colours = np.vstack([self.colours, np.tile(STRAP, (len(straps), 1))])
+        drawn = render.paint(colours, scene, normal, seen, [*own, *straps], lightest=_LIGHTEST_COAT)
+        return Drawn(scene, seen, *render.framed(drawn, seen))
 
     def _coated(
         self,

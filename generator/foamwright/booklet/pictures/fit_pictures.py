@@ -28,17 +28,18 @@ _ARROW, _BARB, _APART = (
 )  # mm: the arrow's length, its barbs, and how far from the figure it ends
 
 
-def fit_pictures(model: Model, figure: Figure) -> tuple[Picture, ...]:
-    """The figure in its place, from the front left above and from the side, with the arrow of its way in."""
-    return tuple(_picture(model, figure, np.array(view)) for view in (FRONT, SIDE))
+def fit_pictures(model: Model, copies: Sequence[int], figure: Figure) -> tuple[Picture, ...]:
+    """The figure in its place among `copies` (indices into `model.copies`), from the front left above and from the side, with the
+    arrow of its way in."""
+    return tuple(_picture(model, copies, figure, np.array(view)) for view in (FRONT, SIDE))
 
 
-def _picture(model: Model, figure: Figure, towards: np.ndarray) -> Picture:
+def _picture(model: Model, copies: Sequence[int], figure: Figure, towards: np.ndarray) -> Picture:
     towards = towards / np.linalg.norm(towards)
     right = np.cross(towards, UP)
     right /= np.linalg.norm(right)
     plane = np.column_stack([right, np.cross(right, towards)])
-    prop = view(model, range(len(model.copies)), towards, UP)
+    prop = view(model, copies, towards, UP)
     pieces = _divided(_outline(*figure.mesh, towards))
     seen = _seen(pieces.mean(axis=1), model, figure, -towards)
     lines = chained(pieces[seen] @ plane)

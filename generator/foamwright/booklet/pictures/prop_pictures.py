@@ -17,6 +17,7 @@ from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import printed, seen_lines
 from foamwright.booklet.pictures.exploded import exploded, one_of_alike
 from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
+from foamwright.booklet.pictures.together import Together
 from foamwright.language import say
 
 SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
@@ -120,6 +121,17 @@ def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     return replace(picture, bounds=bounds, bubbles=letters, alt=alt)
 
 
+def in_each(bodies: Bodies, figure: Mesh) -> Mesh:
+    """The figure in each of several things that are built alike: an arm in both guards of a pair."""
+    points, triangles = figure
+    meshes = [(points, triangles)]
+    for move in Together(bodies).at_figure(points)[1]:
+        turned = triangles if np.linalg.det(move[:3, :3]) > 0.0 else triangles[:, ::-1]
+        meshes.append((points @ move[:3, :3].T + move[:3, 3], turned + len(points) * len(meshes)))
+    every, faces = zip(*meshes)
+    return np.vstack(every), np.vstack(faces)
+
+
 def _with(bodies: Bodies, figure: Mesh) -> Bodies:
     """The bodies and one more, which is no part."""
     points, triangles = figure
@@ -162,7 +174,7 @@ def pictures_of(
     if not len(bodies):
         return Pictures((), drawn, None, tuple(fit), None, insets)
     length, width, height = np.ptp(bodies.points, axis=0).tolist()
-    views = two_sides(bodies, figure)
+    views = two_sides(bodies, None if figure is None else in_each(bodies, figure))
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
     every = {n: (*drawn[n].details, *insets.get(n, ())) if n in drawn else insets[n] for n in sorted({*drawn, *insets})}
     told = {number: each for number, each in every.items() if each}

@@ -3,7 +3,7 @@ assembly instructions", SIGGRAPH 2003): what stands by then, and which kind of p
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.records import Picture, Step
@@ -11,10 +11,13 @@ from foamwright.booklet.pictures.assembling import Assembler
 from foamwright.booklet.pictures.coats import Painter
 from foamwright.booklet.pictures.step_views import staged
 from foamwright.booklet.pictures.together import Together
+from foamwright.booklet.words.supplies import called
+from foamwright.design.records import Bought
 
 
-def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
-    """A picture for each step that puts a part in or paints what stands, by the step's number."""
+def step_pictures(bodies: Bodies, steps: Sequence[Step], bought: Collection[Bought] = ()) -> dict[int, Picture]:
+    """A picture for each step that puts a part in or paints what stands, by the step's number; straps are among what is `bought`
+    for the prop."""
     together = Together(bodies)
     painter, assembler = Painter(together), Assembler(bodies)
     drawn: dict[int, Picture] = {}
@@ -33,7 +36,8 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step]) -> dict[int, Picture]:
                 before = views.get(together.joined[step.sets[0].copies[0]], "")
                 drawn[step.number] = painter.set_down(placed, step, before)
             elif step.parts and {*step.parts} < {bodies.pieces[i].id for i in placed}:
-                drawn[step.number] = painter.worked_on(placed, step)
+                straps = [one for one in bought if one.through and called(one) in step.bought]
+                drawn[step.number] = painter.worked_on(placed, step, straps)
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:

@@ -79,7 +79,7 @@ class Together:
         """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
         new = [copy for move in step.moves for copy in move.copies]
         joined = self._joined([*stood, *new]) if step.bench else self.joined
-        groups = self._alike([*stood, *new] if step.bench else new, joined)
+        groups = self.alike([*stood, *new] if step.bench else new, joined)
         if not groups:
             return list(stood), step, ""
         kept = self._nearest(groups)
@@ -94,19 +94,40 @@ class Together:
 
     def one_alike(self, stood: Sequence[int]) -> tuple[list[int], str]:
         """Of all that stands, if it is things that are built alike, the one nearest to the eye."""
-        groups = self._alike(stood, self.joined)
+        groups = self.alike(stood, self.joined)
         if not groups:
             return list(stood), ""
         kept = self._nearest(groups)
         return groups[kept], say("One of {n} that are built alike.", n=len(groups))
 
-    def _alike(self, copies: Sequence[int], joined: Sequence[int]) -> dict[int, list[int]]:
+    def alike(self, copies: Sequence[int], joined: Sequence[int]) -> dict[int, list[int]]:
         """Copies by the thing that they belong to, where there are several and all of them are of the same parts."""
         groups: dict[int, list[int]] = {}
         for copy in copies:
             groups.setdefault(joined[copy], []).append(copy)
         alike = {tuple(sorted(self.bodies.pieces[i].id for i in group)) for group in groups.values()}
         return groups if len(groups) > 1 and len(alike) == 1 else {}
+
+    def at_figure(self, points: np.ndarray) -> tuple[list[int], list[np.ndarray]]:
+        """Where a prop is several things that are built alike, as a pair of guards is: the copies of the one that a figure of
+        these points (n, 3) is in, and how (4, 4) the figure is taken from there into each of the others. Else all copies."""
+        every = range(len(self.bodies))
+        groups = self.alike(every, self.joined)
+        if not groups:
+            return list(every), []
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
+        home = min(groups, key=lambda root: (round(self._away(groups[root], middle), 3), root))
+        moves = []
+        for root in (root for root in sorted(groups) if root != home):
+            one, other = ({self.bodies.pieces[i].id: i for i in groups[g]} for g in (home, root))
+            counts = {part: sum(self.bodies.pieces[i].id == part for i in groups[home]) for part in one}
+            part = min(one, key=lambda p: (counts[p], p))  # of which there is one, so that it is known which is which
+            moves.append(self.bodies.matrices[other[part]] @ np.linalg.inv(self.bodies.matrices[one[part]]))
+        return list(groups[home]), moves
+
+    def _away(self, copies: Sequence[int], middle: np.ndarray) -> float:
+        own = render.all_points(self.bodies, copies)
+        return float(np.linalg.norm((own.min(axis=0) + own.max(axis=0)) / 2.0 - middle))
 
     def _nearest(self, groups: Mapping[int, Sequence[int]]) -> int:
         along = basis(FRONT)[2]

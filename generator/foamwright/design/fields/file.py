@@ -176,6 +176,12 @@ class Bought:
     )
     count: int | None = key(COUNT, "How many are needed; one, if there is neither a length nor this.", optional=True)
     note: str = key(TEXT, "A remark for the shopping list.", default="")
+    through: tuple[tuple[str, ...], ...] = key(
+        listed(exactly(2, TEXT)),
+        "Webbing of a `size`: the two openings of a panel that each strap of it is threaded through, by the names of their cuts. "
+        "From outside through the one, along the inside, and out through the other; the step that uses it shows so.",
+        default=[],
+    )
 
 
 @declared
