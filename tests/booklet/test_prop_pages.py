@@ -79,7 +79,7 @@ def test_dimensions_are_the_lengths_between_their_arrows(pictures):
     block = views(pictures)
     words = texts(block)
     scale = next(float(t.value.split("1:")[1].split(";")[0]) for t in words if "1:" in t.value)
-    assert scale in (1, 2, 5, 10, 20, 50)  # ISO 5455
+    assert scale in (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 20, 50)  # ISO 5455, and round ones between
     lines = [np.array([t.start, t.end]) for t in block.items if isinstance(t, Tick)]
     lengths = {round(float(np.linalg.norm(line[1] - line[0])) * scale, 3) for line in lines}
     figures = [t for t in words if t.value in ("300", "100", "90")]

@@ -16,8 +16,9 @@ from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.language import decimal, length, say, units
 
-# Scales of technical drawings (ISO 5455), largest first: so many mm of the prop are one on paper.
-_SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+# Scales of technical drawings (ISO 5455), largest first, and round ones between, with which a small prop fills its page: so many
+# mm of the prop are one on paper.
+_SCALES = tuple(k * decade / 100 for decade in (1, 10, 100, 1000, 10_000, 100_000) for k in (1, 2, 2.5, 3, 4, 5, 6, 8))
 _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
@@ -26,14 +27,14 @@ _OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there i
 _BETWEEN = 16.0  # from view to view, the dimension line and a title in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
-_SMALL_VIEWS = 0.25  # how much worse views at the next smaller scale read
+_SMALL_VIEWS, _SMALLER = 0.1, 4  # how much worse views at the next smaller scale read, and how many scales are tried
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     """The views with dimensions, and all parts apart; no blocks where there are no such pictures."""
     blocks: list[ColumnItem | Block] = []
     if pictures.square_on:
-        views = [_views(pictures, width, height - 20.0, smaller) for smaller in (0, 1)]
+        views = [_views(pictures, width, height - 20.0, smaller) for smaller in range(_SMALLER)]
         blocks.append(Block(tuple(Setting((drawn,), _SMALL_VIEWS * k) for k, drawn in enumerate(views))))
     if pictures.apart is not None:
         most = apart_share(len(pictures.apart.bubbles))
