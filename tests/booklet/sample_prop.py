@@ -72,9 +72,16 @@ def flat(outline, holes=(), radius=None, inner_radius=None):
     return FlatBody(outline, tuple(holes), FRAME, (whole,), radius, inner_radius)
 
 
+class Plane:
+    """A surface that is flat: its coordinates are places on it."""
+
+    def offset(self, coords, by):
+        return np.column_stack([coords, np.full(len(coords), by)])
+
+
 def panel():
     chart = Chart(np.zeros((3, 2)), np.zeros((3, 2)), np.array([[0, 1, 2]]))
-    return PanelBody("form", None, chart, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    return PanelBody("form", Plane(), chart, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
 
 
 def band(length, width, trim_end=0.0):

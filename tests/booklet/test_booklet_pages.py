@@ -32,6 +32,7 @@ from foamwright.flatten.records import Patterns
 from foamwright.language import duration, roughly
 from foamwright.layout.records import FoamSheet, Paper
 from foamwright.model.build import build_model
+from foamwright.model.figure import Contact, Fit
 from foamwright.model.placed import placed_copies
 from foamwright.model.stability import Balance, Stability, balance
 from foamwright.parts.build import build_prop
@@ -42,6 +43,7 @@ from tests.parts.flat_designs import design
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
 FIT = SimpleNamespace(
+    fits=True,
     figure="seated plush",
     clearance=4.23,
     beside=None,
@@ -295,8 +297,18 @@ def test_one_mass_is_told_of_one_prop(tmp_path):
 def test_what_does_not_stand_says_so_on_its_cover(stands):
     prop, patterns = sample()
     stability = Stability(1.0, (0, 0, 50), 0.0, stands, 10.0 if stands else -4.0, (1, 0, 0), ((0, 0, 0),))
-    told = dict(facts(prop, patterns, [], Pictures((), {}, None), Balance(1.0, (0, 0, 50), stability)))
+    told = dict(facts(prop, patterns, [], Pictures((), {}, None), Balance(1.0, (0, 0, 50), stability), None))
     assert ("Stands" in told) is not stands
+
+
+@pytest.mark.parametrize("fits", [True, False])
+def test_the_cover_names_whom_it_fits_only_if_it_does(fits):
+    prop, patterns = sample()
+    deep = () if fits else (Contact("deck", 1, 12.4, (0, 0, 0)),)
+    tried_on = Fit("toy dog", 3.0 if fits else 0.0, "deck", 1, (0, 0, 0), deep)
+    told = dict(facts(prop, patterns, [], Pictures((), {}, None), None, tried_on))
+    assert told.get("Fits") == ("toy dog" if fits else None)
+    assert fits or "does not fit" in told["Made for"]
 
 
 def test_a_thickness_is_named_once():

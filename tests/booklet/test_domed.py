@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "model"))
 from solid_fixtures import Spheroid, panel, piece
 
 import foamwright
-from foamwright.booklet.words.bending import hollows, is_bent, is_domed, is_pressed
+from foamwright.booklet.words.bending import former, hollows, is_bent, is_domed, is_pressed
 
 
 class Cylinder:
@@ -62,3 +62,16 @@ def test_a_wide_hoop_of_a_dome_is_pressed_hollow_although_nothing_in_the_house_i
     assert hollows(stages.patterns)["wide"].depth == pytest.approx(
         (400 + 5) * (1 - np.cos(np.radians(10))), rel=0.08
     )  # its line ends a step short
+
+
+def test_a_door_is_bent_like_the_wall_that_it_is_cut_from():
+    """Its rim runs along the bend and across it: straight across, a chord of 2 r sin(half the angle) spans the angle, so that the
+    radius of a cylinder is that of its wall."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 361)
+    coords = np.column_stack([0.4 * np.sin(turn), 0.06 * np.cos(turn)])  # an oval door, 80 mm high and 75 mm wide
+    ball = panel(Spheroid(100.0, 100.0), (0.3, 0.0), (0.7, 0.2))
+    points, off = Cylinder().offset(coords, 0.0), Cylinder().offset(coords, 1.0)
+    rim = replace(ball.edges[0], loop=0, points=points, normals=off - points)
+    door = piece("A", replace(ball, surface=Cylinder(), edges=(rim,)))
+    inside = 100.0 - door.stock.k * door.stock.thickness
+    assert abs(former(door) - 2.0 * inside) < 0.5

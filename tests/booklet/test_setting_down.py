@@ -43,13 +43,13 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     assert any({"cheek", "cover"} <= places for places in placing)  # two cheeks by themselves are no step
     assert all(not (places & {"cheek", "cover"} and places - {"cheek", "cover"}) for places in placing)
     last = " ".join(steps[-1].instructions)
-    assert ("without glue: it must come off freely" in last) == (padding == 0.0)
+    assert ("without glue. It must come off freely" in last) == (padding == 0.0)
     assert ("self-adhesive felt, 2 mm thick" in last) == (padding > 0.0)
     assert last.index("cured") < last.index("without glue")  # fresh paint would stick to fresh paint
     (move,) = steps[-1].sets  # the lid comes off whole, and straight up
     assert len(move.copies) == 3 and move.outwards[0][0] == (0.0, 0.0, 1.0)
     assert not any(step.sets for step in steps[:-1])
-    painted = next(step for step in steps if step.title == "Seal and paint").instructions[0]
+    painted = next(step for step in steps if step.title == "Seal and paint").instructions[1]
     assert ("dry. It must lie without rocking" in painted) == (padding == 0.0)
     assert ("nothing is glued there, and one is set on the other" in painted) == (padding > 0.0)
 
@@ -69,7 +69,8 @@ SKID = (
 
 
 def test_felt_is_laid_as_thick_as_what_is_to_be_filled(tmp_path):
-    """A skid 6 mm thick and 40 mm wide below a deck of 200 mm: 2 mm of felt under the one, 2 + 6 = 8 mm of it under the other."""
+    """A skid 6 mm thick and 40 mm wide below a deck of 200 mm: 2 mm of felt under the one, 2 + 6 = 8 mm of it under the "
+    "other."""
     prop = build_prop(design(tmp_path, TUB + SKID))
     model = build_model(prop)
     found = bodies_of(model, find_contacts(solids(model), clearance_of(prop.design)))

@@ -66,10 +66,9 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
             )
         else:
             text = say(
-                "First set {parts} on {below}, dry. It must lie without rocking; sand the edge that it rests on where it rocks. "
-                "Take it off again, paint what is above and what is below apart, and keep paint off the faces that will lie on "
-                "each other: "
-                "painted foam sticks to painted foam.",
+                "First set {parts}, with all that is glued to it, on {below}, dry. It must lie without rocking; sand the edge "
+                "that it rests on where it rocks. Take it off again: paint the two beside each other, never one on the other, "
+                "and keep paint off the faces that will lie on each other, as painted foam sticks to painted foam.",
                 parts=all_of(above),
                 below=all_of(below),
             )
@@ -109,7 +108,10 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list
         whole = len(_pieces(bodies, _copies(bodies, upper))) > len(above)
         facts = {"parts": all_of(above), "below": all_of(below)}
         return [
-            say("Put all that is glued to {parts}, as one, on {below}, without glue: it must come off freely.", **facts)
+            say(
+                "Now lift on the upper thing, all in one piece: {parts} rests on {below}, without glue. It must come off freely.",
+                **facts,
+            )
             if whole
             else say("Put {parts} on {below}, without glue: it must come off freely.", **facts)
         ]

@@ -36,6 +36,7 @@ from foamwright.design.source import Source
 from foamwright.registry import kind
 
 ALL = "all"  # where a size is asked for: every one
+LETTERS = "ABCDEFGHJKMNPQSTUVWXYZ"  # without those that sides are marked with (L, R) or that look like digits (I, O)
 _MOST_LETTERS = 40  # of what was changed, in the name of a size
 
 _FILE_NAME = re.compile(r"\w([\w .+()-]*[\w+)-])?")
@@ -260,12 +261,12 @@ def _stock(name: str, values: dict[str, Any], parameters: Mapping[str, float]) -
 
 
 def label(index: int) -> str:
-    """The label of the part at a place in the file, from 0: A to Z, then AA, AB, ..."""
+    """The label of the part at a place in the file, from 0: a letter of `LETTERS`, then two of them: AA, AB, ..."""
     letters = ""
     index += 1
     while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(ord("A") + rest) + letters
+        index, rest = divmod(index - 1, len(LETTERS))
+        letters = LETTERS[rest] + letters
     return letters
 
 

@@ -96,6 +96,11 @@ class Fit:
     size: tuple[float, float, float] | None = None  # mm of the figure along x, y and z
     beside: Room | None = None  # the least room but for what lies below the figure, where that is nearest of all
 
+    @property
+    def fits(self) -> bool:
+        """Does the figure get to its place without running into anything?"""
+        return not self.contacts and (self.entry is None or not self.entry.blocks)
+
 
 @dataclass(frozen=True)
 class _Near:

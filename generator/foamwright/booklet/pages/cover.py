@@ -21,6 +21,7 @@ from foamwright.parts.records import PanelBody, Prop
 from foamwright.templates.bevels import bevelled
 
 if TYPE_CHECKING:  # the model is heavy, and only its plain records are read here
+    from foamwright.model.figure import Fit
     from foamwright.model.stability import Balance
 
 _NAME = 11.0
@@ -37,6 +38,7 @@ def cover(
     steps: Sequence[Step],
     pictures: Pictures,
     balance: Balance | None,
+    tried_on: Fit | None,
     info: PackInfo,
     contents: Sequence[tuple[str, int]],
     width: float,
@@ -56,7 +58,7 @@ def cover(
     told = stack(
         [
             _fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0)
-            for name, value in facts(prop, patterns, steps, pictures, balance)
+            for name, value in facts(prop, patterns, steps, pictures, balance, tried_on)
         ],
         1.0,
     )
@@ -91,7 +93,12 @@ def _counted(pieces: int, letters: int) -> str:
 
 
 def facts(
-    prop: Prop, patterns: Patterns, steps: Sequence[Step], pictures: Pictures, balance: Balance | None
+    prop: Prop,
+    patterns: Patterns,
+    steps: Sequence[Step],
+    pictures: Pictures,
+    balance: Balance | None,
+    tried_on: Fit | None,
 ) -> list[tuple[str, str]]:
     design = prop.design
     pieces = pieces_cut(patterns)
@@ -104,8 +111,8 @@ def facts(
                 say("{long} long, {wide} wide, {high} high", long=length(long), wide=length(wide), high=length(high)),
             )
         )
-    if design.figure:
-        rows.append((say("Fits"), design.figure["name"]))
+    if tried_on is not None:
+        rows.append((say("Fits"), tried_on.figure) if tried_on.fits else (say("Made for"), _too_large(tried_on)))
     if balance and balance.stability and not balance.stability.stands:
         rows.append((say("Stands"), say("not by itself: make a stand, or lean it against something")))
     plan = schedule(steps)
@@ -130,6 +137,12 @@ def facts(
         (say("Address"), design.address),
     ]
     return [(name, value) for name, value in rows if value]
+
+
+def _too_large(tried_on: Fit) -> str:
+    if tried_on.contacts:
+        return say("{figure}, which does not fit at this size: it runs into the foam", figure=tried_on.figure)
+    return say("{figure}, which does not get in at this size: the way in is too narrow", figure=tried_on.figure)
 
 
 LEVELS = (phrase("easy"), phrase("medium"), phrase("demanding"))

@@ -82,9 +82,14 @@ def _made_for(tried_on: Fit) -> list[str]:
         way_in = (tried_on.beside or tried_on.entry).clearance
         text.append(
             say(
-                "At the tightest place {size} is free, in its place and on its way in: measure height, width and depth, and "
-                "compare all three.",
-                size=length(min(room, way_in)),
+                "At the tightest place {room} is free when it is in, and {way} on its way in: compare length, width and height.",
+                room=length(room),
+                way=length(way_in),
+            )
+            if length(way_in) != length(room)
+            else say(
+                "At the tightest place {size} is free, when it is in and on its way in: compare length, width and height.",
+                size=length(room),
             )
         )
     else:
@@ -117,8 +122,8 @@ def fit(
         items.append(
             Words(
                 say(
-                    "The figure of these sums is stiff and simple: tape the parts together and try the real one before you glue "
-                    "them."
+                    "These figures are for a plain, stiff dummy: hold the parts together with tape and try it on the real one "
+                    "before you glue them."
                 )
             )
         )

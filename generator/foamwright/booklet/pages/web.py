@@ -88,7 +88,7 @@ def web_page(
         f"<p><strong>{escape(size)}</strong></p>",
         f"<p>{escape(prop.design.summary)}</p>",
         *(_image(picture_block(picture, _WIDTH, _HEIGHT), finished) for picture in pictures.finished),
-        _table(Table((Column("", 0.3), Column("", 0.7)), tuple(facts(prop, patterns, steps, pictures, balance)))),
+        _table(Table((Column("", 0.3), Column("", 0.7)), tuple(facts(prop, patterns, steps, pictures, balance, fit)))),
         *_code(prop.design.address),
         "</header>",
         "<nav>",

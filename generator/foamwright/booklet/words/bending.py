@@ -21,6 +21,7 @@ from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
 from foamwright.templates.heading import holds_for_all
 
+_PLACES = 120  # of an edge that are looked at
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
@@ -142,12 +143,17 @@ def hollowed(
         return []
     return [
         say(
-            "What {parts} will lie on is curved ({others}): sand the face that is glued a little hollow, with abrasive paper "
-            "round a jar, until hardly any light shows through when you hold the two together.",
+            "What {parts} will lie on is curved like something round, about so far across: {others}. Sand the face that is glued "
+            "a little hollow, with abrasive paper round something of that size, until hardly any light shows through when you "
+            "hold the two together.",
             parts=listed(list(dict.fromkeys(piece.label for piece, _ in flats))),
-            others=listed(list(dict.fromkeys(other.label for _, other in flats))),
+            others=listed(list(dict.fromkeys(_how_round(other) for _, other in flats))),
         )
     ]
+
+
+def _how_round(piece: Piece) -> str:
+    return say("{part} {size}", part=piece.label, size=length(max(_WIDTH * round(former(piece) / _WIDTH), _WIDTH)))
 
 
 def onto_edges(told: Fitting) -> list[tuple[int, str]]:
@@ -324,7 +330,8 @@ def by_hand(pieces: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "Bend {parts} by hand over {thing} until the bend stays, the drawn face inside, before any glue or paint goes on.",
+            "Roll {parts} by hand over {thing}, the drawn face inside, before any glue or paint goes on, so often that the foam "
+            "keeps some of the bend: its joints hold the rest.",
             **_over_one_thing(these),
         )
     ]
@@ -386,8 +393,23 @@ def former_of(across: float) -> str:
 
 
 def former(piece: Piece) -> float:
-    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge."""
+    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge; where one
+    edge goes all round it, along the bend and across it, as that of a door does, as it bends from one side to the other."""
+    assert isinstance(piece.body, PanelBody)
+    around = [edge for edge in piece.body.edges if edge.loop == 0]
+    if len(around) == 1:
+        return 2.0 * _radius_across(around[0].points - _to_inside(piece) * around[0].normals, around[0].normals)
     return 2.0 * min((place.radius for place in _along_edges(piece)), default=float("inf"))
+
+
+def _radius_across(line: np.ndarray, normals: np.ndarray) -> float:
+    """Radius in mm to which foam is bent within a closed line (n, 3) of its hollow face, by the two places of it where the
+    `normals` (n, 3) differ most: how far these are apart the way that the normals turn."""
+    few = np.unique(np.linspace(0, len(line) - 1, _PLACES).astype(int))
+    turned = normals[few, None] - normals[None, few]
+    i, j = np.unravel_index(int((turned**2).sum(axis=2).argmax()), (len(few), len(few)))
+    turn = turned[i, j]
+    return float(abs((line[few[i]] - line[few[j]]) @ turn) / (turn @ turn)) if turn @ turn > 1e-6 else float("inf")
 
 
 def tight(piece: Piece) -> Tight | None:
@@ -400,12 +422,16 @@ def tight(piece: Piece) -> Tight | None:
 
 def _along_edges(piece: Piece) -> list[Tight]:
     assert isinstance(piece.body, PanelBody)
-    hollow = piece.stock.k * piece.stock.thickness  # from the neutral surface to the inside face
     return [
-        Tight(_radius(edge.points - hollow * edge.normals, edge.normals), edge.joins)
+        Tight(_radius(edge.points - _to_inside(piece) * edge.normals, edge.normals), edge.joins)
         for edge in piece.body.edges
         if len(edge.points) > 2
     ]
+
+
+def _to_inside(piece: Piece) -> float:
+    """mm from the neutral surface to the inside face."""
+    return piece.stock.k * piece.stock.thickness
 
 
 def _radius(line: np.ndarray, normals: np.ndarray) -> float:

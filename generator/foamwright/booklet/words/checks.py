@@ -165,7 +165,8 @@ def on_table(told: Fitting) -> bool:
 
 
 def measured_from(told: Fitting) -> list[str]:
-    """The parts on which a rule is laid for the checks of a step, that are not glued to its parts: they must stand before it."""
+    """The parts on which a rule is laid for the checks of a step, that are not glued to its parts: they must stand before "
+    "it."""
     found = [(piece, levels) for piece in told.pieces if (levels := _levels(told, piece)) is not None]
     lips = [_lip(told, levels[1]) for _, levels in found]
     return [lip[0].id for lip in lips if lip is not None]
@@ -261,7 +262,12 @@ def _surrounds(line: np.ndarray, middle: np.ndarray) -> bool:
 
 def _stands_level(told: Fitting) -> bool:
     """Does what stands rest on a broad foot, so that heights can be measured from the table?"""
-    points = told.bodies.mesh(_standing(told))[0]
+    return _has_foot(told.bodies, _standing(told))
+
+
+def _has_foot(bodies: Bodies, copies: tuple[int, ...]) -> bool:
+    """Do these copies rest on a broad foot when they stand as in the finished prop?"""
+    points = bodies.mesh(copies)[0]
     foot = points[points[:, 2] < points[:, 2].min() + 1.0, :2]
     return bool((np.ptp(foot, axis=0) > _FOOT * np.ptp(points[:, :2], axis=0)).all())
 
@@ -336,7 +342,8 @@ def _spacing(told: Fitting, piece: Piece) -> str:
     beside = apart < nearest.mean() + _EVEN
     if connected_components(beside)[0] > 1:  # pairs, or rows that are farther apart than what stands in each
         return say(
-            "Dry-fit first. Check: from the middle of each {name} ({label}) to the middle of the nearest other one it is {size}.",
+            "Dry-fit first. Check: from the middle of each {name} ({label}) to the middle of the nearest other one it is "
+            "{size}.",
             **facts,
         )
     return say(
@@ -571,19 +578,21 @@ def grown(told: Fitting) -> list[str]:
         lambda size: say("{size} from left to right", size=size),
         lambda size: say("{size} high", size=size),
     )
+    if len(things) > 1 and not _has_foot(told.bodies, things[0]):
+        after = [size[:1] for size in after]  # how far it leans to a side in the prop cannot be seen on the bench
     told_sizes = [word(about(size)) for word, size, was in zip(words, after[0], before) if size - was > _GROWN]
     if not told_sizes:
         return []
     line = (
         say(
-            "Check, once it is joined, standing as it does in the finished prop: each of the {n} is {sizes} overall.",
+            "Check, once it is joined: each of the {n} is {sizes} overall.",
             n=len(things),
             sizes=listed(told_sizes),
         )
         if len(things) > 1
         else say("Check, once it is joined: the work is {sizes} overall.", sizes=listed(told_sizes))
     )
-    across = (after[0] - before)[:2].max() > _GROWN
+    across = (after[0][:2] - before[: len(after[0][:2])]).max() > _GROWN
     return [say("{sentence} Bend it in or out by hand if not.", sentence=line) if across else line]
 
 

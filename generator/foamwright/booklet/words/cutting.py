@@ -96,8 +96,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     if any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values()):
         text.append(
             say(
-                "A V beside a placement line shows how a part lies there: the V at the edge of that part comes against it. Carry "
-                "it over to the cut edge."
+                "A V beside a placement line shows which way round a part lies there: the V at the edge of that part comes "
+                "against it. Draw the V at the edge on across the cut edge, where you still see it when the drawn face lies "
+                "down."
             )
         )
     if any(not touch.glued and touch.broad[1] > 0.5 for touch in bodies.touches.values()):
@@ -167,7 +168,10 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     opened = [p.piece for p in patterns.patterns if not p.piece.listed_only and not all(map(small_hole, p.holes))]
     if opened:
         text.append(
-            say("Cut out the holes or slots within {parts} as well.", parts=listed([piece.label for piece in opened]))
+            say(
+                "Cut out the holes or slots within {parts} as well, and do not cut past their ends.",
+                parts=listed([piece.label for piece in opened]),
+            )
         )
     text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if "punch" in tools:
@@ -440,7 +444,7 @@ def prepare(
     if work == "split":
         return say("Join the segments of the large parts"), _segments(patterns)
     if work == "dart":
-        return say("Close the darts"), _darts(patterns, every, hollows)
+        return say("Close the darts"), _darts(patterns, hollows)
     return say("Laminate the layered parts"), _layers(patterns)
 
 
@@ -453,7 +457,7 @@ def _segments(patterns: Sequence[Pattern]) -> list[str]:
         )
         if p.piece.quantity == 1
         else say(
-            "Glue {part} together from {n} segments. Do so {times} times: that many are needed.",
+            "Glue {part} together from {n} segments; make {times} of it, one for each layer or place.",
             part=the(p.piece),
             n=len(p.split.segments),
             times=p.piece.quantity,
@@ -507,8 +511,8 @@ def _mitred(pattern: Pattern) -> str:
     )
 
 
-def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]) -> list[str]:
-    text = [_dart_line(pattern, every) for pattern in patterns]
+def _darts(patterns: Sequence[Pattern], hollows: Mapping[str, Hollow]) -> list[str]:
+    text = [_dart_line(pattern) for pattern in patterns]
     text.append(
         say(
             "Coat both sides of each dart. When the cement is tacky, start at the tip: bring the inner edges together "
@@ -534,20 +538,9 @@ def _darts(patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Map
     return text
 
 
-def _dart_line(pattern: Pattern, every: Mapping[str, Piece]) -> str:
-    """How many darts, how wide, and in which edge they open: that of a part's own kind, or one that meets others."""
+def _dart_line(pattern: Pattern) -> str:
+    """How many darts and how wide: they are cut by now, so that no edge need be named."""
     facts = {"part": one_of(pattern.piece), "width": length(max(dart.opening for dart in pattern.darts))}
-    opened = {dart.edge for dart in pattern.darts}
-    joins = [part for edge in pattern.edges if edge.id in opened for part in edge.joins if part in every]
-    labels = list(dict.fromkeys(every[part].label for part in joins))
-    if len(opened) == 1 and labels:
-        return count(
-            "In {part}, close the dart in the edge that meets {others}: it is {width} wide at its mouth.",
-            "In {part}, close the {n} darts in the edge that meets {others}: they are up to {width} wide at the mouth.",
-            len(pattern.darts),
-            others=listed(labels),
-            **facts,
-        )
     return count(
         "In {part}, close the dart: it is {width} wide at its mouth.",
         "In {part}, close the {n} darts: they are up to {width} wide at the mouth.",
@@ -596,7 +589,8 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
         text.append(
             say(
                 "Turn every second layer of {parts} in its plane, the same face up, so that its joints come to lie midway "
-                "between those of the layer below.",
+                "between those of the layer below. The letters, lines and arrows on the top layer hold from now on: rub out what "
+                "still shows on the others.",
                 parts=all_of(turned),
             )
         )

@@ -27,6 +27,11 @@ class Joining:
     def numbers(self) -> tuple[int, ...]:
         return tuple(sorted({number for _, numbers in self.met for number in numbers}))
 
+    @property
+    def closes_several(self) -> bool:
+        """Does it close seams with several neighbours, so that one is pressed after the other?"""
+        return len(self.met) > 1
+
 
 def of_step(told: Fitting) -> tuple[Joining, ...]:
     """The order in which a step joins pieces to what stands. Empty where the design's own note tells it."""
@@ -139,7 +144,7 @@ def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
 
 def closing(told: Fitting, order: Sequence[Joining]) -> list[str]:
     """How a piece is led in that meets several edges at once; its sentence names the longest seam first."""
-    several = [joining for joining in order if len(joining.numbers) > 1]
+    several = [joining for joining in order if joining.closes_several]
     joined = {told.bodies.pieces[joining.copy].id for joining in order}
     also = any(m.glue != "none" and joined & {m.new, m.other} for m in told.meetings)
     text = [
@@ -169,7 +174,7 @@ def _in_what_order(told: Fitting, several: Sequence[Joining]) -> list[str]:
 
 def hinges(order: Sequence[Joining], bodies: Bodies) -> bool:
     """Is there a bent piece that closes several seams, one of which it is swung shut on?"""
-    several = [joining for joining in order if len(joining.numbers) > 1]
+    several = [joining for joining in order if joining.closes_several]
     return any(isinstance(bodies.pieces[joining.copy].body, PanelBody) for joining in several)
 
 

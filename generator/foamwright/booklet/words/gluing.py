@@ -26,6 +26,7 @@ _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
 _IN_HOLES = ("into holes", "through", "over ends")  # what decides where a part goes, and is told first
+_LAPS = 3  # times that cement takes where a part is laid over two edges: the first coats, that joint, the second coats
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
@@ -34,7 +35,8 @@ def lines(told: Fitting) -> list[tuple[int, str]]:
     first = told.turn
     met = sorted((m for m in told.meetings if m.new != m.other), key=lambda m: first.get(m.new, len(first)))
     sentences = [
-        (first.get(m[0].new, 0), line) for m, line in meeting_sentences(met, told.bodies, told.every, built(told))
+        (first.get(m[0].new, 0), line)
+        for m, line in meeting_sentences(met, told.bodies, told.every, built(told), told.painted)
     ]
     return sentences + [(first.get(piece.id, 0), unmet_line(told, piece)) for piece in unmet_in(told)]
 
@@ -75,8 +77,25 @@ def small_ones(told: Fitting) -> list[tuple[int, str]]:
     ]
 
 
+def one_by_one(told: Fitting) -> list[Piece]:
+    """The parts of a step that are laid over the edges of several others, one joint after the other: coated all at once, the
+    first joint would pull the second shut."""
+    over: dict[str, set[str]] = {}
+    for m in told.meetings:
+        if m.new != m.other and m.glue == "contact" and _is_lapped(m, told):
+            over.setdefault(m.new, set()).add(m.other)
+    return [piece for piece in told.pieces if len(over.get(piece.id, ())) > 1]
+
+
+def _is_lapped(meeting: Meeting, told: Fitting) -> bool:
+    mine = [m for m in told.meetings if m.new == meeting.new and m.broad and m.on_broad]
+    return _relation(meeting, told.every[meeting.new], sum(m.share for m in mine), told.bodies) == "lapped"
+
+
 def rounds(told: Fitting) -> int:
-    """How often cement is put on and waited for: what is joined to one thing first is set down with fresh cement."""
+    """How often cement is put on and waited for, or sets: what is joined to one thing first is set down with fresh cement."""
+    if one_by_one(told):
+        return _LAPS
     own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
     rings = own & {
         joint.parts[0] for joint in told.seams if len(joint.parts) == 2
@@ -90,7 +109,7 @@ def rounds(told: Fitting) -> int:
 def resting(told: Fitting) -> list[str]:
     """Where a part goes that takes no glue and is only set on what is built apart from it."""
     loose = [m for m in told.resting if told.every[m.new].glue == "none"]
-    return [line for _, line in meeting_sentences(loose, told.bodies, told.every)]
+    return [line for _, line in meeting_sentences(loose, told.bodies, told.every, painted=told.painted)]
 
 
 def in_holes(told: Fitting) -> list[str]:
@@ -118,11 +137,15 @@ def set_down(meeting: Meeting) -> bool:
 
 
 def meeting_sentences(
-    met: Sequence[Meeting], bodies: Bodies, every: Mapping[str, Piece], whole: Mapping[str, str] = MappingProxyType({})
+    met: Sequence[Meeting],
+    bodies: Bodies,
+    every: Mapping[str, Piece],
+    whole: Mapping[str, str] = MappingProxyType({}),
+    painted: Collection[str] = (),
 ) -> Sequence[tuple[Sequence[Meeting], str]]:
     """What is glued to what: parts that go onto the same others in the same way share a sentence.
 
-    `whole` has the words for what a part is already built into.
+    `whole` has the words for what a part is already built into, `painted` are the parts on which no line shows any more.
     """
     by_new: dict[str, list[Meeting]] = {}
     for meeting in met:
@@ -135,10 +158,11 @@ def meeting_sentences(
             (m.other, _theirs(m), "" if m.glue == "none" else _relation(m, every[new], share, bodies), m.glue)
             for m in onto
         )
-        alike.setdefault((whole.get(new, ""), key), []).append(new)
+        laps = any(relation == "lapped" for _, _, relation, _ in key)
+        alike.setdefault((whole.get(new, ""), key, new if laps else ""), []).append(new)  # a lap names both letters
     lines: dict[str, Sequence[Meeting]] = {}
     bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
-    for (named, key), alike_parts in alike.items():
+    for (named, key, _), alike_parts in alike.items():
         grouped: dict[tuple[str, str, str], list[tuple[str, tuple[int, ...]]]] = {}
         for other, copies, relation, glue in key:
             if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
@@ -157,7 +181,10 @@ def meeting_sentences(
             parts = named or _news(alike_parts, by_new, theirs, bodies, every)
             these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
             going = len({c for part in alike_parts for m in by_new[part] if m.other in theirs for c, _ in m.pairs})
-            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going)
+            names = every[alike_parts[0]].label, every[others[0][0]].label
+            if glue == "none" and theirs & {*painted}:
+                relation = "loose"
+            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going, names)
             if (
                 relation == "standing"
                 and glue != "none"
@@ -410,14 +437,19 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
     return "edges"
 
 
-def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: str, going: int) -> str:
-    """How `going` copies go in that are called `parts`, and are glued to `others`."""
+def _relation_line(
+    mixed: bool, relation: str, glue: str, parts: str, others: str, going: int, names: tuple[str, str]
+) -> str:
+    """How `going` copies go in that are called `parts`, and are glued to `others`; `names` are the letters of the first of "
+    "both."""
     if relation == "over ends" and glue == "instant":
         return say(
             "Put gel round the ends of {others}, and slip {parts} over them at once, each end in its hole.",
             parts=parts,
             others=others,
         )
+    if relation == "loose":
+        return say("Lay {parts} on {others}, without glue.", parts=parts, others=others)
     if glue == "none":
         return say(
             "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
@@ -425,7 +457,7 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             others=others,
         )
     sentence = {
-        "onto": say("Glue {parts} face to face on {others}, inside the placement line.", parts=parts, others=others),
+        "onto": say("Glue {parts} flat on {others}, inside the placement line.", parts=parts, others=others),
         "over all": say(
             "Glue {parts} with the drawn face down on {others}, inside the placement line: set the middle down first and press "
             "on towards both ends.",
@@ -438,11 +470,14 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             others=others,
         ),
         "lapped": say(
-            "Glue {parts} on the outside of {others}, over its edge: the edge of the outer part goes along the placement line. "
-            "Hold the two there dry first and draw, on the inside of the outer part, along the edge of the one beneath: coat as "
-            "far as that. Set the middle down first and press on towards both ends.",
+            "Glue {parts} on the outside of {others}, over its edge: the edge of {outer} beside its line \u201c{beneath}\u201d "
+            "goes along the line \u201c{outer}\u201d on {beneath}. Hold it there dry first: the edge of {beneath} comes along "
+            "that line of {outer}; if it does not, draw a new one along the edge. Coat {outer} as far as the line. Press the "
+            "middle down first, then on towards both ends.",
             parts=parts,
             others=others,
+            outer=names[0],
+            beneath=names[1],
         ),
         "into holes": say(
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
@@ -465,12 +500,12 @@ def _relation_line(mixed: bool, relation: str, glue: str, parts: str, others: st
             "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
         ),
         "below": say(
-            "Glue {parts} to the lower edge of {others}: set that edge between the placement lines.",
+            "Glue {parts} to the lower edge of {others}, which comes between the placement lines.",
             parts=parts,
             others=others,
         ),
         "on top": say(
-            "Glue {parts} on the upper edge of {others}: set that edge between the placement lines.",
+            "Glue {parts} on the upper edge of {others}, which comes between the placement lines.",
             parts=parts,
             others=others,
         ),

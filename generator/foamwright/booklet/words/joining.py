@@ -105,6 +105,7 @@ def fitting(told: Fitting) -> list[str]:
     text += bending.surplus(told)
     text += _beside_paint(told)
     text += gluing.in_holes(told)
+    text += _one_by_one(told)
     text += _gripping(told)
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
@@ -134,10 +135,8 @@ def _kept_in(told: Fitting) -> list[str]:
         return []
     return [
         count(
-            "{parts} goes in now, as later parts close the way that it is put in here. It stays loose: hold it when you turn the "
-            "work.",
-            "{parts} go in now, as later parts close the way that they are put in here. They stay loose: hold them when you turn "
-            "the work.",
+            "{parts} goes in now and stays loose: hold it when you turn the work.",
+            "{parts} go in now and stay loose: hold them when you turn the work.",
             len(loose),
             parts=capital(all_of([told.every[part] for part in loose])),
         )
@@ -369,6 +368,20 @@ def _beside_paint(told: Fitting) -> list[str]:
     return (
         [say("Keep cement off the paint, which it dissolves: brush it on within the bare place only.")] if glued else []
     )
+
+
+def _one_by_one(told: Fitting) -> list[str]:
+    pieces = gluing.one_by_one(told)
+    if not pieces:
+        return []
+    return [
+        say(
+            "One joint of {parts} after the other: coat, wait, and press the first; leave it alone for {time}; then coat, wait, "
+            "and press the next.",
+            parts=all_of(pieces),
+            time=duration(practice.WAIT_CEMENT),
+        )
+    ]
 
 
 def _gripping(told: Fitting) -> list[str]:

@@ -507,7 +507,8 @@ class _Bench:
             finish,
         )
         dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
-        text = [*(self._tried_on() if final else ()), *dry, *text]
+        rested = int(joined)  # what is tried on by hand has set before
+        text = [*text[:rested], *(self._tried_on() if final else ()), *dry, *text[rested:]]
         self._add(
             Work(
                 title,
@@ -579,7 +580,10 @@ class _Bench:
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last("pet" in self.prop.design.used_by)
-        text[2:2] = setting_down.set_down(self.ways.bodies, self._things())
+        down = setting_down.set_down(self.ways.bodies, self._things())
+        if down:
+            text[0] = painting.airing(apart=True)
+        text[2:2] = down
         padded = any(piece.padding for piece in self.pieces.values())
         self._add(
             Work(

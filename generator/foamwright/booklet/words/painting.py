@@ -80,8 +80,8 @@ def close_pores(
         *_which_face(shown),
         *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
         say(
-            "Leave out cut edges and faces that are out of sight. Afterwards roughen with 120 grit what lies within placement "
-            "lines: glue holds best on open pores."
+            "Heat no cut edges, and no other faces than these. Afterwards roughen with 120 grit where glue goes, up to its line "
+            "and not over it: glue holds best on open pores."
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
@@ -565,10 +565,19 @@ def _letters(pieces: Sequence[Piece]) -> str:
     return ", ".join(piece.label for piece in pieces)
 
 
+def airing(apart: bool) -> str:
+    """`apart`: something is set on the rest without glue, and would stick to it while paint is fresh."""
+    if apart:
+        return say(
+            "Leave the prop in an airy room for a day, what only rests on it beside it: by then all glue and paint have cured."
+        )
+    return say("Leave the prop in an airy room for a day: by then all glue and paint have cured.")
+
+
 def last(for_pet: bool) -> tuple[str, list[str]]:
     """`for_pet`: a pet will lie in it, or chew on it, and waits longer."""
     text = [
-        say("Leave the prop in an airy room for a day: by then all glue and paint have cured."),
+        airing(apart=False),
         say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
         say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]
