@@ -9,6 +9,7 @@ import shapely
 
 from foamwright import Request, Stages, load
 from foamwright.drawing.primitives import Path
+from foamwright.templates.edges import notch
 
 DESIGN = """\
 format: 1
@@ -36,7 +37,8 @@ def notches(folder, parts, scale=1):
     for template in stages.record("templates"):
         pattern = template.pattern
         for item in template.drawing.items:
-            if isinstance(item, Path) and len(item.points) == 3 and not item.closed and "touch" not in item.layer:
+            is_line = isinstance(item, Path) and (not item.closed or item.layer.endswith("-other"))
+            if is_line and len(item.points) == 3 and "touch" not in item.layer:
                 flat = np.column_stack([item.points, np.zeros(3)])
                 place = pattern.frame.to_space(flat)[:, :2]
                 found.setdefault(pattern.piece.id, []).append(((place[0] + place[2]) / 2, place[1], item.layer))
@@ -99,3 +101,11 @@ def test_a_rectangle_with_something_off_its_middle_has_one(tmp_path):
         "  knob: {kind: disc, radius: 8 * s, stock: thin, at: {origin: [20 * s, 0, 2], normal: z}, lies_on: [laid]}\n",
     )
     assert len(found["laid"]) == 1 and len(found["base"]) == 1
+
+
+def test_a_v_beside_a_dotted_line_is_a_full_one():
+    """Of a V 3 mm deep dots of 0.25 mm every 1.75 mm leave specks (ISO 128-2: dots 0.5 widths, gaps 3)."""
+    at, along, tip = np.zeros(2), np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    for layer, is_full in (("tick", False), ("mark", False), ("mark-other", True), ("rest-other", True)):
+        made = notch(at, along, tip, 1.5, layer)
+        assert (made.fill is not None) == made.closed == is_full
