@@ -78,23 +78,23 @@ def _guides(
         groups = [np.flatnonzero(left), np.flatnonzero(~left)]
     middle = places[:, :2].mean(axis=0)
     aside = np.linalg.norm(places[:, :2] - middle, axis=1) / size
+    ends_seen = _clear(lines[:, -1:], scene, seen, _NEAR * size)[:, 0]
     best: list[np.ndarray] = []
+    hidden: list[np.ndarray] = []  # that end where they go in behind something: as if that were where the part goes
     crossed: list[np.ndarray] = []
     for group in groups:
         outer = aside[group] if len(groups) > 1 else -aside[group]
         order = group[np.argsort(-np.round(shares[group] + 0.3 * outer, 6), kind="stable")]
-        found = (
-            _with_shaft(_as_seen(lines[i], scene, seen, _NEAR * size), _SHAFT * size)
-            for i in order[shares[order] >= _LEAST_SEEN]
-        )
-        for number, line in enumerate(found):
-            if _is_clear(line, [*drawn, *best], apart):
-                best.append(line)
+        order = order[shares[order] >= _LEAST_SEEN]
+        for number, i in enumerate(order):
+            line = _with_shaft(_as_seen(lines[i], scene, seen, _NEAR * size), _SHAFT * size)
+            if _is_clear(line, [*drawn, *best, *hidden], apart):
+                (best if ends_seen[i] else hidden).append(line)
                 break
             if number == 0:
                 crossed.append(line)
-    if best:
-        return best
+    if best or hidden:
+        return best or hidden
     start = _seen_middle(way.copies, scene, seen)
     if not crossed and start is not None:
         line = _as_seen(start + legs - legs[0], scene, seen, _NEAR * size)

@@ -1,0 +1,43 @@
+"""An arrow ends where the part goes, and not on what stands before that."""
+
+import numpy as np
+from block_props import piece, scene
+
+from foamwright.assembly.sight import basis
+from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.arrows import Way, guides
+from foamwright.booklet.pictures.looks import FRONT
+
+LIFT = 90.0
+
+
+def arrows(wall_high):
+    """Of a plate that is set on two posts, the one to port behind a wall."""
+    found = scene(
+        piece("left", (20, 20, 60), (0, 80, 30)),
+        piece("right", (20, 20, 60), (0, -80, 30)),
+        piece("wall", (10, 120, wall_high), (60, 110, wall_high / 2)),
+        piece("plate", (40, 200, 10), (0, 0, 65)),
+    )
+    points = render.shifted(found, {3: np.array([0.0, 0.0, LIFT])})
+    seen = render.window(points, found, range(4), basis(FRONT), (600, 480))
+    way = Way((3,), np.array([[0.0, 0.0, 0.0], [0.0, 0.0, LIFT]]), (0, 1, 2))
+    return guides(found, [way], render.look(points, found, range(4), seen), seen), seen.frame
+
+
+def nearest(line, frame):
+    """The y of the post whose top the arrow's head is nearer to, and how far from it that is, in mm of the view."""
+    tops = {y: frame[:2] @ np.array([0.0, y, 60.0]) for y in (80.0, -80.0)}
+    return min((float(np.linalg.norm(line[-1] - top)), y) for y, top in tops.items())
+
+
+def test_both_ends_have_an_arrow_where_both_are_seen():
+    lines, frame = arrows(20.0)
+    assert sorted(nearest(line, frame)[1] for line in lines) == [-80.0, 80.0]
+    assert all(nearest(line, frame)[0] < 20.0 for line in lines)
+
+
+def test_the_end_behind_a_wall_has_none():
+    lines, frame = arrows(130.0)
+    assert [nearest(line, frame)[1] for line in lines] == [-80.0]
+    assert nearest(lines[0], frame)[0] < 20.0
