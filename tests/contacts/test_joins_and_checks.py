@@ -272,3 +272,76 @@ def test_two_piles_of_as_many_parts_stand_for_themselves_and_of_fewer_do_not(tmp
     three = "  disc: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 0, 0], normal: z}, repeat: {count: 3, step: [0, 0, 6]}}\n"
     (fault,) = unheld(*touching(tmp_path, base + three))
     assert fault.startswith("nothing holds part base, copy 2")
+
+
+DOOR = """\
+  wall: {kind: plate, stock: foam, at: {normal: y, up: z},
+    outline: {rectangle: {width: 200, height: 260}, minus: [{rectangle: {width: 100, height: 160}}]}}
+  stop: {kind: plate, stock: foam, at: {normal: -y, up: z}, lies_on: [wall],
+    outline: {rectangle: {width: 120, height: 180}, minus: [{rectangle: {width: 90, height: 150}}]}}
+"""
+
+
+def glue_of(found):
+    """Whether each pair of parts is glued, all its contacts alike."""
+    prop, contacts = joined(found[0], found[2]), found[2]
+    pairs = {frozenset((c.a.part, c.b.part)): set() for c in contacts.found}
+    for c in contacts.found:
+        pairs[frozenset((c.a.part, c.b.part))].add(glued(prop, c))
+    assert all(len(kinds) == 1 for kinds in pairs.values())
+    return {tuple(sorted(pair)): kinds.pop() for pair, kinds in pairs.items()}
+
+
+@pytest.mark.parametrize("gap", [0.3, 0.7])
+def test_a_door_on_its_stop_is_not_glued_into_the_gap_around_it_and_its_pane_is_glued_to_it(tmp_path, gap):
+    """Whoever glued the gap would shut the door for good; joinery leaves it as clearance."""
+    door = (
+        f"  door: {{kind: plate, stock: foam, at: {{normal: y, up: z}}, rests_on: [stop], "
+        f"outline: {{rectangle: {{width: {100 - 2 * gap}, height: {160 - 2 * gap}}}}}}}\n"
+        "  pane: {kind: disc, stock: foam, radius: 20, at: {origin: [0, 6, 0], normal: y}}\n"
+    )
+    assert glue_of(touching(tmp_path, DOOR + door)) == {
+        ("stop", "wall"): True,
+        ("door", "wall"): False,
+        ("door", "stop"): False,
+        ("door", "pane"): True,
+    }
+
+
+@pytest.mark.parametrize(("own", "stated", "holds"), [("none", "instant", True), ("contact", "none", False)])
+def test_what_a_design_says_of_a_pair_holds_for_that_pair(tmp_path, own, stated, holds):
+    text = (
+        FLOOR
+        + disc(more=f"lies_on: [floor], glue: {own}")
+        + "joins:\n  - {parts: [floor, disc], glue: "
+        + stated
+        + "}\n"
+    )
+    found = touching(tmp_path, text)
+    assert glue_of(found) == {("disc", "floor"): holds}
+    assert [lap.glue for lap in found[0].laps] == [stated]
+
+
+@pytest.mark.parametrize(("bore", "holds"), [(3.0, True), (3.5, False)])
+def test_a_bar_that_is_glued_elsewhere_hangs_free_in_a_wider_hole(tmp_path, bore, holds):
+    text = (
+        "  guide: {kind: plate, stock: thick, at: {normal: z}, outline: {rectangle: {width: 80, height: 60}, "
+        f"minus: [{{circle: {{radius: {bore}}}}}]}}}}\n"
+        "  post: {kind: plate, stock: foam, at: {origin: [0, 40, 0], normal: y, up: z}, "
+        "outline: {rectangle: {width: 80, height: 80, centre: [0, 40]}}}\n"
+        "  arm: {kind: plate, stock: thick, at: {origin: [0, 10, 60], normal: z, up: y}, "
+        "outline: {rectangle: {width: 30, height: 60}}, after: [post]}\n"
+        "  bar: {kind: rod, stock: foam, made: bought, from: [0, 0, -20], to: [0, 0, 60]}\n"
+    )
+    found = glue_of(touching(tmp_path, text))
+    assert found["arm", "bar"] is True
+    assert found["bar", "guide"] is holds
+
+
+def test_a_stack_is_joined_by_the_round_that_touches(tmp_path):
+    knob = "  knob: {kind: stack, stock: foam, rounds: [{radius: 5}, {radius: 9}], at: {normal: z}}\n"
+    assert faults(tmp_path, FLOOR + knob + "joins:\n  - {parts: [knob, floor]}\n") == []
+    high = knob.replace("at: {normal: z}", "at: {origin: [0, 0, 4], normal: z}")
+    assert faults(tmp_path, FLOOR + high + "joins:\n  - {parts: [knob, floor]}\n")[0] == (
+        "part knob joins floor, but stands 4.0 mm off it"
+    )

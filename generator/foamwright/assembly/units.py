@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 
 from foamwright.assembly.joints import beneath
-from foamwright.design.records import PartSpec
 from foamwright.errors import BuildError, DesignError
 from foamwright.parts.records import Piece, Prop
 
@@ -100,21 +99,13 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
 
 def _wholes(prop: Prop, taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
     """The parts that no note names: the members of one thing together, every other part alone."""
-    whole = {spec.id: _whole_of(spec) for spec in prop.design.parts}
+    whole = {spec.id: str(spec.values.get("whole", spec.id)) for spec in prop.design.parts}
     wholes: dict[str, tuple[str, ...]] = {}
     for piece in prop.pieces:
         if piece.id not in taken:
             key = whole.get(piece.id, piece.id)
             wholes[key] = (*wholes.get(key, ()), piece.id)
     return wholes
-
-
-def _whole_of(spec: PartSpec) -> str:
-    """The thing that a part is a member of, a stack by the names of its rounds; its own id if it is none."""
-    if "whole" in spec.values:
-        return str(spec.values["whole"])
-    name, comma, role = spec.name.rpartition(", ")
-    return f"stack {name}" if comma and role.startswith("round ") else spec.id
 
 
 def _name_of_whole(prop: Prop, member: str) -> str:

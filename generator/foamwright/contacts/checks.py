@@ -184,7 +184,8 @@ def loosened_told(prop: Prop, contacts: Contacts, groups: Iterable[Set[tuple[str
                 loosened.setdefault(lid.id, {})[other.id] = None
     return [
         f"part {lid} says glue: none, so that {', '.join(others)} only {'stands' if len(others) == 1 else 'stand'} on it "
-        "without glue; rests_on is enough for a part that lifts off: leave glue: none out where what it touches is glued to it"
+        "without glue; rests_on is enough for a part that lifts off: leave glue: none out, or let what is glued to it say "
+        f"lies_on: [{lid}]"
         for lid, others in loosened.items()
     ]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +13,7 @@ from scipy.sparse.csgraph import connected_components
 from foamwright.contacts.hands import own_mirror
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import Design
-from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop
+from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop, RodBody
 
 if TYPE_CHECKING:  # the model is heavy, and only its records are copied here
     from foamwright.model.records import Model
@@ -51,14 +51,26 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
 
 
 def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
-    """The prop in which what is carried by a part that rests on others rests on them as well where it only comes near them:
-    a rim glued below a lid, with a gap all round to the walls of the box that the lid can be lifted from."""
+    """The prop in which what can be lifted off rests on all that it only comes near: a door on its stop, with a gap all round
+    to the wall that it closes; a bar likewise in a hole that is wider, if it is glued to something else; and what such a part
+    carries as well, where that is glued to nothing else: a rim glued below a
+    lid, with a gap to the walls of the box that the lid can be lifted from."""
     near: dict[str, set[str]] = {}  # what each part comes near, with a gap
     touching: dict[str, set[str]] = {}
     for contact in contacts.found:
         kind = near if contact.gap > _NO_GAP else touching
         for end in (contact.a, contact.b):
             kind.setdefault(end.part, set()).add(contact.other(end).part)
+
+    def clears(piece: Piece, other: str) -> bool:
+        """Does it only come near another part that it is not said to be glued to, and rests on something, or is a bar that is
+        glued elsewhere?"""
+        if other in touching.get(piece.id, ()) or any({lap.upper, lap.lower} == {piece.id, other} for lap in prop.laps):
+            return False
+        bar = isinstance(piece.body, RodBody)
+        return bool(piece.rests_on) or (bar and any(parts_glued(prop, piece.id, o) for o in touching.get(piece.id, ())))
+
+    prop = _resting_on(prop, {p.id: [o for o in near.get(p.id, ()) if clears(p, o)] for p in prop.pieces})
 
     def carriers(part: str, lower: str) -> set[str]:
         """What a part is glued to that rests on `lower`, where it comes near that itself and does not touch it."""
@@ -71,11 +83,16 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
         own = carriers(part, lower)
         return bool(own) and all(other in own or carriers(other, lower) for other in touching[part])
 
+    return _resting_on(prop, {p.id: [o.id for o in prop.pieces if fits(p.id, o.id)] for p in prop.pieces})
+
+
+def _resting_on(prop: Prop, more: Mapping[str, Collection[str]]) -> Prop:
+    """The prop in which parts rest on `more` than is known of them, in the order of the design."""
     pieces = []
     for piece in prop.pieces:
-        known = (*piece.rests_on, *piece.lies_on)
-        more = tuple(p.id for p in prop.pieces if p.id not in known and fits(piece.id, p.id))
-        pieces.append(dataclasses.replace(piece, rests_on=(*piece.rests_on, *more)) if more else piece)
+        known = {piece.id, *piece.rests_on, *piece.lies_on}
+        new = tuple(p.id for p in prop.pieces if p.id not in known and p.id in more[piece.id])
+        pieces.append(dataclasses.replace(piece, rests_on=(*piece.rests_on, *new)) if new else piece)
     return dataclasses.replace(prop, pieces=tuple(pieces))
 
 

@@ -61,7 +61,7 @@ class Stack(Kind):
             kind, radii = "disc", {"radius": given["radius"]}
             if "inner_radius" in given:
                 kind, radii = "ring", {"outer_radius": given["radius"], "inner_radius": given["inner_radius"]}
-            values = {**shared, **radii, "layers": given["layers"], "at": at, "lies_on": below}
+            values = {**shared, **radii, "layers": given["layers"], "at": at, "lies_on": below, "whole": part.id}
             layers.append(
                 replace(part, id=f"{part.id}_{number}", name=f"{part.name}, round {number}", kind=kind, values=values)
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -45,9 +46,19 @@ def build_prop(
     all_seams += find_mitres(pieces, len(all_seams) + 1)
     pieces = band.join_lips(pieces, design)
     pieces = with_tabs(pieces, among.parts)
-    laps = tuple(Lap(piece.id, lower, piece.glue) for piece in pieces for lower in piece.lies_on)
-    laps += tuple(Lap(upper, lower, join["glue"]) for join in design.joins for upper, lower in (join["parts"],))
-    return Prop(design, pieces, all_seams, laps, (*_notes(among), *webs_told(pieces)))
+    return Prop(design, pieces, all_seams, _laps(pieces, design), (*_notes(among), *webs_told(pieces)))
+
+
+def _laps(pieces: Sequence[Piece], design: Design) -> tuple[Lap, ...]:
+    """What lies on what, with the glue of the upper part, and what the design joins beside; what it says of a pair itself holds
+    for that pair."""
+    stated = {frozenset(join["parts"]): join["glue"] for join in design.joins}
+    lying = [(piece, lower) for piece in pieces for lower in piece.lies_on]
+    laps = [Lap(piece.id, lower, stated.get(frozenset((piece.id, lower)), piece.glue)) for piece, lower in lying]
+    known = {frozenset((lap.upper, lap.lower)) for lap in laps}
+    joins = [(*join["parts"], join["glue"]) for join in design.joins]
+    laps += [Lap(upper, lower, glue) for upper, lower, glue in joins if frozenset((upper, lower)) not in known]
+    return tuple(laps)
 
 
 def place(part: PartSpec, among: Surroundings) -> Piece:
