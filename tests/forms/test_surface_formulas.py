@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from foamwright.forms.axes import direction
+from foamwright.forms.loft import Loft
 from foamwright.forms.nearest import NearestPoint
-from foamwright.forms.parametric import Loft, Revolution, Superellipsoid
+from foamwright.forms.parametric import Revolution, Superellipsoid
 
 EGG = Revolution("x", (10, 0, 5), [(-100, 0), (-60, 55), (0, 80), (50, 60), (90, 0)])
 HULL = Loft(

@@ -9,7 +9,8 @@ import numpy as np
 from foamwright.design.records import Design, FormSpec
 from foamwright.errors import BuildError
 from foamwright.forms.axes import turning_frame
-from foamwright.forms.parametric import Loft, Revolution, Superellipsoid
+from foamwright.forms.loft import Loft
+from foamwright.forms.parametric import Revolution, Superellipsoid
 from foamwright.forms.surface import Surface
 from foamwright.working import working_on
 

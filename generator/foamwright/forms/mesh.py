@@ -243,7 +243,7 @@ class MeshSurface(CurvedTriangles):
                 sharp,
                 made.sheet_of,
                 bent,
-                _bends([_run_on(crease, *ways) for crease in bent], self.creases(), BEND * reach),
+                bends([_run_on(crease, *ways) for crease in bent], self.creases(), BEND * reach),
             )
         return self._sheets[(numbers, reach)]
 
@@ -349,7 +349,7 @@ def _run_on(crease: Crease, rim: np.ndarray, outermost: np.ndarray) -> Crease:
     return Crease(crease.sheets, np.vstack(points), crease.ahead[row], crease.normals[:, row])
 
 
-def _bends(bent: Sequence[Crease], creases: Sequence[Crease], width: float) -> dict[int, Bend]:
+def bends(bent: Sequence[Crease], creases: Sequence[Crease], width: float) -> dict[int, Bend]:
     """For each sheet beside creases over which foam is bent how it does so, up to `width` mm beside them and no further
     than nearly half way to the next of all `creases` of the form."""
     found: dict[int, list[tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}

@@ -1,4 +1,4 @@
-"""Surfaces given by formulas: revolution, superellipsoid and loft."""
+"""Surfaces given by formulas: what they have in common, revolution and superellipsoid."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ _AROUND = 360  # points that stand for a crease
 _SHORT_OF_TIP = 0.02  # of the way to the axis: how near to it a sheet is carried on past a crease
 
 
-def _ring(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def once_around(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Cosine and sine once around; v runs clockwise seen along the axis, so that dS/du x dS/dv points out."""
     angle = -2 * np.pi * v
     return np.cos(angle), np.sin(angle)
 
 
-class _Parametric(OneSheet, PeriodicCoordinates):
+class Parametric(OneSheet, PeriodicCoordinates):
     """Offset and normals from the subclass's `point` and `partials`."""
 
     tips: tuple[bool, bool] = (False, False)  # does the form begin, end in the tip of a cone?
@@ -50,7 +50,7 @@ class _Parametric(OneSheet, PeriodicCoordinates):
         return self.point(coords) + np.reshape(distance, (-1, 1)) * self.normal(coords)
 
 
-class _Profile:
+class Profile:
     """Smooth or straight curves through rows of values, by one parameter 0 to 1 spaced by chord length.
 
     Where a row starts or ends on the axis (all `radii` 0) the curve meets the axis at a right angle: the
@@ -88,7 +88,7 @@ class _Profile:
     def derivatives(self, u: np.ndarray) -> np.ndarray:
         return self._slope(u).T
 
-    def carried_on(self, start: float, end: float, radii: int) -> _Profile:
+    def carried_on(self, start: float, end: float, radii: int) -> Profile:
         """The curves going straight on at both ends, by so many mm along stations and the first row of `radii`, or short
         of the axis; the parameter is 0 to 1 again."""
         steps = []
@@ -112,7 +112,7 @@ class _Profile:
         return longer
 
 
-class Revolution(_Parametric):
+class Revolution(Parametric):
     """A profile turned about an axis.
 
     `profile` (N, 2) holds station along the axis and radius, in mm, stations ascending. With `smooth` a cubic spline
@@ -125,7 +125,7 @@ class Revolution(_Parametric):
         profile = np.asarray(profile, float)
         self.frame = turning_frame(axis)
         self.origin = np.asarray(origin, float)
-        self._profile = _Profile(profile[:, 0], profile[:, 1:2], np.empty((len(profile), 0)), smooth)
+        self._profile = Profile(profile[:, 0], profile[:, 1:2], np.empty((len(profile), 0)), smooth)
         along, outward = np.abs(self._profile.derivatives(np.array([0.0, 1.0])))
         tip = self._profile.poles & (along > _SHARP * outward)
         self.tips = bool(tip[0]), bool(tip[1])
@@ -181,7 +181,7 @@ class Revolution(_Parametric):
             slopes = np.diff(self._stations[stop - 1 : stop + 2], axis=0)
             along, outward = (slopes / np.linalg.norm(slopes, axis=1, keepdims=True)).T
             v = np.arange(_AROUND) / _AROUND
-            c, s = (part[:, None] for part in _ring(v))
+            c, s = (part[:, None] for part in once_around(v))
             normals = [np.hstack([np.full_like(c, -b), a * c, a * s]) for a, b in zip(along, outward)]
             ahead = np.hstack([np.zeros_like(c), s, -c])  # the way in which v grows
             points = self.point(np.column_stack([np.full(_AROUND, self._profile.knots[stop]), v]))
@@ -202,14 +202,14 @@ class Revolution(_Parametric):
     def point(self, coords):
         coords = np.asarray(coords, float)
         station, radius = self._profile.values(coords[:, 0])
-        c, s = _ring(coords[:, 1])
+        c, s = once_around(coords[:, 1])
         return self.origin + np.column_stack([station, radius * c, radius * s]) @ self.frame.T
 
     def partials(self, coords):
         coords = np.asarray(coords, float)
         _, radius = self._profile.values(coords[:, 0])
         d_station, d_radius = self._profile.derivatives(coords[:, 0])
-        c, s = _ring(coords[:, 1])
+        c, s = once_around(coords[:, 1])
         du = np.column_stack([d_station, d_radius * c, d_radius * s])
         dv = np.column_stack([np.zeros_like(c), radius * s, -radius * c])
         return du @ self.frame.T, dv @ self.frame.T
@@ -224,7 +224,7 @@ class Frustum(Revolution):
 
     def normal(self, coords):
         along, outward = np.diff(self._stations, axis=0)[0] / np.linalg.norm(np.diff(self._stations, axis=0))
-        c, s = _ring(np.asarray(coords, float)[:, 1])
+        c, s = once_around(np.asarray(coords, float)[:, 1])
         return np.column_stack([np.full(len(c), -outward), along * c, along * s]) @ self.frame.T
 
     def ends_at(self, distance: float) -> tuple[float, float]:
@@ -289,7 +289,7 @@ class BentFrusta(Revolution):
     def normal(self, coords):
         coords = np.asarray(coords, float)
         lean = np.interp(coords[:, 0], *self._turning)
-        c, s = _ring(coords[:, 1])
+        c, s = once_around(coords[:, 1])
         return np.column_stack([-np.sin(lean), np.cos(lean) * c, np.cos(lean) * s]) @ self.frame.T
 
 
@@ -306,63 +306,7 @@ def _carried_on(end: np.ndarray, slope: np.ndarray, reach: float) -> np.ndarray:
     return end + min(reach, (1 - _SHORT_OF_TIP) * to_axis) * slope
 
 
-class Loft(_Parametric):
-    """Superelliptic sections along an axis, joined by cubic splines.
-
-    `stations` (N,), `half` (N, 2) half widths and half heights, `centres` (N, 2), `exponents` (N,) with
-    2 for an ellipse. The section's two directions are those of an outline seen along the axis.
-    """
-
-    def __init__(self, axis: str, stations, half, centres, exponents):
-        half = np.asarray(half, float)
-        self.frame = turning_frame(axis)
-        others = np.column_stack([np.asarray(centres, float), np.asarray(exponents, float)])
-        self._profile = _Profile(np.asarray(stations, float), half, others, True)
-        self.poles = self._profile.poles
-
-    def carried_on(self, start: float, end: float) -> Loft:
-        """The form going straight on at its two ends, by so many mm along its width, or short of the axis."""
-        longer = copy(self)
-        longer._profile = self._profile.carried_on(start, end, 2)
-        return longer
-
-    def _section(self, u, v):
-        station, a, b, y, z, n = self._profile.values(u)
-        c, s = _ring(v)
-        c_n, s_n = np.abs(c) ** n, np.abs(s) ** n
-        return station, a, b, y, z, n, c, s, (c_n + s_n) ** (-1 / n), c_n, s_n
-
-    def point(self, coords):
-        coords = np.asarray(coords, float)
-        station, a, b, y, z, _, c, s, rho, *_ = self._section(coords[:, 0], coords[:, 1])
-        return np.column_stack([station, y + a * rho * c, z + b * rho * s]) @ self.frame.T
-
-    def partials(self, coords):
-        coords = np.asarray(coords, float)
-        u = coords[:, 0]
-        _, a, b, _, _, n, c, s, rho, c_n, s_n = self._section(u, coords[:, 1])
-        d_station, da, db, dy, dz, dn = self._profile.derivatives(u)
-        # rho = g^(-1/n) with g = |c|^n + |s|^n
-        g = c_n + s_n
-        log_c = np.log(np.maximum(np.abs(c), 1e-300))
-        log_s = np.log(np.maximum(np.abs(s), 1e-300))
-        g_n = c_n * log_c + s_n * log_s
-        rho_n = rho * (np.log(g) / n**2 - g_n / (n * g))
-        du = np.column_stack(
-            [
-                d_station,
-                dy + (da * rho + a * rho_n * dn) * c,
-                dz + (db * rho + b * rho_n * dn) * s,
-            ]
-        )
-        c_v, s_v = 2 * np.pi * s, -2 * np.pi * c  # of the clockwise ring
-        g_v = n * (np.abs(c) ** (n - 1) * np.sign(c) * c_v + np.abs(s) ** (n - 1) * np.sign(s) * s_v)
-        rho_v = -rho / (n * g) * g_v
-        dv = np.column_stack([np.zeros_like(c), a * (rho_v * c + rho * c_v), b * (rho_v * s + rho * s_v)])
-        return du @ self.frame.T, dv @ self.frame.T
-
-
-class Superellipsoid(_Parametric):
+class Superellipsoid(Parametric):
     """(|x/a|^e + |y/b|^e)^(n/e) + |z/c|^n = 1 with `exponents` (e around, n along the axis); 2, 2 is an ellipsoid.
 
     Barr, "Superquadrics and angle-preserving transformations", IEEE CG&A 1981, with exponents written as
@@ -379,7 +323,7 @@ class Superellipsoid(_Parametric):
 
     def _direction(self, coords):
         polar = np.pi * coords[:, 0]
-        c, s = _ring(coords[:, 1])
+        c, s = once_around(coords[:, 1])
         return -np.cos(polar), np.sin(polar) * c, np.sin(polar) * s
 
     def _level(self, d):

@@ -57,29 +57,34 @@ class PeriodicCoordinates:
         return self.within(np.column_stack([(weights * corners[:, :, 0]).sum(1), base + (share * turn).sum(1)]))
 
     def triangulation(self, faces: int) -> Triangulation:
-        """A grid of u and v, poles closed by fans."""
-        columns = round(math.sqrt(faces / 2 / _ROWS_TO_COLUMNS))
-        rows = round(columns * _ROWS_TO_COLUMNS)
-        u = np.linspace(0, 1, rows + 1)
-        v = np.arange(columns) / columns
-        index = -np.ones((rows + 1, columns), int)
-        coords: list[np.ndarray] = []
-        count = 0
-        for i, ui in enumerate(u):
-            pole = (i == 0 and self.poles[0]) or (i == rows and self.poles[1])
-            around = np.zeros(1) if pole else v
-            index[i] = count if pole else np.arange(count, count + columns)
-            coords.append(np.column_stack([np.full(len(around), ui), around]))
-            count += len(around)
-        right = np.roll(index, -1, axis=1)
-        a, b, c, d = index[:-1], index[1:], right[1:], right[:-1]
-        # the diagonal alternates, so that no direction is preferred
-        even = (np.add.outer(np.arange(rows), np.arange(columns)) % 2 == 0)[..., None]
-        first = np.where(even, np.stack([a, b, c], -1), np.stack([a, b, d], -1)).reshape(-1, 3)
-        second = np.where(even, np.stack([a, c, d], -1), np.stack([b, c, d], -1)).reshape(-1, 3)
-        triangles = np.vstack([first, second])
-        a, b, c = triangles.T
-        triangles = triangles[(a != b) & (b != c) & (c != a)]
-        none = np.zeros(0, int)
-        start, end = (none if pole else row for pole, row in zip(self.poles, index[[0, -1]]))
-        return Triangulation(np.vstack(coords), triangles, start, end)
+        return grid(faces, self.poles)
+
+
+def grid(faces: int, poles: tuple[bool, bool], ends: tuple[float, float] | None = None) -> Triangulation:
+    """About so many triangles between lines of u and v, `poles` closed by fans; once around in v, or from one of `ends` to the
+    other."""
+    columns = round(math.sqrt(faces / 2 / _ROWS_TO_COLUMNS))
+    rows = round(columns * _ROWS_TO_COLUMNS)
+    u = np.linspace(0, 1, rows + 1)
+    v = np.arange(columns) / columns if ends is None else np.linspace(*ends, columns + 1)
+    index = -np.ones((rows + 1, len(v)), int)
+    coords: list[np.ndarray] = []
+    count = 0
+    for i, ui in enumerate(u):
+        pole = (i == 0 and poles[0]) or (i == rows and poles[1])
+        around = np.array([v.mean() if ends else 0.0]) if pole else v
+        index[i] = count if pole else np.arange(count, count + len(v))
+        coords.append(np.column_stack([np.full(len(around), ui), around]))
+        count += len(around)
+    left, right = index[:, :columns], np.roll(index, -1, axis=1)[:, :columns]
+    a, b, c, d = left[:-1], left[1:], right[1:], right[:-1]
+    # the diagonal alternates, so that no direction is preferred
+    even = (np.add.outer(np.arange(rows), np.arange(columns)) % 2 == 0)[..., None]
+    first = np.where(even, np.stack([a, b, c], -1), np.stack([a, b, d], -1)).reshape(-1, 3)
+    second = np.where(even, np.stack([a, c, d], -1), np.stack([b, c, d], -1)).reshape(-1, 3)
+    triangles = np.vstack([first, second])
+    a, b, c = triangles.T
+    triangles = triangles[(a != b) & (b != c) & (c != a)]
+    none = np.zeros(0, int)
+    start, end = (none if pole else row for pole, row in zip(poles, index[[0, -1]]))
+    return Triangulation(np.vstack(coords), triangles, start, end)

@@ -10,7 +10,8 @@ import math
 
 import numpy as np
 
-from foamwright.forms.parametric import Loft, Revolution
+from foamwright.forms.loft import Loft
+from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.parts.levels import PlaneLevel
 

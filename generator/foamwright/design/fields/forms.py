@@ -143,7 +143,13 @@ class LoftSection:
         at_least=0,
     )
     centre: FlatPoint = key(FLAT_POINT, "Centre of the section from the axis.", default=[0, 0])
-    exponent: float = key(NUMBER, "2 is an ellipse; more is squarer.", at_least=1, at_most=20, default=2)
+    exponent: float = key(
+        NUMBER,
+        "2 is an ellipse; more is squarer. 1 in all sections: rhombs, with sharp edges between flat sides, as a roof has.",
+        at_least=1,
+        at_most=20,
+        default=2,
+    )
 
 
 @declared

@@ -1,0 +1,87 @@
+"""Lofts whose sections are rhombs: roofs, tents and kites, with a crease along each of their corners.
+
+Expected values follow from plane trigonometry: a slope of the angle a, moved out by h, reaches the upright plane through its
+ridge h tan(a) further on and the plane of its eaves h / tan(a).
+"""
+
+import math
+
+import numpy as np
+import pytest
+from panel_designs import laid_flat, panel, plane, stock
+
+LONG, WIDE, HIGH = 180.0, 110.0, 60.0  # a roof, half as wide
+
+
+def loft(scale, sections, **cuts):
+    return {
+        "kind": "loft",
+        "axis": "x",
+        "sections": [
+            {"at": at * scale, "width": w * scale, "height": h * scale, "exponent": 1} for at, w, h in sections
+        ],
+        "cuts": {
+            "ridge": plane("y"),
+            "eaves": plane("z"),
+            "front": plane("x", LONG / 2 * scale),
+            "back": plane("x", -LONG / 2 * scale),
+            **cuts,
+        },
+    }
+
+
+BETWEEN = {"front": "before", "back": "beyond"}
+
+
+@pytest.mark.parametrize("flush", [[], ["eaves"]])  # the mitre at the eaves lies in the plane of both
+@pytest.mark.parametrize("scale, thickness", [(0.3, 6.0), (1.0, 2.0), (5.0, 10.0)])
+def test_a_pitched_roof_is_two_rectangles(tmp_path, scale, thickness, flush):
+    roof = loft(scale, [(-100, 2 * WIDE, 2 * HIGH), (100, 2 * WIDE, 2 * HIGH)])
+    where = {"ridge": "beyond", "eaves": "beyond", **BETWEEN}
+    made = laid_flat(
+        tmp_path, {"roof": roof}, {"side": panel("roof", where, mirror="y", flush=flush)}, stock(thickness)
+    )
+    side, pitch, half = made.pattern("side"), math.atan2(HIGH, WIDE), thickness / 2
+    slope = math.hypot(WIDE, HIGH) * scale + half * (math.tan(pitch) + 1 / math.tan(pitch))
+    lengths = {edge.id: edge.length for edge in side.edges}
+    assert lengths["ridge"] == pytest.approx(LONG * scale, abs=1e-3)
+    assert lengths["eaves"] == pytest.approx(LONG * scale, abs=1e-3)
+    assert lengths["front"] == pytest.approx(slope, abs=1e-3) == lengths["back"]
+    assert side.area == pytest.approx(math.hypot(WIDE, HIGH) * LONG * scale**2, rel=1e-5)  # of the inside face
+    bevels = {edge.id: edge.bevel for edge in side.edges}
+    assert bevels["ridge"] == pytest.approx([math.degrees(pitch)], abs=0.01)
+    assert bevels["eaves"] == pytest.approx([90 - math.degrees(pitch)], abs=0.01)
+    assert bevels["front"] == bevels["back"] == (0.0,)
+
+
+@pytest.mark.parametrize("laid, way", [("outside", 1.0), ("inside", -1.0)])
+def test_foam_bent_over_a_shallow_ridge_is_as_long_as_its_slopes_and_the_turn(tmp_path, laid, way):
+    # the neutral surface goes round the crease: on each side it is longer by what half the turn makes of its offset
+    high, thickness = 10.0, 6.0
+    shallow = loft(1.0, [(-100, 2 * WIDE, 2 * high), (100, 2 * WIDE, 2 * high)], low=plane("z", 2))
+    made = laid_flat(
+        tmp_path, {"roof": shallow}, {"roof": panel("roof", {"low": "beyond", **BETWEEN}, laid=laid)}, stock(thickness)
+    )
+    pitch = math.atan2(high, WIDE)
+    expected = 2 * (math.hypot(WIDE, high) * 0.8 + way * thickness / 2 * math.tan(pitch))
+    front = next(edge for edge in made.pattern("roof").edges if edge.id == "front")
+    assert front.length == pytest.approx(expected, abs=0.02)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scale", [0.3, 5.0])
+def test_the_four_sides_of_a_kite_meet_along_its_corners(tmp_path, scale):
+    kite = loft(scale, [(-100, 120, 60), (-30, 200, 120), (60, 150, 90), (100, 0, 0)])  # rounded off in front
+    parts = {
+        side: panel("kite", {"ridge": "beyond", "eaves": side, **BETWEEN}, mirror="y") for side in ("beyond", "before")
+    }
+    made = laid_flat(tmp_path, {"kite": kite}, parts)
+    for seam in made.seams:
+        assert seam.length_a == pytest.approx(seam.length_b, abs=0.01)
+    one, other = (made.pattern(side).piece.body for side in parts)
+    a, b = ({edge.id: edge for edge in body.edges}["eaves"] for body in (one, other))
+    for face in ("inner", "outer"):
+        there, here = getattr(a, face), getattr(b, face)
+        ends = np.linalg.norm(there[[0, -1]] - here[[-1, 0]], axis=1)
+        assert ends.max() < 0.01
+    assert made.pattern("beyond").area == pytest.approx(made.pattern("before").area, rel=1e-5)
