@@ -4,10 +4,14 @@ own."""
 
 import re
 
+import numpy as np
 import pytest
 
 from foamwright import Request, Stages, load
+from foamwright.booklet.pictures.figures import INSET
+from foamwright.booklet.pictures.segmenting import joined
 from foamwright.booklet.words.cutting import cut_by_itself, mitres
+from foamwright.drawing.primitives import Path, Text
 
 FRAME = """
 format: 1
@@ -61,3 +65,19 @@ def test_mitred_pieces_are_joined_in_their_order_at_their_angles(hood):
     (step,) = [step for step in hood.record("steps") if "segments" in step.title]
     (line,) = [line for line in step.instructions if line.startswith("Mitred joints")]
     assert re.search(r"A1 to A2 90° and A2 to A3 90°", line) and "drawn faces inside" in line
+
+
+def test_mitred_pieces_are_drawn_in_a_row_with_their_angles(hood):
+    """A top of 120 mm inside, 10 mm thick: 140 x 10 mm from the side, which is as wide as the picture."""
+    (pattern,) = hood.record("patterns").patterns
+    inset = joined(pattern)
+    foam = [item for item in inset.items if isinstance(item, Path) and item.layer == "view"]
+    assert (
+        len(foam) == 3 and len([item for item in inset.items if isinstance(item, Path) and item.layer == "glue"]) == 2
+    )
+    assert np.ptp(foam[1].points, axis=0) == pytest.approx((INSET[0], INSET[0] * 10.0 / 140.0), abs=0.01)
+    words = [item.value for item in inset.items if isinstance(item, Text)]
+    assert sorted(words) == ["90°", "90°", "A1", "A2", "A3"]
+    assert "A in their order" in inset.said
+    (step,) = [step for step in hood.record("steps") if "segments" in step.title]
+    assert inset.said in [one.said for one in hood.record("pictures").insets[step.number]]

@@ -117,19 +117,17 @@ def title_strip(
     items.append(set_line(about, *((after, upper) if in_one_row else (first, middle)), "page"))
     # What the page holds is worth two lines where size and version leave them free.
     free = (middle, lower) if in_one_row else (lower,)
-    for row, y in zip(_as_many_as_fit(caption.holds, span, len(free)), free):
+    for row, y in zip(_whole(caption.holds, span, len(free)), free):
         if row:
             items.append(Text((first, y), row, _CONTENTS, "page"))
     return items
 
 
-def _as_many_as_fit(names: Sequence[str], span: float, most: int) -> list[str]:
-    """Lines of names, none of them cut: as many from the first on as `most` lines hold."""
-    for count in range(len(names), 0, -1):
-        lines = wrap(", ".join(names[:count]) + ("" if count == len(names) else ", …"), span, _CONTENTS)
-        if len(lines) <= most:
-            return lines
-    return []
+def _whole(names: Sequence[str], span: float, most: int) -> list[str]:
+    """Lines of all names, `most` at most, or none where they do not hold them: the page's code has their letters, and a list that
+    breaks off looks cut off."""
+    lines = wrap(", ".join(names), span, _CONTENTS) if names else []
+    return lines if len(lines) <= most else []
 
 
 def _ruler(x: float, y: float, room: float) -> list[Primitive]:

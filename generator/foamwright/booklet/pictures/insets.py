@@ -92,8 +92,11 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tupl
     for step in steps:
         own = [by_id[part] for part in step.parts if part in by_id]
         for pattern in own if step in within else ():
-            if pattern.split is not None and pattern.split.joint not in kinds and (drawn := segmenting.joined(pattern)):
-                kinds.add(pattern.split.joint)
+            if pattern.split is None:
+                continue
+            which = pattern.piece.id if mitres(pattern) else pattern.split.joint  # each row of mitred pieces is another
+            if which not in kinds and (drawn := segmenting.joined(pattern)):
+                kinds.add(which)
                 yield step.number, drawn
         if "heat" in step.uses:
             pressed = [p for p in own if bending.is_pressed(p)]

@@ -3,6 +3,8 @@ above. Lengths in mm on paper; true to the patterns."""
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 
@@ -13,11 +15,14 @@ from foamwright.drawing.primitives import Path, Primitive, Text
 from foamwright.flatten.records import Pattern, Split
 from foamwright.flatten.segments import segment_label
 from foamwright.language import length, say
+from foamwright.parts.records import BandBody
 
 _ROOM = 26.0  # mm high that a puzzle joint may take
 _SLOPE, _DEEP = 18.0, 7.0  # mm that the slope and the thickness of a scarf may take
 _APART = 5.5  # mm by which segments are drawn apart
 _BESIDE = 0.9  # of the length of a puzzle joint, how much of the segments is drawn to both sides of it
+_LEVEL = 0.7  # of a band's breadth that goes up; more, and it is seen from above
+_ANGLE_OFF = 3.6  # from a corner to its angle
 _NEAR = 0.01  # mm within which a segment's edge lies on the line of a joint
 
 
@@ -25,7 +30,7 @@ def joined(pattern: Pattern) -> Inset | None:
     """The first joint of a part that is glued up from segments; None where they are cut straight and need no picture."""
     if pattern.split is None:
         return None
-    drawn = {"scarf": _scarf, "puzzle": _puzzle}.get(pattern.split.joint)
+    drawn = {"scarf": _scarf, "puzzle": _puzzle, "mitre": _mitre}.get(pattern.split.joint)
     return drawn(pattern, pattern.split) if drawn else None
 
 
@@ -91,6 +96,56 @@ def _puzzle(pattern: Pattern, split: Split) -> Inset:
         items += _letter(segment_label(pattern, number), scale * np.array(spot) + at)
     said = say("The puzzle joint of {part}, the drawn faces up. Glue goes where it is red.", part=pattern.piece.label)
     return Inset(tuple(items), float(scale * (high[1] - low[1])) + 0.5, said)
+
+
+def _mitre(pattern: Pattern, split: Split) -> Inset | None:
+    """All pieces in a row as they are joined, seen along their edges."""
+    body = pattern.piece.body
+    mitred = [c for c in body.corners if c.made == "mitred"] if isinstance(body, BandBody) else []
+    if not isinstance(body, BandBody) or not mitred:
+        return None
+    up = np.array([0.0, 0.0, 1.0]) if abs(body.across[2]) < _LEVEL else np.array([1.0, 0.0, 0.0])
+    up = up - (up @ body.across) * body.across
+    up /= np.linalg.norm(up)
+    side = np.column_stack([np.cross(up, body.across), up])
+    inner, outer = (
+        (body.curve + off * body.normals) @ side
+        for off in (body.inner_offset, body.inner_offset + pattern.piece.stock.thickness)
+    )
+    low, high = (f(np.vstack([inner, outer]), axis=0) for f in (np.min, np.max))
+    room = np.array(INSET) - (0.0, 1.0)
+    scale = float((room / np.maximum(high - low, 1e-9)).min())
+    shift = np.array([INSET[0] / 2.0 - scale * (low[0] + high[0]) / 2.0, -scale * high[1] - 0.5])
+    inner, outer = scale * inner + shift, scale * outer + shift
+    last = len(inner) - 1
+    ends = sorted({corner.at % last if body.closed else corner.at for corner in mitred})
+    stretches = list(pairwise(ends if body.closed else [0, *ends, last]))
+    runs = [np.arange(start, stop + 1) for start, stop in stretches]
+    if body.closed:  # what begins at its last corner goes on over the point where its curve begins
+        runs.append(np.r_[np.arange(ends[-1], last), np.arange(ends[0] + 1)])
+    items: list[Primitive] = [
+        Path(np.vstack([inner[run], outer[run][::-1]]), "view", True, pattern.piece.stock.colour) for run in runs
+    ]
+    items += [Path(np.array([inner[at], outer[at]]), "glue") for at in ends]
+    for corner in mitred:
+        at = corner.at % last if body.closed else corner.at
+        off = (inner[at] - outer[at]) * (1.0 if corner.turn > 0.0 else -1.0)  # to where the faces face each other
+        start = inner[at] if corner.turn > 0.0 else outer[at]
+        spot = start + _ANGLE_OFF * off / max(float(np.linalg.norm(off)), 1e-9)
+        angle = f"{180.0 - abs(corner.turn):.0f}\u00b0"
+        items.append(Text((float(spot[0]), float(spot[1]) - 0.8), angle, 2.2, "note", "middle"))
+    for number, run in enumerate(runs):
+        ring = shapely.Polygon(np.vstack([inner[run], outer[run][::-1]]))
+        half = shapely.LineString((inner[run] + outer[run]) / 2.0).interpolate(0.5, normalized=True)
+        items += _letter(
+            segment_label(pattern, number), np.array((half if ring.covers(half) else ring.centroid).coords[0])
+        )
+    said = say(
+        "The pieces of {part} in their order, seen along their edges, to scale, with the angles between their faces. Glue goes "
+        "where it is red.",
+        part=pattern.piece.label,
+    )
+    return Inset(tuple(items), scale * float(high[1] - low[1]) + 1.0, said)
 
 
 def _letter(label: str, at: np.ndarray) -> list[Primitive]:
