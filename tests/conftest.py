@@ -36,7 +36,6 @@ SLOW = (
     "booklet/test_step_pictures.py",
     "booklet/test_visible_shares.py",
     "booklet/test_working_figures.py",
-    "ci/test_side_by_side.py",
     "classes/test_curved_props.py",
     "classes/test_flat_props.py",
     "flatten/test_creases.py",
