@@ -4,7 +4,7 @@
 so that it can be stopped at any time: what came of each is kept under `--records` and not tried again while the design's files
 stay as they are (a changed program tries none again: empty the folder, or name what to try with `--again TEXT`, a part of what
 came). It ends with the table of shares and of what was refused, also in `shares.md` there; `--table` writes that alone. Also
-`[DESIGN ...] [--sets N] [--jobs N] [--proof]`, and `--set NAME=VALUE ...` for those values of one design, each by itself.
+`[DESIGN ...] [--first N] [--sets N] [--jobs N] [--proof]` (sets from the first on, up to N), and `--set NAME=VALUE ...` for those values of one design, each by itself.
 
 Set i is drawn by a seed of its own (11000 + i) from every parameter that has both limits, evenly, all at once; in every fourth
 set each of them stands at one of its limits with an even chance. A set that breaks a limit which depends on another value is
@@ -53,6 +53,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("designs", help=f"files, or {STARTER}; the four and it if none is named", nargs="*")
     parser.add_argument("--sets", type=int, default=200)
+    parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--proof", action="store_true")
     parser.add_argument("--records", type=Path, default=Path("build/sweep"))
@@ -77,7 +78,8 @@ def sweep(options: argparse.Namespace) -> None:
         written.write_text(starter("Starter"))
         paths = [str(written) if path == STARTER else path for path in paths]
     sweeps = [Sweep.of(path, options) for path in paths]
-    todo = ((one, i) for i in range(len(options.single) or options.sets) for one in sweeps)
+    numbers = range(len(options.single)) if options.single else range(options.first, options.sets)
+    todo = ((one, i) for i in numbers for one in sweeps)
     pool = ThreadPoolExecutor(options.jobs)
     try:
         list(pool.map(lambda each: each[0].tried(each[1]), todo))
