@@ -18,6 +18,7 @@ from foamwright.parts.records import PanelEdge
 SPACING = 1.0  # mm between points of a cut line
 _APART = 0.25  # of the spacing of an edge's points: nearer to a vertex they are left out
 _SAME = 1e-9  # mm: lines whose ends are nearer than this meet
+_CORNER = 0.94  # cosine of the turn from which a closed edge has a corner where it begins, and is not smooth there
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +36,15 @@ def smooth(points: np.ndarray) -> np.ndarray:
         return points
     s = arc_length(points)
     count = max(len(points), int(np.ceil(s[-1] / SPACING)) + 1)
-    return CubicSpline(s, points)(np.linspace(0, s[-1], count))
+    return _curve(s, points)(np.linspace(0, s[-1], count))
+
+
+def _curve(s: np.ndarray, points: np.ndarray) -> CubicSpline:
+    """Through points (N, 2) at places `s` (N,) along; as smooth where a closed line begins as anywhere else on it."""
+    closed = len(points) > 3 and bool(np.all(points[0] == points[-1]))
+    first, last = points[1] - points[0], points[-1] - points[-2]
+    even = closed and float(first @ last) > _CORNER * float(np.linalg.norm(first) * np.linalg.norm(last))
+    return CubicSpline(s, points, bc_type="periodic" if even else "not-a-knot")
 
 
 def neutral_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, tight: bool) -> np.ndarray:
@@ -59,7 +68,7 @@ def face_line(
             tangent[[0, -1]] = place[1] - place[-2]
     elif len(chain) > 2:
         at = _points_between(along, shares)
-        curve = CubicSpline(shares, flat[chain])
+        curve = _curve(shares, flat[chain])
         place, tangent = curve(at), curve(at, 1)
     else:
         at = _points_between(along, shares)
@@ -104,11 +113,21 @@ def _carried_over(
 def joined(ring: list[Stretch]) -> list[Stretch]:
     """The lines of a closed loop, each carried on straight or cut off where it meets the next."""
     made = list(ring)
+    if len(made) == 1 and len(made[0].points) > 3:
+        return [_closed(made[0])]
     for i in range(len(made)):
         j = (i + 1) % len(made)
         if i != j:
             made[i], made[j] = _meeting(made[i], made[j])
     return made
+
+
+def _closed(line: Stretch) -> Stretch:
+    """A line that is a loop by itself, whose ends meet where it has a corner."""
+    half = len(line.points) // 2
+    first = Stretch(line.points[: half + 1], line.reached[: half + 1])
+    last, first = _meeting(Stretch(line.points[half:], line.reached[half:]), first)
+    return Stretch(np.vstack([first.points[:-1], last.points]), np.append(first.reached[:-1], last.reached))
 
 
 def _meeting(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:

@@ -390,7 +390,7 @@ def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[
     begin, end = np.asarray(edge["ends"], float)
     ring = min(rings, key=lambda r: float(np.linalg.norm(r - begin, axis=1).min()))
     i, j = _index(ring, begin), _index(ring, end)
-    loop = bool(np.linalg.norm(begin - end) < _SAME)
+    loop = i == j
     span = len(ring)
     count = span if loop else (j - i) % span
     line = ring[np.arange(i, i + count + 1) % span]
