@@ -111,7 +111,7 @@ def test_two_plates_share_a_block_of_known_volume(tmp_path):
     (pair,) = look.overlaps
     assert {pair.a.piece.id, pair.b.piece.id} == {"lower", "upper"}
     assert pair.volume == pytest.approx(40 * 30 * 4)
-    assert pair.at == pytest.approx((300, 0, 8))
+    assert pair.at == pytest.approx((300, 0, 8), abs=4.0) and pair.depth == pytest.approx(4)
     assert abs(pair.mesh.volume) == pytest.approx(40 * 30 * 4)
     assert not look.buildable
 

@@ -87,3 +87,63 @@ def test_flush_edges_are_the_remedy_and_a_belt_is_told_what_leans(tmp_path):
     assert told(tmp_path, LEANING_OUT.replace("FLUSH", "foot, head")) == ([], "")
     seen, refused = told(tmp_path, LEANING_OUT.replace("FLUSH", "foot, head") + BELT)
     assert all("use a cover, or a panel" in line for line in (*seen, refused))
+
+
+PORT = """
+format: 1
+name: Tub
+version: 1.0.0
+licence: CC-BY-4.0
+parameters:
+  scale: {value: 1}
+  clearance: {value: 1 mm}
+sizes: {one: {}}
+stock:
+  foam: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
+forms:
+  tub:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[0, 100 * scale], [100, 60 * scale]]
+    cuts:
+      foot: {plane: {normal: z, at: 10}}
+      head: {plane: {normal: z, at: 90}}
+      half: {plane: {normal: y}}
+      port: {prism: {outline: {circle: {radius: 25, centre: [0, 50]}}, along: y, above: 0}}
+parts:
+  wall:
+    kind: panel
+    stock: foam
+    form: tub
+    where: {foot: beyond, head: before, half: beyond, port: outside}
+    flush: [foot, head]
+    square: [SQUARE]
+    mirror: y
+  lip:
+"""
+LIP = """    kind: band
+    stock: foam
+    along: {opening: {form: tub, cut: port}}
+    laid: inside
+    proud: 6
+    depth: 2
+    mirror: y
+"""
+PIPE = """    kind: ring
+    stock: foam
+    outer_radius: 25
+    inner_radius: 19
+    layers: 6
+    at: {origin: [0, 70, 50], normal: y}
+    mirror: y
+"""
+
+
+@pytest.mark.parametrize("lining", [LIP, PIPE])
+def test_an_edge_that_is_square_as_the_design_says_is_the_cause_that_is_told(tmp_path, lining):
+    """A band that lines an opening stands in the cut itself, however the form leans there. Of either hand."""
+    seen, refused = told(tmp_path, (PORT + lining).replace("SQUARE", "port"))
+    says = "the edge of wall at its cut port is square to its foam, as square says: with port taken out of that"
+    assert len(seen) == 2 and all(says in line for line in (*seen, refused))
+    assert told(tmp_path, (PORT + lining).replace("SQUARE", "")) == ([], "")

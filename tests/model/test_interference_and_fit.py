@@ -6,16 +6,19 @@ from pathlib import Path
 import cadquery as cq
 import numpy as np
 import pytest
+import trimesh
 
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import Spheroid, copy_of, hoop, panel, piece, placed, plate, prop, rectangle, ring_points
 
 from foamwright.errors import BuildError
+from foamwright.geometry import Mesh
 from foamwright.model import interference
 from foamwright.model.build import build_model
 from foamwright.model.figure import Figure, clearance
 from foamwright.model.figure_solids import body
 from foamwright.model.interference import interferences
+from foamwright.model.overlap import roomiest
 from foamwright.model.placed import placed_copies
 from foamwright.model.records import Model
 
@@ -34,6 +37,31 @@ def test_two_balls_share_a_lens_of_known_volume():
     assert found.volume == pytest.approx(np.pi * (big + small - d) ** 2 * polynomial / (12 * d), rel=0.03)
     assert (found.part_a, found.part_b, found.copy_b) == ("pa", "pb", 1)
     assert found.at == pytest.approx((45.0, 0.0, 0.0), abs=0.2)  # the lens reaches from 40 to 50
+
+
+def test_depth_and_place_are_those_of_the_largest_ball_within_what_is_shared():
+    """A ring pressed 3 mm into a plate on which it stands 5 mm wide: twice volume over surface would be 1.9 mm, and the middle
+    of the box around what they share is the middle of the hole."""
+    ring = trimesh.creation.annulus(50.0, 55.0, 3.0, sections=120)
+    radius, at = roomiest(Mesh(ring.vertices, ring.faces))
+    assert 2.0 * radius == pytest.approx(3.0, abs=0.01)
+    assert 51.4 < np.hypot(*at[:2]) < 53.6 and abs(at[2]) < 0.05
+
+
+@pytest.mark.parametrize(
+    ("mesh", "deep"),
+    [
+        (trimesh.creation.box((100.0, 5.0, 3.0)), 3.0),
+        (trimesh.creation.box((0.5, 0.4, 0.6)), 0.4),
+        (trimesh.creation.icosphere(3, 10.0), 19.92),  # twice from its middle to its faces
+        (trimesh.creation.torus(60.0, 4.0, 128, 64), 8.0),
+    ],
+)
+def test_the_largest_ball_within_a_box_a_ball_and_a_tube(mesh, deep):
+    radius, at = roomiest(Mesh(mesh.vertices, mesh.faces))
+    assert 2.0 * radius == pytest.approx(deep, rel=0.01)
+    outside = np.abs(trimesh.proximity.closest_point_naive(mesh, [at])[1][0])
+    assert outside == pytest.approx(radius, rel=1e-6)
 
 
 def test_parts_that_only_touch_do_not_interfere():
@@ -65,8 +93,7 @@ def test_a_pressed_hoop_is_found_with_its_depth():
     pressed = prop(piece("A", hoop(100.0, -20, 20)), piece("B", hoop(100.0, -10, 15, 4.0)))
     (found,) = interferences(build_model(pressed))
     assert found.volume == pytest.approx(np.pi * (105**2 - 104**2) * 25, rel=0.03)
-    # twice volume over surface of a hoop 1 mm thick and 25 mm wide: 25 * 1 * 2 / (2 * 25 + 2 * 1)
-    assert found.depth == pytest.approx(50 / 52, rel=0.03)
+    assert found.depth == pytest.approx(1.0, abs=0.02)
 
 
 def test_the_second_copy_is_checked_too():

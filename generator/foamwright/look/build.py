@@ -47,7 +47,7 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     for i, j, common in sharing:
         a, b = copies[i], copies[j]
         declared = frozenset((a.piece.id, b.piece.id)) in meant
-        meaning = "" if declared else hint(placed.design, (a.piece, a.matrix), (b.piece, b.matrix))
+        meaning = "" if declared else hint(placed.design, (a.piece, a.matrix), (b.piece, b.matrix), common.at)
         overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, meaning, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
     hanging = [] if failures else groups(placed.design, copies, [pair[:2] for pair in sharing], body)
@@ -75,7 +75,7 @@ def _closed(piece: Piece) -> Shape:
 
 @dataclass(frozen=True, eq=False)
 class _Common:
-    """What two meshes share: how much (mm3), how thick (mm), about where, and the space itself."""
+    """What two meshes share: how much (mm3), how deep (mm), where it is deepest, and the space itself."""
 
     volume: float
     depth: float

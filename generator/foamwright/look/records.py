@@ -33,7 +33,7 @@ class Copy:
 
 @dataclass(frozen=True, eq=False)
 class Overlap:
-    """Two copies that share space: how much (mm3), how thick (mm), about where, and the shared space itself.
+    """Two copies that share space: how much (mm3), how deep (mm), where it is deepest, and the shared space itself.
 
     `declared` says that the design means it, and `hint` what may be meant where it does not.
     """

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 import numpy as np
 
 from foamwright.design.records import Design
@@ -13,17 +16,44 @@ _UPRIGHT = (
     "with `over`"
 )
 _ALIKE, _SAME = 0.999, 0.5  # cosine between two planes that are one, and mm between them
+_AT_EDGE = 2.0  # times its thickness that a panel shares space no further from its edge: the edge is to blame
 
 Placed = tuple[
     Piece, np.ndarray
 ]  # a part, and the matrix (4, 4) that takes it from where it was modelled to a copy's place
 
 
-def hint(design: Design, a: Placed, b: Placed) -> str:
-    """The end of a message about two copies that share space, "" where nothing is known."""
-    if sorted((a[0].kind, b[0].kind)) == ["band", "panel"]:
-        return _UPRIGHT
-    return _square_edge(design, a, b) or _square_edge(design, b, a)
+def hint(design: Design, a: Placed, b: Placed, at: Sequence[float]) -> str:
+    """The end of a message about two copies that share space, there about the place `at` (3,); "" where nothing is known."""
+    for one, other in ((a, b), (b, a)):
+        meaning = _square_edge(design, one, other) or _square_on_purpose(design, one, other, at)
+        if meaning:
+            return meaning
+    band = next((piece for piece, _ in (a, b) if piece.kind == "band"), None)
+    if band is not None and "panel" in (a[0].kind, b[0].kind) and "opening" not in _values(design, band)["along"]:
+        return _UPRIGHT  # along an opening it stands in the cut itself
+    return ""
+
+
+def _values(design: Design, piece: Piece) -> Mapping[str, Any]:
+    """What the design says of a part."""
+    return next(part.values for part in design.parts if part.id == piece.id)
+
+
+def _square_on_purpose(design: Design, panel: Placed, other: Placed, at: Sequence[float]) -> str:
+    """A part at an opening of a panel, or beside another form, where the design has the panel's edge cut square to the foam."""
+    piece, matrix = panel
+    if not isinstance(piece.body, PanelBody):
+        return ""
+    here = np.linalg.solve(matrix[:3, :3], np.asarray(at) - matrix[:3, 3])
+    off, cut = min((float(np.linalg.norm(edge.points - here, axis=1).min()), edge.cut) for edge in piece.body.edges)
+    square = _values(design, piece).get("square", ())
+    if cut not in square or off > _AT_EDGE * piece.stock.thickness:
+        return ""
+    return (
+        f"; the edge of {piece.id} at its cut {cut} is square to its foam, as square says: with {cut} taken out of that it "
+        f"lies in the cut, past which {other[0].id} stands"
+    )
 
 
 def _square_edge(design: Design, panel: Placed, flat: Placed) -> str:
@@ -33,8 +63,8 @@ def _square_edge(design: Design, panel: Placed, flat: Placed) -> str:
         return ""
     normal = other_matrix[:3, :3] @ other.body.frame.axes[:, 2]
     foot = other_matrix[:3, :3] @ other.body.frame.origin + other_matrix[:3, 3]
-    spec = next(part for part in design.parts if part.id == piece.id)
-    bounding = set(spec.values.get("where", ())) - set(spec.values.get("flush", ()))
+    values = _values(design, piece)
+    bounding = set(values.get("where", ())) - set(values.get("flush", ()))
     for cut in design.forms[piece.body.form].cuts:
         if cut.kind != "plane" or cut.id not in bounding:
             continue

@@ -19,7 +19,7 @@ MOST_PAIRS = 500  # that share space, whether the design says so or not
 
 @dataclass(frozen=True)
 class Interference:
-    """Two copies that share space: how much (mm3), how thick (mm) and about where."""
+    """Two copies that share space: how much (mm3), how deep (mm), and where it is deepest."""
 
     part_a: str
     copy_a: int
@@ -65,8 +65,10 @@ def refuse_undeclared(overlaps: Sequence[Interference], model: Model) -> None:
     if surprising:
         worst = max(surprising, key=lambda i: i.volume)
         at = ", ".join(f"{x:.0f}" for x in worst.at)
-        placed = {(copy.piece.id, copy.number): (copy.piece, copy.matrix) for copy in model.copies}
-        meaning = hint(design, placed[worst.part_a, worst.copy_a], placed[worst.part_b, worst.copy_b])
+        placed = {  # a mirrored copy's own matrix is that of a solid of its own hand
+            (c.piece.id, c.number): (c.piece, c.piece.placements[c.number - 1].matrix) for c in model.copies
+        }
+        meaning = hint(design, placed[worst.part_a, worst.copy_a], placed[worst.part_b, worst.copy_b], worst.at)
         more = f" (and {len(surprising) - 1} more)" if len(surprising) > 1 else ""
         raise BuildError(
             f"{worst.part_a} and {worst.part_b} occupy the same space: {worst.volume:.0f} mm3, about "
