@@ -81,10 +81,17 @@ class Fields(PartFields):
     )
     to: float | None = key(LENGTH, "Upper edge, likewise.", optional=True)
     proud: float | None = key(
-        LENGTH, "Along an opening: its upper edge stands so far beyond the outer face of the panels.", optional=True
+        LENGTH,
+        "Along an opening: its upper edge stands so far beyond the outer face of the panels that the cut bounds, or "
+        "beyond the form itself where it bounds none.",
+        optional=True,
     )
     depth: float | None = key(
-        LENGTH, "Along an opening: its lower edge lies so far below the form's surface.", at_least=0, optional=True
+        LENGTH,
+        "Along an opening: its lower edge lies so far below the inner face of the panels that the cut bounds, or below "
+        "the form itself where it bounds none.",
+        at_least=0,
+        optional=True,
     )
     end_width: float | None = key(
         LENGTH,
