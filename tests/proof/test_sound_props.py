@@ -36,3 +36,10 @@ def test_what_stands_on_marks_is_proven_at_any_size(tmp_path, name, scale):
 @pytest.mark.parametrize("scale", [0.3, 1, 3])
 def test_a_ring_that_may_lie_any_way_round_its_form_is_not_refused_for_it(tmp_path, scale):
     assert [str(fault) for fault in proof_of(tmp_path, RING, scale).faults] == []
+
+
+def test_a_belt_that_is_the_same_foam_either_way_up_is_proven_whichever_way_the_bench_lays_it(tmp_path):
+    """Nothing on the paper of a plate tells which way up a belt goes round it, and as both ends are alike nothing need."""
+    proof = proof_of(tmp_path, "band round a rounded rectangle", 3)
+    assert proof.proven == 2 and proof.reasons == ()
+    assert max(float(one.edges.max(initial=0.0)) for one in proof.measured) < 1.6

@@ -205,7 +205,7 @@ def _laid_on(
     by = [copy for copy in root.copies if copy in placed]
     motion = registered(placed, model, by)
     found = measured(placed, motion, model)
-    near = [Copy(one.part, one.number) for one in found if one.away.max() <= most]
+    near = [Copy(one.part, one.number) for one in found if one.within(most, most)]
     if len(near) > len(by):  # once more by all that is near, as one body is a poor gauge
         motion = registered(placed, model, near)
         found = measured(placed, motion, model)

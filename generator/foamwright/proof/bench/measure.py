@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from types import MappingProxyType
 
 import igl
 import numpy as np
@@ -27,6 +28,7 @@ _TURNS, _KEPT = 24, 4
 _HINT = 0.02  # of the way that middles of faces are astray, in comparing turns
 _ON_A_LINE = 1e-3
 _OFF_FOAM = 0.5  # mm
+_SAME_FOAM = 0.05  # mm between lines that a knife cuts alike
 _SIDES = ("inside", "outside")
 
 
@@ -119,7 +121,7 @@ def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) 
     rows = [
         (points, model.faces[copy, name])
         for copy in by
-        for name, points in [*_faces(placed[copy]), *_edges(placed[copy])]
+        for name, points in [*_faces(placed[copy]), *_telling_edges(placed[copy])]
         if (copy, name) in model.faces
     ]
     starts = _starts(placed, model, by)
@@ -189,20 +191,52 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
             triangles = _over_bar(len(points))
         else:
             triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
-        edges = edges_away({stands[copy]: piece.moved(motion)}, model) if piece.part.bent else np.zeros(0)
+        edges = _either_way_round({stands[copy]: piece.moved(motion)}, model) if piece.part.bent else np.zeros(0)
         rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles, edges))
     return rows
 
 
-def edges_away(placed: Mapping[Copy, Placed], model: Model) -> np.ndarray:
-    """(K,) how far points along the edges of copies are from those edges of the model, half way through the foam."""
+def edges_away(
+    placed: Mapping[Copy, Placed], model: Model, named: Mapping[str, str] = MappingProxyType({})
+) -> np.ndarray:
+    """(K,) how far points along the edges of copies are from those edges of the model, half way through the foam; from those
+    that they are `named` instead."""
     away = [
-        model.faces[copy, name].nearest(points)[0]
+        model.faces[copy, own].nearest(points)[0]
         for copy, piece in placed.items()
         for name, points in _edges(piece)
-        if (copy, name) in model.faces
+        if (copy, own := named.get(name, name)) in model.faces
     ]
     return np.concatenate([np.zeros(0), *away])
+
+
+def _either_way_round(placed: Mapping[Copy, Placed], model: Model) -> np.ndarray:
+    """The same of one copy, also where its other end is up, if that is the same foam."""
+    found = edges_away(placed, model)
+    (piece,) = placed.values()
+    named = turned_end_for_end(piece.part)
+    return min(found, edges_away(placed, model, named), key=lambda away: float(away.sum())) if named else found
+
+
+@lru_cache(maxsize=512)
+def turned_end_for_end(part: Part) -> Mapping[str, str]:
+    """For each edge of a part that one which is in its place when the paper is turned half round, if it is the same foam then
+    with the same lines on it, as a strip that goes round something is. Else nothing."""
+    if part.darts or part.segments or any(edge.ticks or len(edge.stretches) > 1 for edge in part.edges):
+        return {}
+    middle = np.ptp(part.rings[0], axis=0) / 2 + part.rings[0].min(axis=0)
+    for lines in (part.rings, part.other_rings, *(mark.lines for mark in part.marks)):
+        turned = 2 * middle - np.vstack([*lines, np.zeros((0, 2))])
+        if len(turned) and np.linalg.norm(nearest(turned, lines) - turned, axis=1).max() > _SAME_FOAM:
+            return {}
+    named = {}
+    for edge in part.edges:
+        ends = 2 * middle - edge.stretches[0][[0, -1]]
+        own = [e.id for e in part.edges if np.abs(e.stretches[0][[0, -1]] - ends).max() < _SAME_FOAM]
+        if len(own) != 1:
+            return {}
+        named[edge.id] = own[0]
+    return named
 
 
 def _told_apart(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> dict[Copy, Copy]:
@@ -314,6 +348,11 @@ def _over_bar(points: int) -> np.ndarray:
     return np.vstack([one + _ROUND * k for k in range(1, points // _ROUND - 2)])
 
 
+def _telling_edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
+    """Those that tell where it lies: of a strip that is the same foam the other end up none do."""
+    return [] if piece.part.bent and turned_end_for_end(piece.part) else _edges(piece)
+
+
 def _edges(piece: Placed) -> list[tuple[str, np.ndarray]]:
     part = piece.part
     named = []
@@ -351,7 +390,7 @@ def _named(piece: Placed) -> list[tuple[str, np.ndarray]]:
         else:
             flat = _centroid(part.face_rings(name == "inside"))[None]
             named.append((name, piece.place(flat, np.full(1, depth))))
-    return [*named, *_edges(piece)]
+    return [*named, *_telling_edges(piece)]
 
 
 def _centroid(rings: Sequence[np.ndarray]) -> np.ndarray:
