@@ -83,7 +83,9 @@ def test_resting_needs_its_padding(tmp_path):
     )
     assert untrue_rests(on_felt, made) == [] and unheld(on_felt, made, contacts) == []
     bare = replace(prop, pieces=tuple(replace(p, rests_on=("floor",)) if p.id == "disc" else p for p in prop.pieces))
-    assert untrue_rests(bare, made) == ["part disc rests on floor, but stands 2.5 mm off it"]
+    assert untrue_rests(bare, made) == [
+        "part disc rests on floor, but stands 2.5 mm off it; move one of them, or give padding if felt lies between"
+    ]
 
 
 def test_what_rests_is_not_glued(tmp_path):

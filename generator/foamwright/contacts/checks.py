@@ -9,12 +9,13 @@ import igl
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
+from foamwright.contacts.declared import declared, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued, things_told
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.errors import BuildError
 from foamwright.geometry.mesh import along_sides
-from foamwright.parts.records import Lap, Piece, Prop
+from foamwright.parts.records import Piece, Prop
 from foamwright.registry import kind
 
 _SPACING = 5.0  # mm between the places from which a gap is measured
@@ -34,31 +35,25 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
     those that it lies on, each of these must be touched by some copy, and broad face to broad face. Of a part with
     several members, as a box, one that is touched will do."""
     faults = []
-    whole = _wholes(prop)
-    shared = {frozenset(pair) for pair in prop.design.expected_overlaps}  # they reach into each other, as declared
+    whole = wholes(prop.design)
+    sharing = {frozenset(pair) for pair in prop.design.expected_overlaps}  # they reach into each other, as declared
     for lap in prop.laps:
         upper, lower = prop.piece(lap.upper), prop.piece(lap.lower)
-        declared = lap.lower in upper.lies_on
+        on = lap.lower in upper.lies_on
         between = list(contacts.between(upper.id, lower.id))
-        if not upper.placements or not lower.placements or frozenset((upper.id, lower.id)) in shared or not between:
+        if not upper.placements or not lower.placements or frozenset((upper.id, lower.id)) in sharing or not between:
             continue
-        if declared and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
+        if on and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
             face = _end(max(between, key=lambda c: c.area), upper.id).face
             faults.append(
                 f"part {upper.id} lies on {lower.id}, but touches it with its edge only ({face}); "
                 "turn it face to face, or declare the pair under joins"
             )
-    for (upper_name, lower_name), laps in _by_whole(prop, prop.laps).items():
-        placed = [lap for lap in laps if prop.piece(lap.upper).placements and prop.piece(lap.lower).placements]
-        if not placed or any(
-            frozenset((lap.upper, lap.lower)) in shared or any(contacts.between(lap.upper, lap.lower)) for lap in placed
-        ):
-            continue
-        word = "joins"
-        if laps[0].lower in prop.piece(laps[0].upper).lies_on:
-            over = any(s.values.get("over") for s in prop.design.parts if s.id == laps[0].upper)
-            word = "is over" if over else "lies on"
-        faults.append(f"part {upper_name} {word} {lower_name}, but {_apart(solids, placed)}")
+    faults += [
+        untrue(prop.design, said, _apart(solids, said.pairs))
+        for said in declared(prop.design, prop.pieces, prop.laps)
+        if not said.rests and not any(any(contacts.between(*pair)) for pair in said.pairs)
+    ]
     for piece in prop.pieces:
         lowers = set(piece.lies_on) if whole[piece.id] == piece.id else set()  # a plate of a box need not
         for copy in range(1, len(piece.placements) + 1 if lowers else 1):
@@ -71,20 +66,6 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
     return faults
 
 
-def _wholes(prop: Prop) -> dict[str, str]:
-    """The name in the design of what each part is a member of, or is."""
-    return {spec.id: str(spec.values.get("whole", spec.id)) for spec in prop.design.parts}
-
-
-def _by_whole(prop: Prop, laps: Iterable[Lap]) -> dict[tuple[str, str], list[Lap]]:
-    """Laps by the names that the design has for the two parts: those of wholes, where they have members."""
-    whole = _wholes(prop)
-    by_name: dict[tuple[str, str], list[Lap]] = {}
-    for lap in laps:
-        by_name.setdefault((whole[lap.upper], whole[lap.lower]), []).append(lap)
-    return by_name
-
-
 def _end(contact: Contact, part: str) -> End:
     end = contact.end(part)
     assert end is not None
@@ -94,14 +75,11 @@ def _end(contact: Contact, part: str) -> End:
 def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
     """What is wrong with `rests_on`: the two must come within reach of each other and of the padding between. Of a part
     with several members, as a box, one that comes so near will do."""
-    rests = [Lap(piece.id, lower, piece.glue) for piece in prop.pieces for lower in piece.rests_on]
-    faults = []
-    for (upper_name, lower_name), pairs in _by_whole(prop, rests).items():
-        if not any(resting(prop, prop.piece(pair.upper), pair.lower, solids) for pair in pairs):
-            most = max(prop.piece(pair.upper).padding for pair in pairs)
-            padding = f" with {most:g} mm of padding" if most else ""
-            faults.append(f"part {upper_name} rests on {lower_name}{padding}, but {_apart(solids, pairs)}")
-    return faults
+    return [
+        untrue(prop.design, said, _apart(solids, said.pairs))
+        for said in declared(prop.design, prop.pieces, prop.laps)
+        if said.rests and not any(resting(prop, prop.piece(upper), lower, solids) for upper, lower in said.pairs)
+    ]
 
 
 def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tuple[Contact, ...]:
@@ -225,20 +203,16 @@ def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
     return dict(sorted(holder_of.items(), key=lambda item: order.index(item[0])))
 
 
-def _apart(solids: Sequence[Solid], laps: Sequence[Lap]) -> str:
-    """How far off each other two parts are, or two wholes at their nearest, in words."""
+def _apart(solids: Sequence[Solid], pairs: Sequence[tuple[str, str]]) -> float | None:
+    """How far off each other two parts are, or two wholes at their nearest; None if one of them is nowhere."""
     gaps = [
         distance(a, b)
-        for lap in laps
+        for upper, lower in pairs
         for a in solids
         for b in solids
-        if a.part == lap.upper and b.part == lap.lower and a is not b
+        if a.part == upper and b.part == lower and a is not b
     ]
-    if not gaps:
-        return "that part is nowhere in the prop"
-    if min(gaps) < _NO_GAP:
-        return "meets it with no more than an edge; let the two overlap"
-    return f"stands {min(gaps):.1f} mm off it"
+    return min(gaps, default=None)
 
 
 def _nearest(mine: Sequence[Solid], others: Sequence[Solid]) -> tuple[Solid, str]:

@@ -36,8 +36,13 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0) -> Contacts:
     """
     reach = GLUE_REACH + clearance
     met = with_overhangs(_met(solids, np.zeros(len(solids), bool), _Look(reach)), reach)
-    near = max(GLUE_REACH, clearance) + _LEAST_TRUE
+    near = nearest_needed(clearance)
     return Contacts(reach, _without_slivers([contact for contact in met if contact.gap < near]))
+
+
+def nearest_needed(clearance: float) -> float:
+    """Two faces touch where they come somewhere nearer to each other than this."""
+    return max(GLUE_REACH, clearance) + _LEAST_TRUE
 
 
 def pairs_within(some: Sequence[Solid], others: Sequence[Solid], reach: float) -> tuple[Contact, ...]:

@@ -15,6 +15,7 @@ from foamwright.geometry import Mesh
 from foamwright.look.loose import alike, groups, loose
 from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap
+from foamwright.look.untrue import untrue_seen
 from foamwright.model.hints import hint
 from foamwright.model.overlap import between, near, solid
 from foamwright.parts.attempt import Attempt, Failure
@@ -44,16 +45,18 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
         return solid(meshes[number].points, meshes[number].triangles)
 
     sharing = list(_shared(meshes, body, store))
+    pairs = [pair[:2] for pair in sharing]
     for i, j, common in sharing:
         a, b = copies[i], copies[j]
         declared = frozenset((a.piece.id, b.piece.id)) in meant
         meaning = "" if declared else hint(placed.design, (a.piece, a.matrix), (b.piece, b.matrix), common.at)
         overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, meaning, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
-    hanging = [] if failures else groups(placed.design, copies, [pair[:2] for pair in sharing], body)
+    hanging = [] if failures else groups(placed.design, copies, pairs, body)
     alone, things = loose(copies, hanging, body), alike(copies, hanging)
     repeated = tuple(tuple(copies[number] for number in own) for own in things) if len(things) > 1 else ()
-    return Look(placed.design, tuple(copies), tuple(overlaps), alone, repeated, tuple(failures))
+    untrue = untrue_seen(placed.design, copies, pairs, body)
+    return Look(placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures))
 
 
 def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:

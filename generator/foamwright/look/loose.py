@@ -32,25 +32,32 @@ def groups(
     group = DisjointSet(range(len(copies)))
     for one, other in sharing:
         group.merge(one, other)
-    boxes = _boxes(copies)
+    boxes = boxes_of(copies)
     reach = GLUE_REACH + clearance_of(design) + _SLACK
 
-    def corners_near(one: int, other: int, far: float) -> bool:
-        low = np.maximum(boxes[one, 0], boxes[other, 0]) - far
-        high = np.minimum(boxes[one, 1], boxes[other, 1]) + far
-        a, b = (p[((p >= low) & (p <= high)).all(axis=1)] for p in (copies[one].mesh.points, copies[other].mesh.points))
-        return bool(len(a) and len(b) and np.isfinite(KDTree(b).query(a, distance_upper_bound=far)[0]).any())
+    def first_near(one: int, other: int, far: float) -> bool:
+        return corners_near(copies, boxes, one, other, far)
 
     def faces_near(one: int, other: int, far: float) -> bool:
         return bool(body(one).min_gap(body(other), far) < far)
 
     most = reach + max((c.piece.padding for c in copies), default=0.0)
-    pairs = [(i, j) for i in range(len(copies)) for j in np.flatnonzero(_apart(boxes, i) <= most).tolist() if j > i]
-    for near in (corners_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
+    pairs = [
+        (i, j) for i in range(len(copies)) for j in np.flatnonzero(boxes_apart(boxes, i) <= most).tolist() if j > i
+    ]
+    for near in (first_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
         for i, j in pairs:
             if not group.connected(i, j) and near(i, j, reach + _padding(copies[i], copies[j])):
                 group.merge(i, j)
     return sorted(map(sorted, group.subsets()), key=lambda own: (-len(own), own[0]))
+
+
+def corners_near(copies: Sequence[Copy], boxes: np.ndarray, one: int, other: int, far: float) -> bool:
+    """Do corners of two copies come nearer to each other than `far`?"""
+    low = np.maximum(boxes[one, 0], boxes[other, 0]) - far
+    high = np.minimum(boxes[one, 1], boxes[other, 1]) + far
+    a, b = (p[((p >= low) & (p <= high)).all(axis=1)] for p in (copies[one].mesh.points, copies[other].mesh.points))
+    return bool(len(a) and len(b) and np.isfinite(KDTree(b).query(a, distance_upper_bound=far)[0]).any())
 
 
 def loose(
@@ -58,13 +65,13 @@ def loose(
 ) -> tuple[Loose, ...]:
     """The groups that are no things of their own, each with the nearest of the others. A prop may be several things that stand
     for themselves, as a left and a right one: they have the same parts, as many of each."""
-    boxes, found = _boxes(copies), []
+    boxes, found = boxes_of(copies), []
     for own in groups:
         if own not in alike(copies, groups):
             parts = {copies[number].piece.id for number in own}
             outside = [number for number in range(len(copies)) if number not in own]
             rest = [number for number in outside if copies[number].piece.id not in parts] or outside
-            here, there, gap = _nearest(copies, own, rest, boxes, body)
+            here, there, gap = nearest(copies, own, rest, boxes, body)
             found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap))
     return tuple(found)
 
@@ -75,12 +82,12 @@ def alike(copies: Sequence[Copy], groups: Sequence[Sequence[int]]) -> list[Seque
     return [own for own, here in zip(groups, parts) if here == parts[0]]
 
 
-def _boxes(copies: Sequence[Copy]) -> np.ndarray:
+def boxes_of(copies: Sequence[Copy]) -> np.ndarray:
     """(n, 2, 3) lowest and highest corner of each copy."""
     return np.array([[c.mesh.points.min(axis=0), c.mesh.points.max(axis=0)] for c in copies]).reshape(-1, 2, 3)
 
 
-def _apart(boxes: np.ndarray, number: int) -> np.ndarray:
+def boxes_apart(boxes: np.ndarray, number: int) -> np.ndarray:
     """(n,) from the box of a copy to that of each."""
     gaps = np.maximum(0.0, np.maximum(boxes[number, 0] - boxes[:, 1], boxes[:, 0] - boxes[number, 1]))
     return np.linalg.norm(gaps, axis=1)
@@ -92,7 +99,7 @@ def _padding(one: Copy, other: Copy) -> float:
     return max(upper.padding if lower.id in upper.rests_on else 0.0 for upper, lower in pairs)
 
 
-def _nearest(
+def nearest(
     copies: Sequence[Copy],
     own: Sequence[int],
     rest: Sequence[int],
@@ -100,7 +107,9 @@ def _nearest(
     body: Callable[[int], manifold3d.Manifold],
 ) -> tuple[int, int, float]:
     """The copy of `own` and that of `rest` which come nearest to each other, and how near."""
-    pairs = sorted((float(gaps[other]), one, other) for one in own for gaps in (_apart(boxes, one),) for other in rest)
+    pairs = sorted(
+        (float(gaps[other]), one, other) for one in own for gaps in (boxes_apart(boxes, one),) for other in rest
+    )
     best = (own[0], rest[0], np.inf)
     for least, one, other in pairs:
         if least >= best[2]:

@@ -58,23 +58,35 @@ class Loose:
     gap: float
 
 
+@dataclass(frozen=True)
+class Untrue:
+    """Two parts, by their names in the design, that do not touch as it says: the `gap` between them in mm, and all that in
+    words."""
+
+    part: str
+    other: str
+    gap: float
+    told: str
+
+
 @dataclass(frozen=True, eq=False)
 class Look:
     """The copies in the order of the design, what shares space (the largest first), what nothing can hold (not looked for
-    where something failed, which might have held it), the `things` of the same parts that stand by themselves where there are
-    several, and what failed."""
+    where something failed, which might have held it), what does not touch as declared, the `things` of the same parts that
+    stand by themselves where there are several, and what failed."""
 
     design: Design
     copies: tuple[Copy, ...]
     overlaps: tuple[Overlap, ...]
     loose: tuple[Loose, ...]
+    untrue: tuple[Untrue, ...]
     things: tuple[tuple[Copy, ...], ...]
     failures: tuple[Failure, ...]
 
     @property
     def buildable(self) -> bool:
         """Nothing that a first look can find stands in the way of a pack."""
-        return not self.failures and not self.loose and all(overlap.declared for overlap in self.overlaps)
+        return not (self.failures or self.loose or self.untrue) and all(overlap.declared for overlap in self.overlaps)
 
     @property
     def box(self) -> np.ndarray:

@@ -43,13 +43,18 @@ def report(look: Look, folder: str) -> dict[str, Any]:
             }
             for alone in look.loose
         ],
+        "untrue": [
+            {"part": each.part, "other": each.other, "gap": round(each.gap, 1), "told": each.told}
+            for each in look.untrue
+        ],
         "things": [[{"part": copy.piece.id, "copy": copy.number} for copy in thing] for thing in look.things],
         "failures": [{"part": failure.part, "reason": failure.reason} for failure in look.failures],
     }
 
 
 def sentences(report: Mapping[str, Any]) -> list[str]:
-    """The report in lines: what was drawn, then each pair that shares space, what nothing holds, and what failed."""
+    """The report in lines: what was drawn, then each pair that shares space, what nothing holds, what does not touch as declared,
+    and what failed."""
     extent = " x ".join(f"{x:.0f}" for x in report["extent"])
     lines = [f"{report['folder']}: {report['pieces']} pieces in place, {extent} mm"]
     for number, pair in enumerate(report["overlaps"], 1):
@@ -66,6 +71,7 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
         what = near if len(alone["copies"]) == 1 else ", ".join(parts)
         from_ = "" if len(alone["copies"]) == 1 else f" from {near}"
         lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {alone['gap']:.1f} mm away{from_}")
+    lines += [f"  not as declared: {each['told']}" for each in report["untrue"]]
     if report["things"]:
         lines.append("  " + things_told(len(report["things"]), [copy["part"] for copy in report["things"][0]]))
     lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]

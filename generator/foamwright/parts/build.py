@@ -46,10 +46,10 @@ def build_prop(
     all_seams += find_mitres(pieces, len(all_seams) + 1)
     pieces = band.join_lips(pieces, design)
     pieces = with_tabs(pieces, among.parts)
-    return Prop(design, pieces, all_seams, _laps(pieces, design), (*_notes(among), *webs_told(pieces)))
+    return Prop(design, pieces, all_seams, laps_of(pieces, design), (*_notes(among), *webs_told(pieces)))
 
 
-def _laps(pieces: Sequence[Piece], design: Design) -> tuple[Lap, ...]:
+def laps_of(pieces: Sequence[Piece], design: Design) -> tuple[Lap, ...]:
     """What lies on what, with the glue of the upper part, and what the design joins beside; what it says of a pair itself holds
     for that pair."""
     stated = {frozenset(join["parts"]): join["glue"] for join in design.joins}

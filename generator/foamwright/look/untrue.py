@@ -1,0 +1,74 @@
+"""What a design says of parts that touch, where their meshes stay apart. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+
+import manifold3d
+
+from foamwright.contacts.declared import declared, untrue, wholes
+from foamwright.contacts.find import GLUE_REACH, nearest_needed
+from foamwright.contacts.joins import clearance_of
+from foamwright.design.records import Design
+from foamwright.look.loose import boxes_apart, boxes_of, corners_near, nearest
+from foamwright.look.records import Copy, Untrue
+from foamwright.parts.build import laps_of
+from foamwright.parts.records import FlatBody
+
+_SLACK = 0.25  # mm that the mesh of a bent part may stand off its true faces: what is told is untrue on any account
+
+
+def untrue_seen(
+    design: Design,
+    copies: Sequence[Copy],
+    sharing: Collection[tuple[int, int]],
+    body: Callable[[int], manifold3d.Manifold],
+) -> tuple[Untrue, ...]:
+    """Pairs that are said to lie, be over, join or rest and are further apart than a build lets pass, and copies that touch none
+    of the parts that they lie on.
+
+    `sharing` are pairs of copies, by their numbers, that share space, and `body` makes the solid of one. Less than a build asks:
+    parts that come near each other may still touch with an edge only.
+    """
+    pieces = {copy.piece.id: copy.piece for copy in copies}
+    numbers: dict[str, list[int]] = {}
+    for number, copy in enumerate(copies):
+        numbers.setdefault(copy.piece.id, []).append(number)
+    boxes, meeting = boxes_of(copies), {frozenset(pair) for pair in sharing}
+    slack = [0.0 if isinstance(copy.piece.body, FlatBody) else _SLACK for copy in copies]
+    clearance, whole = clearance_of(design), wholes(design)
+
+    def touch(some: Sequence[int], others: Sequence[int], reach: float) -> bool:
+        if any(frozenset((i, j)) in meeting for i in some for j in others):
+            return True
+        near: list[tuple[int, int, float]] = []
+        for i in some:
+            gaps = boxes_apart(boxes, i)
+            reached = ((j, reach + slack[i] + slack[j]) for j in others if j != i)
+            near += [(i, j, far) for j, far in reached if gaps[j] <= far]
+        return any(corners_near(copies, boxes, *pair) for pair in near) or any(
+            body(i).min_gap(body(j), far) < far for i, j, far in near
+        )
+
+    found = []
+    for said in declared(design, tuple(pieces.values()), laps_of(tuple(pieces.values()), design)):
+        reach = GLUE_REACH + clearance + said.padding if said.rests else nearest_needed(clearance)
+        pairs = [(numbers[upper], numbers[lower]) for upper, lower in said.pairs if {upper, lower} <= numbers.keys()]
+        if pairs and not any(touch(some, others, reach) for some, others in pairs):
+            gap = min(nearest(copies, some, others, boxes, body)[2] for some, others in pairs)
+            found.append(Untrue(said.upper, said.lower, gap, untrue(design, said, gap)))
+    told = {each.part for each in found}
+    for piece in pieces.values():
+        lowers = [number for name in piece.lies_on for number in numbers.get(name, ())]
+        if not lowers or whole[piece.id] != piece.id or piece.id in told or len(numbers[piece.id]) < 2:
+            continue
+        for number in numbers[piece.id]:
+            if not touch([number], lowers, nearest_needed(clearance)):
+                _, other, gap = nearest(copies, [number], lowers, boxes, body)
+                lower = copies[other].piece.id
+                words = (
+                    f"part {piece.id}, copy {copies[number].number}, touches none of those that it lies on: the nearest"
+                )
+                found.append(Untrue(piece.id, lower, gap, f"{words}, {lower}, is {gap:.1f} mm away"))
+                break
+    return tuple(found)
