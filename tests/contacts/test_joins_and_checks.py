@@ -205,7 +205,9 @@ def test_one_plate_of_a_box_is_enough_to_lie_on_it(tmp_path, key):
     on_top = disc(z=60, more=key)
     assert faults(tmp_path, BOX + on_top) == []
     words = "lies on" if "lies" in key else "rests on"
-    assert faults(tmp_path, BOX + disc(z=75, more=key))[0] == f"part disc {words} box, but stands 15.0 mm off it"
+    assert faults(tmp_path, BOX + disc(z=75, more=key))[0].startswith(
+        f"part disc {words} box, but stands 15.0 mm off it"
+    )
 
 
 def test_two_that_meet_in_a_corner_only_are_not_told_of_a_gap_of_nothing(tmp_path):
