@@ -31,6 +31,7 @@ SHIPPED = tuple(sorted(path.stem for path in DESIGNS.glob("*.yaml")))
 # that throw any input at the readers.
 SLOW = (
     "whole/",
+    "booklet/test_all_orders.py",
     "booklet/test_every_copy.py",
     "booklet/test_real_orders.py",
     "booklet/test_step_pictures.py",

@@ -3,6 +3,8 @@ for what by networkx, and solids moved along their ways in small steps and inter
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import networkx as nx
@@ -141,3 +143,15 @@ def faults_of_order(prop: Prop, contacts: Contacts, found: Bodies, steps: tuple[
         if first not in before[last]:
             faults.append(f"{contact.a.part} and {contact.b.part} are glued, yet step {last} does not wait for {first}")
     return faults
+
+
+def heated_after_glue(steps: Sequence[Step]) -> list[int]:
+    """The steps that use heat although glue or paint is on some part by then: too much heat weakens a glued joint and spoils
+    paint (common practice, no source). What only says that no heat is used is none."""
+    found, glued = [], False
+    for step in steps:
+        words = re.sub("without heat|no heat|[Hh]eat no|heat weakens", "", " ".join(step.instructions))
+        if glued and ("heat" in step.uses or re.search(r"\b([Ww]arm(ed)?|heat)\b", words)):
+            found.append(step.number)
+        glued |= bool(step.glue) or "primer" in step.uses
+    return found

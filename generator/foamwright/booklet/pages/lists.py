@@ -13,7 +13,7 @@ from foamwright.assembly.records import Step
 from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD, PRINTING
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.pages.materials import quantity, sellers, shopping, total_cost
-from foamwright.booklet.words import bending
+from foamwright.booklet.words import bending, warming
 from foamwright.booklet.words.cutting import is_curved, mitres, over_pages, small_hole, split_text
 from foamwright.booklet.words.supplies import SUPPLIES, named
 from foamwright.design.records import Design
@@ -65,12 +65,12 @@ def _formers(patterns: Patterns) -> str:
     across = {
         bending.round_about(p.piece)[0]
         for p in patterns.patterns
-        if bending.is_bent(p.piece) and p.piece.stock.material_type == "foam"
+        if warming.is_warmed(p) and bending.is_about_something(p.piece)
     }
     across |= {
         round(bending.former(p.piece))
         for p in patterns.patterns
-        if bending.is_rolled(p.piece) and not bending.is_bent(p.piece) and bending.former(p.piece) <= _BY_HAND
+        if bending.is_rolled(p.piece) and not warming.is_warmed(p) and bending.former(p.piece) <= _BY_HAND
     }
     return listed([length(size) for size in sorted(across)]) if across else ""
 

@@ -56,7 +56,7 @@ def bent(pattern: Pattern) -> Inset | None:
         colour = pattern.piece.stock.colour
         items += _over_round(round_at, colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0))
     said = (
-        say("{part}, its drawn face up: it is bent by hand when it is put on.", part=part)
+        say("{part}, its drawn face up: it is bent by hand.", part=part)
         if not over
         else say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
         if wide > across

@@ -1,8 +1,8 @@
-"""How curved parts take their shape before they are glued: cold or warm, and where the foam bends tighter than it likes."""
+"""How curved parts take their shape before they are glued, and how far."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.meetings import Meeting
-from foamwright.assembly.naming import all_of, one_of, the
+from foamwright.assembly.naming import all_of, one_of
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.words.fitting import Fitting
@@ -34,7 +34,6 @@ _LEAST_SURPLUS = 2.0  # mm
 _ARROW = 0.85  # cosine between a bend and the arrow that it is told by
 _HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
 _STRONG = 0.1  # of its span that it is hollow, and has no dart for that
-_SCORED = 0.5  # of the thickness that a line is scored deep
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
     (0.0, phrase("a pencil or a thick marker")),
     (25.0, phrase("a broom handle")),
@@ -81,47 +80,21 @@ class Tight:
 
 def lines(told: Fitting) -> list[str]:
     """What has been on the bench already, or rides in on something, is bent before."""
-    text = []
-    # what was bent with the heat that closed its pores is not bent once more from flat
-    done = [piece for piece in told.warm if told.heated_in and is_bent(piece) and is_heated(piece)]
-    warm = [piece for piece in told.warm if not is_pointed(piece) and piece not in done]
-    if warm:
-        text.append(
-            say(
-                "Warm {parts} evenly with the heat gun, from both sides, and bend over {thing}. Hold the bend until the foam "
-                "is cool. Do this before any glue goes on.",
-                **_over_one_thing(warm),
-            )
-        )
     at_the_bench = {told.bodies.pieces[m.copies[0]].id for m in told.moves if told.riders and len(m.copies) > 1}
     rolled = [
         piece
         for piece in told.pieces
-        if (is_rolled(piece) or (is_bent(piece) and is_heated(piece)))
-        and piece not in warm
-        and piece.id not in at_the_bench
-        and (is_bent(piece) or piece.id not in told.painted)  # what is painted by now was bent before
+        if is_rolled(piece) or (piece.id in told.warmed and isinstance(piece.body, PanelBody))
+        if piece.id not in at_the_bench
+        and (piece.id in told.warmed or piece.id not in told.painted)  # what is painted by now was bent before
         and not (len(piece.placements) == 1 and any(closes(joint, piece) for joint in told.seams))
     ]
-    text += bent(rolled, told.heated_in)
-    return text + warned(told, [piece for piece in told.pieces if piece.id not in at_the_bench])
+    return bent(told, rolled)
 
 
 def closes(joint: Joint, piece: Piece) -> bool:
     """Does a seam join the two ends of one part?"""
     return joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1]
-
-
-def warned(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
-    """How parts are shaped that bend tighter than foam likes, or what else their patterns warn of."""
-    text = []
-    for piece in pieces:
-        place = tight(piece) if piece.id in told.warnings else None
-        if place is not None:
-            text.append(_tight_line(told, piece, place))
-        elif piece.id in told.warnings:
-            text.append(say("{part}: {note}.", part=piece.label, note=told.warnings[piece.id]))
-    return text
 
 
 def hollowed(
@@ -240,8 +213,12 @@ def is_rolled(piece: Piece) -> bool:
 def is_bent(piece: Piece) -> bool:
     """Is it a panel that curves so much that it is bent over something before it is glued? A cone with a tip is rolled by
     hand."""
-    curved = isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and piece.stock.thickness > practice.THIN
-    return curved and not is_pointed(piece)
+    return is_about_something(piece) and piece.stock.thickness > practice.THIN
+
+
+def is_about_something(piece: Piece) -> bool:
+    """Is a panel bent as narrow as something round from about the house, and does it not run to a tip?"""
+    return isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and not is_pointed(piece)
 
 
 def is_domed(piece: Piece) -> bool:
@@ -307,32 +284,33 @@ def is_pointed(piece: Piece) -> bool:
     return comes_to_a_point(piece.body, place.radius, piece.stock.thickness)
 
 
-def bent(pieces: Sequence[Piece], heated_in: int) -> list[str]:
-    """How panels come by their bend: most have it from the heat that closed their pores, in step `heated_in`."""
-    kept = [piece for piece in pieces if is_bent(piece) and is_heated(piece)]
+def bent(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
+    """How panels come by their bend: most have it from the step with the heat gun."""
+    kept = [piece for piece in pieces if piece.id in told.warmed]
     text = []
     if kept:
         text.append(
             say(
-                "You have bent {parts} in step {n}. If a piece has sprung open, bend it over the same thing again, the drawn "
-                "face inside.",
+                "You have bent {parts} in step {n}. If a piece has sprung open, bend it once more as you did there, but cold, "
+                "the drawn face inside.",
                 parts=all_of(kept),
-                n=heated_in,
+                n=told.heated_in,
             )
         )
-    return text + by_hand(pieces)
+    return text + by_hand(pieces, told.warmed)
 
 
-def by_hand(pieces: Sequence[Piece]) -> list[str]:
+def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
     """How those of some panels are bent that were not bent with heat, before glue or paint goes on."""
-    these = [piece for piece in pieces if not (is_bent(piece) and is_heated(piece)) and not is_pointed(piece)]
+    these = [piece for piece in pieces if piece.id not in warmed]
     if not these:
         return []
     return [
         say(
             "Roll {parts} by hand over {thing}, the drawn face inside, before any glue or paint goes on, so often that the foam "
             "keeps some of the bend: its joints hold the rest.",
-            **_over_one_thing(these),
+            parts=all_of(these),
+            thing=former_of(min(map(former, these))),
         )
     ]
 
@@ -377,11 +355,6 @@ def lies(pattern: Pattern) -> str:
 def is_heated(piece: Piece) -> bool:
     """Is it foam that gets heat before any glue, to close its pores?"""
     return piece.stock.material_type == "foam" and not is_bare(piece)
-
-
-def _over_one_thing(pieces: Sequence[Piece]) -> dict[str, str]:
-    """What a sentence needs to say that parts are bent over one thing, which is as narrow as the tightest needs."""
-    return {"parts": all_of(pieces), "thing": former_of(min(map(former, pieces)))}
 
 
 def former_of(across: float) -> str:
@@ -438,34 +411,3 @@ def _radius(line: np.ndarray, normals: np.ndarray) -> float:
     """Mean radius in mm to which foam is bent along a line (n, 3) of its hollow face, by the `normals` (n, 3) there."""
     turns = np.arccos(np.clip((normals[1:] * normals[:-1]).sum(axis=1), -1.0, 1.0)).sum()
     return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() / turns) if turns > 1e-6 else float("inf")
-
-
-def _tight_line(told: Fitting, piece: Piece, place: Tight) -> str:
-    if is_pointed(piece):
-        return say(
-            "Warm {part}, which comes to a point, with the heat gun and roll it into a cone by hand, the drawn face inside, the "
-            "tip last. If it creases, score the drawn face in lines that run out from the tip like rays, {deep} deep.",
-            part=the(piece),
-            deep=length(_SCORED * piece.stock.thickness),
-        )
-    others = [told.every[part] for part in place.meets if part in told.every]
-    facts = {
-        "part": the(piece),
-        "radius": length(place.radius),
-        "deep": length(_SCORED * piece.stock.thickness),
-        "apart": length(piece.stock.thickness),
-    }
-    if others:
-        return say(
-            "Along the edge that meets {others}, {part} bends to a radius of {radius}, tighter than this foam bends cold: "
-            "warm that stretch once more and roll it in by hand. If it still creases, score the face that comes to lie "
-            "inside the bend: lines square to the edge, {deep} deep and {apart} apart.",
-            others=all_of(others),
-            **facts,
-        )
-    return say(
-        "Along its narrowest edge {part} bends to a radius of {radius}, tighter than this foam bends cold: warm that "
-        "stretch once more and roll it in by hand. If it still creases, score the face that comes to lie inside the bend: "
-        "lines square to the edge, {deep} deep and {apart} apart.",
-        **facts,
-    )

@@ -12,7 +12,7 @@ from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, cautions_of, extent, gluing_minutes, main_glue
-from foamwright.booklet.words import bending, cutting, painting, titles
+from foamwright.booklet.words import bending, cutting, painting, titles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
@@ -64,10 +64,11 @@ def close_pores(
     hidden: Mapping[bool, Collection[str]],
     insides: Collection[str],
     hollows: Mapping[str, Hollow],
+    every: Mapping[str, Piece],
 ) -> Work | None:
     """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
     (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well,
-    `hollows` by id those that are pressed hollow."""
+    `hollows` by id those that are pressed hollow, `every` part by id."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
     if not porous:
@@ -76,8 +77,10 @@ def close_pores(
     minutes += practice.MINUTES_PER_PIECE_HEATED * sum(p.piece.quantity for p in porous)
     foam = [p.piece for p in standing if _is_foam(p.piece)]
     left_out = [piece for piece in foam if is_bare(piece)]
-    bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in porous if bending.is_bent(p.piece)}
-    minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in porous if bending.is_bent(p.piece))
+    warmed = [p for p in porous if warming.is_warmed(p)]
+    about = [p for p in warmed if bending.is_about_something(p.piece)]
+    bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in about}
+    minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in warmed)
     layered = [p.piece for p in porous if p.piece.layers > 1]
     shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
@@ -86,6 +89,8 @@ def close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
+        warming.by_hand(warmed),
+        warming.tight(warmed, every),
         [hollows[p.piece.id] for p in porous if p.piece.id in hollows],
         layered,
         shown,

@@ -31,8 +31,7 @@ class Fitting:
     seam_numbers: Mapping[frozenset[tuple[str, str]], int]  # as printed along the edges, by part and edge of both sides
     ticked: Collection[int]  # seams with ticks enough to work from one to the next
     drawn_outside: Collection[str]  # parts that are drawn on the outside face
-    warnings: Mapping[str, str]  # by part, what its pattern warns of
-    warm: Sequence[Piece]
+    warmed: Collection[str]  # parts that were bent with heat, before any glue
     trimmed: Sequence[Piece]
     riders: Sequence[Piece]
     bench: Sequence[Move]

@@ -41,8 +41,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
             parts=all_of(riders),
         )
     ]
-    text += bending.bent([told.every[part] for part in leads if bending.is_rolled(told.every[part])], told.heated_in)
-    text += bending.warned(told, [told.every[part] for part in leads])
+    text += bending.bent(told, [told.every[part] for part in leads if bending.is_rolled(told.every[part])])
     text += checks.lines(told)
     text += places.lines(told)
     text += overhang.lines(told)

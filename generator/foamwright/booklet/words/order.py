@@ -33,7 +33,18 @@ from foamwright.assembly.work import (
     main_glue,
     recorded,
 )
-from foamwright.booklet.words import bending, checks, first_work, glue_up, gluing, joining, painting, supplies, titles
+from foamwright.booklet.words import (
+    bending,
+    checks,
+    first_work,
+    glue_up,
+    gluing,
+    joining,
+    painting,
+    supplies,
+    titles,
+    warming,
+)
 from foamwright.booklet.words.coats import Coats
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.flatten.records import Patterns
@@ -93,7 +104,7 @@ class _Bench:
         self.seams = [joint for joint in every if joint.kind == "seam"]
         self.sewn = {frozenset(joint.parts) for joint in self.seams}
         self.seam_numbers = seam_numbers(patterns)
-        self.warnings = {p.piece.id: "; ".join(p.warnings) for p in patterns.patterns if p.warnings}
+        self.warmed = frozenset(p.piece.id for p in patterns.patterns if warming.is_warmed(p))
         self.drawn_outside = {p.piece.id for p in patterns.patterns if p.drawn_face != "inside"}
         self.ticked = {
             self.seam_numbers[key]
@@ -131,7 +142,7 @@ class _Bench:
         hollows = bending.hollows(self.patterns)
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
         pores = first_work.close_pores(
-            self.patterns, self.coats.unseen_faces(self.drawn_outside), self.insides, hollows
+            self.patterns, self.coats.unseen_faces(self.drawn_outside), self.insides, hollows, self.pieces
         )
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
@@ -319,8 +330,7 @@ class _Bench:
             seam_numbers=self.seam_numbers,
             ticked=self.ticked,
             drawn_outside=self.drawn_outside,
-            warnings=self.warnings,
-            warm=[piece for piece in pieces if self._is_warmed(piece)],
+            warmed=self.warmed,
             heated_in=self.heated_in,
             trimmed=trimmed,
             begun=bool(self.placed),
@@ -531,7 +541,9 @@ class _Bench:
     def _finished_loose(self, parts: Sequence[str]) -> list[str]:
         """How the edges and the glued faces of parts are sanded that are painted before they go in, and how they are bent: later
         that would spoil the paint."""
-        text = bending.by_hand([self.pieces[part] for part in parts if bending.is_rolled(self.pieces[part])])
+        text = bending.by_hand(
+            [self.pieces[part] for part in parts if bending.is_rolled(self.pieces[part])], self.warmed
+        )
         for stage in self.stages:
             moves = tuple(m for m in stage.moves if self.ways.bodies.pieces[m.copies[0]].id in parts)
             if moves:
@@ -649,11 +661,6 @@ class _Bench:
         )
         self.done |= dict.fromkeys(work.parts, number)
 
-    def _is_warmed(self, piece: Piece) -> bool:
-        strain = self.patterns.pattern(piece.id).strain
-        bend = max(abs(strain.inner_face), abs(strain.outer_face))
-        return strain.max > practice.COLD_STRAIN or bend > practice.COLD_BEND
-
 
 def _joined(told: Fitting) -> int:
     """How many pairs of pieces a step glues to each other."""
@@ -680,10 +687,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     alone = [m for m in told.meetings if m.glue != "none" and m.new not in gluing.built(told)]
     if any(gluing.stands_free(m, told.meetings, told.bodies) for m in alone):
         uses.append("set-square")
-    if told.warm:
-        uses.append("heat")
-        cautions.append("heat-gun")
-    if told.warm or (not told.riders and any(bending.is_rolled(piece) for piece in told.pieces)):
+    if not told.riders and any(bending.is_rolled(piece) for piece in told.pieces):
         uses.append("former")
     if told.inside_shows:
         uses.append("eraser")

@@ -62,6 +62,8 @@ def close_pores(
     left_out: Sequence[Piece],
     thin: Sequence[Piece],
     bent: Mapping[str, tuple[float, float, str]],
+    wide: Sequence[str],
+    tight: Sequence[str],
     domed: Sequence[Hollow],
     layered: Sequence[Piece],
     shown: Shown,
@@ -69,6 +71,7 @@ def close_pores(
 ) -> tuple[str, list[str]]:
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
     what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
+    `wide` how what is wider is bent, `tight` how what is tighter than foam bends cold,
     `domed` what curves both ways, `layered` what is laminated, `shown` which faces show in the end, `stacked` the layered parts
     of which the drawn face of one layer does."""
     text = [
@@ -85,6 +88,12 @@ def close_pores(
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
+    if wide and not bent:
+        text.append(
+            say(
+                "What will be bent cools bent, the drawn face inside: bend it while it is warm, and hold it until it is cool."
+            )
+        )
     if bent:
         text.append(
             say(
@@ -95,12 +104,15 @@ def close_pores(
             )
         )
         text += _widths(bent)
+    text += wide
+    if bent:
         text.append(
             say(
                 "Never bend over a spray can or a tin with anything in it: heat makes them burst. Take an old pan or jar that is "
                 "not used for food again, glass only if it is thick, and let it cool before you touch it."
             )
         )
+    text += tight
     text += _pressed(domed)
     if layered:
         text.append(

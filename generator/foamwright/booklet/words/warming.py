@@ -1,0 +1,94 @@
+"""What takes its shape with heat: where foam bends tighter, or gives more, than it does cold. All of it is done before any glue
+goes on and before darts are closed, since heat weakens a glued joint (common practice, no source)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from foamwright.assembly import practice
+from foamwright.assembly.naming import all_of, one_of
+from foamwright.booklet.words import bending
+from foamwright.booklet.words.bending import Tight
+from foamwright.flatten.records import Pattern
+from foamwright.language import length, listed, say
+from foamwright.parts.records import PanelBody, Piece
+
+_SCORED = 0.5  # of the thickness that a line is scored deep
+_DRAWN = 1500.0  # mm across of the widest circle that is drawn on paper to bend by
+
+
+def is_warmed(pattern: Pattern) -> bool:
+    """Is a part of foam bent with heat, in the step that closes its pores?"""
+    if not bending.is_heated(pattern.piece):
+        return False
+    strain = pattern.strain
+    gives = (
+        strain.max > practice.COLD_STRAIN or max(abs(strain.inner_face), abs(strain.outer_face)) > practice.COLD_BEND
+    )
+    return gives or bool(pattern.warnings) or bending.is_bent(pattern.piece) or bending.is_pointed(pattern.piece)
+
+
+def by_hand(patterns: Sequence[Pattern]) -> list[str]:
+    """How those of some warmed panels are bent that are too wide for anything round, a line for each width."""
+    by_width: dict[float, list[str]] = {}
+    for pattern in patterns:
+        piece = pattern.piece
+        about = not isinstance(piece.body, PanelBody) or bending.is_about_something(piece)
+        if about or bending.is_pointed(piece) or not is_warmed(pattern):
+            continue  # cones are rolled to their tips
+        across = bending.former(piece)
+        by_width.setdefault(10.0 * round(across / 10.0) if across < _DRAWN else float("inf"), []).append(piece.label)
+    return [
+        say(
+            "{parts} by hand, bit by bit, until it lies on part of a circle drawn on paper: {size} across.",
+            parts=listed(labels),
+            size=length(across),
+        )
+        if across < _DRAWN
+        else say("{parts} by hand, bit by bit and lightly, as the pictures of the prop show it.", parts=listed(labels))
+        for across, labels in sorted(by_width.items())
+    ]
+
+
+def tight(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]:
+    """How parts are bent that bend tighter than foam does cold; `every` part of the prop by its id."""
+    return [
+        _tight_line(pattern.piece, bending.tight(pattern.piece), every)
+        for pattern in patterns
+        if is_warmed(pattern) and (pattern.warnings or bending.is_pointed(pattern.piece))
+    ]
+
+
+def _tight_line(piece: Piece, place: Tight | None, every: Mapping[str, Piece]) -> str:
+    deep = length(_SCORED * piece.stock.thickness)
+    if bending.is_pointed(piece):
+        return say(
+            "Warm {part}, which comes to a point, and roll it into a cone by hand, the drawn face inside, the tip last. If it "
+            "creases, score the drawn face in lines that run out from the tip like rays, {deep} deep.",
+            part=one_of(piece),
+            deep=deep,
+        )
+    facts = {"part": one_of(piece), "deep": deep, "apart": length(piece.stock.thickness)}
+    if place is None:
+        return say(
+            "At its tightest place {part} bends tighter than this foam does cold: warm that stretch once more and roll it in by "
+            "hand. If it still creases, score the face that comes to lie inside the bend: lines along the bend, {deep} deep and "
+            "{apart} apart.",
+            **facts,
+        )
+    others = [every[part] for part in place.meets if part in every and part != piece.id]
+    facts["radius"] = length(place.radius)
+    if others:
+        return say(
+            "Along the edge that meets {others}, {part} bends to a radius of {radius}, tighter than this foam bends cold: "
+            "warm that stretch once more and roll it in by hand. If it still creases, score the face that comes to lie "
+            "inside the bend: lines square to the edge, {deep} deep and {apart} apart.",
+            others=all_of(others),
+            **facts,
+        )
+    return say(
+        "Along its narrowest edge {part} bends to a radius of {radius}, tighter than this foam bends cold: warm that "
+        "stretch once more and roll it in by hand. If it still creases, score the face that comes to lie inside the bend: "
+        "lines square to the edge, {deep} deep and {apart} apart.",
+        **facts,
+    )
