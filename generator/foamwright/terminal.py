@@ -106,7 +106,8 @@ class Arguments(argparse.ArgumentParser):
         if unknown:  # told by the command that was asked, which knows its own options
             options = [name for action in self._actions for name in action.option_strings]
             if not unknown[0].startswith("-"):
-                self.error(f"{unknown[0]}: more than is expected")
+                again = "; each value has its own --set" if "=" in unknown[0] and "--set" in options else ""
+                self.error(f"{unknown[0]}: more than is expected{again}")
             near = nearest(unknown[0].partition("=")[0], options)
             self.error(f"{unknown[0]}: there is no such option" + (f"; did you mean {near}?" if near else ""))
         return found, unknown

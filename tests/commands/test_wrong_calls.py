@@ -17,6 +17,10 @@ from foamwright.errors import DesignError
         ("build a.yaml --units inches", "--units inches: expected one of mm, inch, both; did you mean inch?"),
         ("build a.yaml --jobs many", "--jobs many: expected a whole number"),
         ("new a.yaml b.yaml", "b.yaml: more than is expected; see foamwright new --help"),
+        (
+            "build a.yaml --set scale=1 arm=300",
+            "arm=300: more than is expected; each value has its own --set; see foamwright build --help",
+        ),
     ],
 )
 def test_a_wrong_call_is_one_line(call, words, capsys):

@@ -1,10 +1,14 @@
 """Several parts with the same fault are told of in one go, and before anything is drawn: panels that their foam does not take,
 parts that no sheet holds. Sizes are our own."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from foamwright import Request, Stages, load
 from foamwright.errors import BuildError
+from foamwright.flatten.panels import _mesher
 
 HEAD = """
 format: 1
@@ -61,3 +65,24 @@ def test_one_fault_is_told_alone(tmp_path):
     """A shelf of 279 mm goes on 300 x 200 less what is left along its edges."""
     with pytest.raises(BuildError, match=r"^part back: [^(]*$"):
         patterns(tmp_path, BOARDS.replace("310 * scale", "279 * scale"))
+
+
+HOLED = """
+forms:
+  pipe:
+    kind: revolution
+    axis: z
+    profile: [[0, 60 * scale], [80, 60 * scale]]
+    cuts: {front: {plane: {normal: x}}, hole: {prism: {outline: {slot: {length: 40, width: 10}}, along: x, centre: [0, 0, 40], above: 0}}}
+parts:
+  wall: {kind: panel, stock: foam, form: pipe, where: {front: beyond, hole: outside}}
+"""
+
+
+def test_an_opening_that_closes_when_its_panel_is_laid_flat_is_named(tmp_path):
+    """As a slit of 1 mm in foam that is rounded both ways: there its sides cross in the rough map, as those of a bow tie do."""
+    piece = next(iter(patterns(tmp_path, HOLED).patterns)).piece
+    crossed = np.array([[0, 0], [10, 5], [10, 0], [0, 5], [0, 0]]) + piece.body.chart.flat.mean(0)
+    edges = tuple(replace(one, chart=crossed) if one.id == "hole" else one for one in piece.body.edges)
+    with pytest.raises(BuildError, match=r"^panel wall: the opening at hole is so narrow that its sides cross"):
+        _mesher(replace(piece, body=replace(piece.body, edges=edges)))

@@ -80,7 +80,16 @@ class PanelMesher:
             [np.vstack([body.edges[i].chart[:-1] for i in loop]) for loop in loops[1:]],
         )
         if not self.shape.is_valid:
-            raise BuildError("a panel overlaps itself when laid flat; divide it with another cut")
+            raise BuildError(self._overlapping(loops))
+
+    def _overlapping(self, loops: list[list[int]]) -> str:
+        """Why the rough map overlaps itself, and what to do. What curves both ways is squeezed somewhere when it lies flat, and a
+        narrow opening closes there first."""
+        for loop, ring in zip(loops[1:], self.shape.interiors):
+            if not ring.is_simple:
+                named = ", ".join(dict.fromkeys(self.body.edges[i].id for i in loop))
+                return f"the opening at {named} is so narrow that its sides cross when it is laid flat; make it wider"
+        return "it overlaps itself when it is laid flat; divide it with another cut"
 
     def edge(self, edge_id: str) -> PanelEdge:
         return next(e for e in self.body.edges if e.id == edge_id)

@@ -66,7 +66,7 @@ def flatten_panels(
     panel a little strain; one whose darts are searched for and that ends over its limit gets an ever lower share. What `store`
     has kept of a panel is used again while it, its darts and the size of its triangles stay.
     """
-    meshers = {p.id: PanelMesher(p.body, neutral_offset(p)) for p in pieces}
+    meshers = {p.id: _mesher(p) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
     common = common_lines(pieces, seams)
     share = {p.id: FIRST_AIM for p in pieces}
@@ -266,6 +266,13 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         other_outline=other[0],
         other_holes=tuple(other[1:]),
     )
+
+
+def _mesher(piece: Piece) -> PanelMesher:
+    try:
+        return PanelMesher(piece.body, neutral_offset(piece))
+    except BuildError as error:
+        raise BuildError(f"panel {piece.id}: {error}") from None
 
 
 def _crossing(mesh: PanelMesh) -> str:
