@@ -70,58 +70,103 @@ def _turned(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
 
 
 def _in_a_hole(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
-    """A flat part of which the rim is held by a hole: how far it stands out of it at both faces."""
-    axes = frame(piece, told.bodies.matrices[own[0]])
-    if axes is None or not isinstance(piece.body, FlatBody):
+    """A flat part of which the rim is held by a hole: how far it stands out of it at both faces, in words that hold for every
+    copy."""
+    if not isinstance(piece.body, FlatBody):
         return ""
-    off = axes[2]
-    levels = told.bodies.mesh((own[0],))[0] @ off
     for m in told.meetings:
         if m.new != piece.id or not (m.around or m.in_hole) or m.glue == "none" or m.broad or m.on_broad:
             continue
-        faces = _faces_of_hole(told, m, own[0], off)
-        if faces is None:
+        lying = [_lying(told, m, copy) for copy in own if any(a == copy for a, _ in m.pairs)]
+        rims = [one for one in lying if one is not None]
+        if not rims or len(rims) < len(lying):
             continue
-        outside, inside, outwards = faces
-        high, low = (levels.max(), levels.min()) if outwards > 0.0 else (-levels.min(), -levels.max())
-        words = _sides(told, m.other, outwards * off)
-        # a face that something else lies on is out of reach of a rule
-        outer, inner = (not _is_covered(told, own[0], way * outwards * off) for way in (1.0, -1.0))
-        out, within = _stands(high - outside), _stands(inside - low)
-        if outer and inner:
-            return say(
-                "Check: {outer} {part} {out}, and {inner} it {within}.",
-                outer=words[0],
-                inner=words[1],
-                part=one_of(piece),
-                out=out,
-                within=within,
-            )
-        if outer or inner:
-            return say(
-                "Check: {side} {part} {out}.",
-                side=words[0] if outer else words[1],
-                part=one_of(piece),
-                out=out if outer else within,
-            )
+        for named in (rims, [one.from_the_middle(told) for one in rims]):
+            sentences = {_in_its_hole(told, piece, m.other, one) for one in named}
+            if len(sentences) == 1:
+                return sentences.pop()
         return ""
     return ""
 
 
+@dataclass(frozen=True)
+class _InHole:
+    """A flat copy held by a hole: the way (3,) out of it, how far the copy stands out of its rim at the face on that side, in mm
+    all round, and at the other face, and what the two sides are called if not by that way."""
+
+    copy: int
+    way: np.ndarray
+    out: np.ndarray
+    within: np.ndarray
+    sides: tuple[str, str] | None = None
+
+    def from_the_middle(self, told: Fitting) -> _InHole:
+        """Told by where the middle of the prop is, as copies on both sides of it can be told alike."""
+        off = told.bodies.spheres[self.copy, :3] - told.bodies.spheres[:, :3].mean(axis=0)
+        sides = say("on the outside"), say("on the inside")
+        if float(self.way @ off) < 0.0:
+            return _InHole(self.copy, -self.way, self.within, self.out, sides)
+        return _InHole(self.copy, self.way, self.out, self.within, sides)
+
+
+def _lying(told: Fitting, m: Meeting, copy: int) -> _InHole | None:
+    """How a copy lies in the hole of another part; None where that has no faces to tell it by."""
+    axes = frame(told.bodies.pieces[copy], told.bodies.matrices[copy])
+    faces = _faces_of_hole(told, m, copy, axes[2]) if axes is not None else None
+    if axes is None or faces is None:
+        return None
+    levels = told.bodies.mesh((copy,))[0] @ axes[2]
+    outside, inside, outwards = faces
+    high, low = (levels.max(), levels.min()) if outwards > 0.0 else (-levels.min(), -levels.max())
+    return _InHole(copy, outwards * axes[2], high - outside, inside - low)
+
+
+def _in_its_hole(told: Fitting, piece: Piece, other: str, one: _InHole) -> str:
+    words = one.sides or _sides(told, other, one.way)
+    # a face that something else lies on is out of reach of a rule
+    outer, inner = (not _is_covered(told, one.copy, way * one.way) for way in (1.0, -1.0))
+    out, within = _stands(one.out), _stands(one.within)
+    if outer and inner:
+        return say(
+            "Check: {outer} {part} {out}, and {inner} it {within}.",
+            outer=words[0],
+            inner=words[1],
+            part=one_of(piece),
+            out=out,
+            within=within,
+        )
+    if outer or inner:
+        return say(
+            "Check: {side} {part} {out}.",
+            side=words[0] if outer else words[1],
+            part=one_of(piece),
+            out=out if outer else within,
+        )
+    return ""
+
+
 def _is_covered(told: Fitting, copy: int, off: np.ndarray) -> bool:
-    """Does what stands or goes in with a flat copy lie on most of its face that looks along `off`?"""
-    body = told.bodies.pieces[copy].body
+    """Does what stands or goes in with a flat copy lie on most of its face that looks along `off`, or on most of the rim of
+    that?"""
+    body, matrix = told.bodies.pieces[copy].body, told.bodies.matrices[copy]
     assert isinstance(body, FlatBody)
     there = told.standing | told.bodies.mask(c for move in told.moves for c in move.copies)
-    on = sum(
-        touch.area
-        for (a, b), touch in told.bodies.touches.items()
-        if a == copy
-        and there >> b & 1
-        and touch.broad[0] > 0.5
-        and float(touch.normals.mean(axis=0) @ off) < -_PARALLEL
+    back = np.linalg.inv(matrix[:3, :3])
+    on = shapely.union_all(
+        [
+            shapely.Polygon(loops[0], loops[1:]).buffer(0.0)
+            for (a, b), touch in told.bodies.touches.items()
+            if a == copy
+            and there >> b & 1
+            and touch.broad[0] > 0.5
+            and float(touch.normals.mean(axis=0) @ off) < -_PARALLEL
+            for patch in touch.outlines
+            for loops in [[body.frame.to_frame((loop - matrix[:3, 3]) @ back.T)[:, :2] for loop in patch]]
+        ]
     )
-    return on > _COVERED * shapely.Polygon(body.outline, body.holes).area
+    face = shapely.Polygon(body.outline, body.holes)
+    rim = shapely.Polygon(body.outline).buffer(-_FLUSH).exterior
+    return on.area > _COVERED * face.area or rim.intersection(on).length > _COVERED * rim.length
 
 
 def _faces_of_hole(
