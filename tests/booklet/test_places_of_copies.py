@@ -39,7 +39,9 @@ def checks(tmp_path, text):
     path = tmp_path / "case.yaml"
     path.write_text(text, encoding="utf-8")
     steps = Stages(Request(load(path))).record("steps")
-    return [line for step in steps for line in step.instructions if "Check" in line and "lens" in line and "hole" in line]
+    return [
+        line for step in steps for line in step.instructions if "Check" in line and "lens" in line and "hole" in line
+    ]
 
 
 @pytest.mark.parametrize(("lens", "deep"), [("thin", 8), ("shell", 4)])

@@ -24,6 +24,7 @@ _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _SQUARE = 0.02  # cosine between two faces that are square to each other
 _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
+_AROUND, _BESIDE = 16, 0.6  # lines along a bar, all round it, and so many mm beside it, by which a hole is measured
 _THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
 _IN_HOLES = ("into holes", "through", "over ends")  # what decides where a part goes, and is told first
 _LAPS = 3  # times that cement takes where a part is laid over two edges: the first coats, that joint, the second coats
@@ -372,7 +373,11 @@ def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, go
             bars=bars,
         )
     if max(out) < -_THROUGH:
-        return say("{sentence} The ends of {bars} lie {size} deep in the holes.", sentence=line, size=size, bars=bars)
+        into = [_inside(bodies, rod, host) for m in these for host, rod in m.pairs]
+        if max(into) - min(into) > _THROUGH:
+            return line
+        size = length(float(np.mean(into)))
+        return say("{sentence} The ends of {bars} reach {size} into the holes.", sentence=line, size=size, bars=bars)
     return count(
         "{sentence} It sits flush with the ends of {bars}.",
         "{sentence} Each sits flush with the ends of {bars}.",
@@ -384,15 +389,51 @@ def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, go
 
 def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:
     """How far in mm the two ends of a bar lie beyond another copy, each along the bar."""
+    reach, (low, high) = _along_bar(bodies, rod, host)
+    return low, reach - high
+
+
+def _inside(bodies: Bodies, rod: int, host: int) -> float:
+    """How much in mm of a bar is in another copy."""
+    reach, (low, high) = _along_bar(bodies, rod, host)
+    return min(reach, high) - max(0.0, low)
+
+
+def _along_bar(bodies: Bodies, rod: int, host: int) -> tuple[float, tuple[float, float]]:
+    """Length of a bar, and from where to where the other copy reaches around it, from its start, in mm; on the mean all
+    round where that leans. Of a copy that it passes twice, as both walls of a drum, the place where the two touch."""
     body, matrix = bodies.pieces[rod].body, bodies.matrices[rod]
     assert isinstance(body, RodBody)
     start, end = (matrix[:3, :3] @ place + matrix[:3, 3] for place in (body.start, body.end))
-    along = (end - start) / np.linalg.norm(end - start)
-    near = bodies.mesh((host,))[0]
-    near = near[np.linalg.norm(np.cross(near - start, along), axis=1) < body.diameter] @ along
-    if not len(near):
-        return 0.0, 0.0
-    return float(near.min() - start @ along), float(end @ along - near.max())
+    size = float(np.linalg.norm(end - start))
+    along = (end - start) / size
+    touch = bodies.touches[rod, host]
+    touched = (touch.places - start) @ along
+    beside = np.linalg.svd(along[None, :])[2][1:]  # two directions square to it
+    turn = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)
+    off = body.diameter / 2.0 + max(touch.gap, 0.0) + _BESIDE
+    points, triangles = bodies.mesh((host,))
+    flat = (points - start) @ np.vstack([beside, along]).T
+    spans = []
+    for place in off * np.column_stack([np.cos(turn), np.sin(turn)]):
+        levels = _levels(flat, triangles, place)
+        met = [pair for pair in zip(levels[::2], levels[1::2]) if pair[0] < touched.max() and pair[1] > touched.min()]
+        spans += [(min(pair[0] for pair in met), max(pair[1] for pair in met))] if met else []
+    if not spans:
+        return size, (float(touched.min()), float(touched.max()))
+    low, high = np.mean(spans, axis=0).tolist()
+    return size, (low, high)
+
+
+def _levels(points: np.ndarray, triangles: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """Where a closed mesh is passed by the line through `place` (2,) along the third axis of its points (n, 3), in order."""
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    (ux, uy), (vx, vy), (px, py) = (b - a)[:, :2].T, (c - a)[:, :2].T, (place - a[:, :2]).T
+    area = ux * vy - uy * vx
+    s, t = (share / np.where(area, area, np.inf) for share in (px * vy - py * vx, ux * py - uy * px))
+    inside = (area != 0.0) & (s >= 0.0) & (t >= 0.0) & (s + t <= 1.0)
+    heights = np.sort((a[:, 2] + s * (b - a)[:, 2] + t * (c - a)[:, 2])[inside])
+    return heights[np.r_[True, np.diff(heights) > 1e-6]] if len(heights) else heights
 
 
 def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:

@@ -61,6 +61,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read
 MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
 _BELOW = 1.0  # mm that a part must reach below what stands for this to stand higher on the table
+_TOUCHES = 0.5  # mm of room: less is told as none
 _LENGTH = re.compile(r"\d (mm|in)\b")  # in a sentence, whatever its language
 
 
@@ -282,11 +283,21 @@ class _Bench:
             return []
         self.tried = True
         whole = next((unit.whole for unit in stage.units if closest.part in unit.parts), "")
+        part = say("the {whole}", whole=plain(whole)) if whole else the(self.pieces[closest.part])
+        if closest.clearance < _TOUCHES:  # it may rest there
+            return [
+                say(
+                    "Before you glue, hold {part} in its place with tape and put the {figure} in: it touches there, and must "
+                    "not be pressed. Trim now what presses.",
+                    part=part,
+                    figure=self.fit.figure,
+                )
+            ]
         return [
             say(
                 "Before you glue, hold {part} in its place with tape and put the {figure} in: this is the tightest place, with "
                 "{size} to spare. Trim now what presses.",
-                part=say("the {whole}", whole=plain(whole)) if whole else the(self.pieces[closest.part]),
+                part=part,
                 figure=self.fit.figure,
                 size=length(closest.clearance, 1),
             )

@@ -1,0 +1,57 @@
+"""How far bars reach into the holes of what is put over their ends. Every figure follows from the numbers of the design."""
+
+import pytest
+
+from foamwright import Request, Stages, load
+
+POSTS = """
+format: 1
+name: Posts
+version: 0.1.0
+licence: CC0-1.0
+parameters:
+  scale: {value: 1}
+  clearance: {value: 1 mm}
+sizes: {home: {}}
+stock:
+  thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
+  thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
+  bar: {name: beech, thickness: 20 mm, sheet: [20 mm, 1000 mm], material_type: plywood}
+parts:
+  floor:
+    kind: plate
+    stock: thick
+    outline: {rectangle: {width: 280 mm * scale, height: 172 mm}}
+    at: {origin: [0, 0, -10], normal: z, up: y}
+  post: {kind: rod, stock: bar, from: [50, 0, 0], to: [50, 0, TOP], mirror: x}
+  knob:
+    kind: ring
+    stock: STOCK
+    layers: 5
+    outer_radius: 30
+    inner_radius: HOLE
+    at: {origin: [50, 0, 50], normal: z}
+    mirror: x
+"""
+
+
+def told(tmp_path, **values):
+    text = POSTS
+    for name, value in values.items():
+        text = text.replace(name, str(value))
+    path = tmp_path / "posts.yaml"
+    path.write_text(text, encoding="utf-8")
+    steps = Stages(Request(load(path))).record("steps")
+    return next(line for step in steps for line in step.instructions if line.startswith("Slip"))
+
+
+@pytest.mark.parametrize(("stock", "hole"), [("thick", 10), ("thin", 10), ("thick", 10.5)])
+def test_bars_that_end_in_a_hole_are_told_by_how_much_of_them_is_in_it(tmp_path, stock, hole):
+    """Not by how deep their ends lie under the far face, which nobody sees who puts it on: 50 or 30 mm thick, from 50 up."""
+    line = told(tmp_path, TOP=63.8, STOCK=stock, HOLE=hole)
+    assert line.endswith("The ends of the 2 posts (B) reach 14 mm into the holes.")
+
+
+@pytest.mark.parametrize(("top", "says"), [(120, "20 mm of the 2 posts (B) stand out beyond it"), (100, "flush")])
+def test_bars_that_run_through_are_told_by_what_stands_out(tmp_path, top, says):
+    assert says in told(tmp_path, TOP=top, STOCK="thick", HOLE=10)
