@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from foamwright.assembly.nouns import is_plural, plural
 from foamwright.language import language, listed, say
 from foamwright.parts.records import Piece
 
@@ -12,11 +13,18 @@ _ROUND = "round "  # what a stack calls its discs, with a number
 
 
 def plain(name: str) -> str:
-    """A name as it stands within a sentence: "Bow, upper" is the "upper bow"."""
+    """A name as it stands within a sentence: "Bow, upper" is the "upper bow" in English; other languages keep it as it is."""
+    if language() != "en":
+        return name
     head, comma, tail = name.partition(", ")
     if comma and "," not in tail and not any(c.isdigit() for c in name) and " and " not in tail:
         name = f"{tail} {head}"
-    return " ".join(word.lower() if word[1:] == word[1:].lower() else word for word in name.split())
+    return " ".join(word if _keeps_capital(word) else word.lower() for word in name.split())
+
+
+def _keeps_capital(word: str) -> bool:
+    """Is it an abbreviation, a name with capitals within, or a letter that is a shape, as in "T-bar"?"""
+    return word[1:] != word[1:].lower() or not word[1:2].isalpha()
 
 
 def role(piece: Piece) -> tuple[str, str]:
@@ -28,32 +36,20 @@ def role(piece: Piece) -> tuple[str, str]:
 
 
 def several(name: str) -> str:
-    """The English plural of a plain name, as a design gives it; a number at its end stays in place."""
-    if language() != "en":
-        return name  # what the design calls it, unbent
-    if " and " in name:
-        return f"{name} plates"  # the plates of a box at two faces
-    name, comma, rest = name.partition(", ")  # "scale, row 1": what stands behind the comma only tells it apart
-    words = name.split()
-    at = len(words) - 1
-    while at > 0 and any(c.isdigit() for c in words[at]):
-        at -= 1
-    noun = words[at]
-    if noun.endswith(("s", "x", "ch", "sh")):
-        noun += "es"
-    elif noun.endswith("y") and noun[-2:-1] not in "aeiou":
-        noun = f"{noun[:-1]}ies"
-    elif noun.endswith("f") and not noun.endswith("of"):
-        noun = f"{noun[:-1]}ves"
-    else:
-        noun += "s"
-    return " ".join([*words[:at], noun, *words[at + 1 :]]) + comma + rest
+    """The plural of a plain name in English; in other languages what the design calls it, unbent."""
+    return plural(name) if language() == "en" else name
+
+
+def _all_copies(piece: Piece) -> str:
+    """Of the role of a part, or of the two faces of a box that it is the plates at."""
+    name, whole = role(piece)
+    return f"{name} plates" if whole and " and " in name and language() == "en" else several(name)
 
 
 def one_plate(piece: Piece) -> str:
     """One of the plates of a box at two faces: the "top or bottom" of the "top and bottom" ones."""
-    name = role(piece)[0]
-    return say("{name} plate", name=name.replace(" and ", " or ")) if " and " in name else name
+    name, whole = role(piece)
+    return say("{name} plate", name=name.replace(" and ", " or ")) if whole and " and " in name else name
 
 
 def the(piece: Piece) -> str:
@@ -66,7 +62,7 @@ def the(piece: Piece) -> str:
         if whole:
             return say("the {name} ({label}) of the {whole}", name=name, label=piece.label, whole=whole)
         return say("the {name} ({label})", name=name, label=piece.label)
-    facts = {"n": copies, "names": several(name), "label": piece.label}
+    facts = {"n": copies, "names": _all_copies(piece), "label": piece.label}
     if whole:
         return say("the {n} {names} ({label}) of the {whole}", whole=whole, **facts)
     return say("the {n} {names} ({label})", **facts)
@@ -75,7 +71,7 @@ def the(piece: Piece) -> str:
 def bare(piece: Piece) -> str:
     """As `the`, without article, number and letter: "deck", "panes"."""
     name, whole = role(piece)
-    shown = name if (len(piece.placements) or piece.loose) == 1 else several(name)
+    shown = name if (len(piece.placements) or piece.loose) == 1 else _all_copies(piece)
     return say("{name} of the {whole}", name=shown, whole=whole) if whole else shown
 
 
@@ -86,6 +82,8 @@ def one_of(piece: Piece) -> str:
     name, whole = role(piece)
     if whole:
         return say("each {name} ({label}) of the {whole}", name=name, label=piece.label, whole=whole)
+    if is_plural(name) and language() == "en":  # each of several pairs of ears, which one template gives
+        return say("each of the {names} ({label})", names=name, label=piece.label)
     return say("each {name} ({label})", name=name, label=piece.label)
 
 
@@ -117,7 +115,7 @@ def _counted(piece: Piece) -> str:
         if name.startswith(_ROUND):
             return say("{name} ({label})", name=name, label=piece.label)
         return say("the {name} ({label})", name=name, label=piece.label)
-    return say("the {n} {names} ({label})", n=copies, names=several(name), label=piece.label)
+    return say("the {n} {names} ({label})", n=copies, names=_all_copies(piece), label=piece.label)
 
 
 def capital(sentence: str) -> str:

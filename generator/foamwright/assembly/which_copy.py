@@ -8,7 +8,7 @@ import numpy as np
 
 from foamwright.assembly import directions
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.naming import one_plate, some_of
+from foamwright.assembly.naming import one_plate, some_of, the
 from foamwright.language import listed, say
 from foamwright.parts.records import Piece
 
@@ -16,7 +16,7 @@ _TALLER = 2.0  # times as far apart upwards as sideways, so that copies are told
 
 
 def name(bodies: Bodies, copy: int) -> str:
-    """A copy in a sentence: "the top (A)", "end B 1", "the mirrored body (D)"; of copies that are alike "a side (C)"."""
+    """A copy in a sentence: "the top (A)", "end B 1", "the mirrored body (D)"; of copies that are alike "one of the 6 sides (C)"."""
     piece = bodies.pieces[copy]
     noun = one_plate(piece)
     if len(piece.placements) == 1:
@@ -33,7 +33,7 @@ def name(bodies: Bodies, copy: int) -> str:
         return say("the {name} ({label}) cut as drawn", name=noun, label=piece.label)
     if piece.id in bodies.numbered:
         return say("{name} {label} {n}", name=noun, label=piece.label, n=number + 1)
-    return say("one {name} ({label})", name=noun, label=piece.label)
+    return say("one of {parts}", parts=the(piece))
 
 
 def places(bodies: Bodies, part: str) -> tuple[str, ...]:
