@@ -16,7 +16,8 @@ _TALLER = 2.0  # times as far apart upwards as sideways, so that copies are told
 
 
 def name(bodies: Bodies, copy: int) -> str:
-    """A copy in a sentence: "the top (A)", "end B 1", "the mirrored body (D)"; of copies that are alike "one of the 6 sides (C)"."""
+    """A copy in a sentence: "the top (A)", "end B 1", "the mirrored body (D)"; of copies that are alike "one of the 6
+    sides (C)"."""
     piece = bodies.pieces[copy]
     noun = one_plate(piece)
     if len(piece.placements) == 1:
