@@ -12,23 +12,28 @@ import numpy as np
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text
 from foamwright.drawing.typesetting import wrap
-from foamwright.look.records import Look, corner_normals
+from foamwright.look import labels
+from foamwright.look.records import Copy, Look, corner_normals
 from foamwright.look.report import report, sentences
 from foamwright.look.scan import Scan, View, scan, view_from
 from foamwright.model.colours import rgb
 from foamwright.parts.placing import move
-from foamwright.parts.records import PanelBody
+from foamwright.parts.records import FlatBody, PanelBody
 
 WIDTH = 297.0  # mm of the sheet
 _MARGIN, _BETWEEN = 8.0, 5.0
 _COLUMNS, _ROWS, _BORDER = 1200, 980, 70  # cells of one view, and how many are left free around the prop
 _VIEWS = ((1.0, 0.75, 0.6), (-1.0, -0.75, 0.6))  # to the eye: before to port, behind to starboard
+_STRAIGHT = (1.0, 0.0, 0.0)  # to the eye: from the front, which shows upright what is drawn there
 _LIGHT = np.array([-0.35, 0.55, 0.76]) / np.linalg.norm([-0.35, 0.55, 0.76])  # in the view: right, up, to the eye
 _DARKEST, _CREASE = 0.55, 0.88
 _INK, _RED = np.array([30, 30, 35]), "#d0201a"
 _TYPE, _SMALL, _TITLE = 3.0, 2.4, 4.6
 _NAMED = 40  # pairs and failures that are written out on the sheet
-_ENOUGH_CELLS = 1200  # of a copy, for its letters
+_TALL, _RAISED = 1.2, 0.15  # heights of a letter: of the ground it stands on, and how far that lies above its place
+_ROUND = np.column_stack([f(np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False)) for f in (np.cos, np.sin)])
+_AROUND = 0.35  # of the height of a letter, left clear on each side of it
+_DOT = 0.5  # mm, radius of the end of a line to a part
 _CLEAR = 4.0  # mm that a line on a face may seem to lie below it and still be seen
 _AXES = ("x", "y", "z")
 _FORWARD = "x forward, y left, z up"
@@ -60,18 +65,41 @@ def sheet(look: Look) -> tuple[Drawing, float, float]:
         scene = _scene(look)
         points = np.vstack([scene.points, _ground(box)])
 
-        def one_view(number: int) -> list[Primitive]:
-            at = (_MARGIN + number * (wide + _BETWEEN), top - 1.2 * _TITLE - tall)
-            view = view_from(_VIEWS[number], points, _COLUMNS, _ROWS, _BORDER)
-            return _one_view(look, scene, view, at, wide / _COLUMNS)
+        def one_view(stands: tuple[View, float]) -> list[Primitive]:
+            view, left = stands
+            return _one_view(look, scene, view, (left, top - 1.2 * _TITLE - tall), wide / _COLUMNS)
 
         with ThreadPoolExecutor(len(_VIEWS)) as pool:  # arrays are worked on side by side
-            items += [item for view in pool.map(one_view, range(len(_VIEWS))) for item in view]
+            items += [item for view in pool.map(one_view, _views(points, wide / _COLUMNS)) for item in view]
     y = top - 1.2 * _TITLE - tall - 2.0 * _TYPE
     for words_, layer in words:
         items.append(Text((_MARGIN, y), words_, _TYPE, layer=layer))
         y -= 1.6 * _TYPE
     return Drawing(tuple(items)), WIDTH, height
+
+
+def _views(points: np.ndarray, cell: float) -> list[tuple[View, float]]:
+    """The views of points (n, 3), each with its left side in mm on the sheet: two, and the one straight from the front where
+    the prop is so narrow that there is room for it at the full height."""
+    directions: tuple[tuple[float, float, float], ...] = (*_VIEWS, _STRAIGHT)
+    needed = [_columns(direction, points) for direction in directions]
+    room = WIDTH - 2 * _MARGIN - _BETWEEN * (len(directions) - 1)
+    if cell * sum(needed) > room:
+        directions, needed = _VIEWS, [_COLUMNS] * len(_VIEWS)
+        room = WIDTH - 2 * _MARGIN - _BETWEEN * (len(directions) - 1)
+    more = (room / cell - sum(needed)) / len(needed)
+    views, left = [], _MARGIN
+    for direction, columns in zip(directions, needed):
+        view = view_from(direction, points, int(columns + more), _ROWS, _BORDER)
+        views.append((view, left))
+        left += cell * view.columns + _BETWEEN
+    return views
+
+
+def _columns(direction: tuple[float, float, float], points: np.ndarray) -> int:
+    """How many columns a view of points (n, 3) fills if it is as high as there is room."""
+    high = view_from(direction, points, 1 << 20, _ROWS, _BORDER)
+    return int(np.ptp(high.cells(points)[:, 0])) + 2 * _BORDER + 1
 
 
 def _words(look: Look) -> list[tuple[str, str]]:
@@ -85,6 +113,8 @@ def _words(look: Look) -> list[tuple[str, str]]:
         told = [*told[:_NAMED], (f"and {len(told) - _NAMED} more", "fault")]
     if not told:
         told = [("no parts share space, and each comes near to another", "note")]
+    if look.overlaps or look.loose:
+        told.append(("a number in brackets stands where other parts are before what it tells of", "note"))
     room = WIDTH - 2 * _MARGIN
     return [(line, layer) for words, layer in told for line in wrap(words, room, _TYPE)]
 
@@ -107,17 +137,38 @@ def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], ce
 
     lines: list[Primitive] = []
     names: list[Primitive] = []
+    owner = np.where(seen.face >= 0, scene.owner[seen.face], -1)
+    where = {id(copy): number for number, copy in enumerate(look.copies)}
     for number, pair in enumerate(look.overlaps, 1):
+        shared = scan(pair.mesh.points, pair.mesh.triangles, view)
         if not pair.declared:
-            _redden(colours, scan(pair.mesh.points, pair.mesh.triangles, view))
-        x, y = page(view.cells(np.array([pair.at])))[0].tolist()
-        names += _written(f"{number}", (x, y), taken, "note" if pair.declared else "fault", _TYPE, True)
+            _redden(colours, shared)
+        within = _CLEAR + 2.0 * max(copy.piece.stock.thickness * copy.piece.layers for copy in (pair.a, pair.b))
+        met = np.isin(owner, [where[id(copy)] for copy in (pair.a, pair.b)]) & (shared.face >= 0)
+        met[met] = shared.depth[met] < seen.depth[met] + within
+        middle = view.cells(np.array([pair.at]))[0]
+        names += _numbered(number, met, middle, page, taken, "note" if pair.declared else "fault")
     for number, alone in enumerate(look.loose, len(look.overlaps) + 1):
-        x, y = page(view.cells(alone.near.mesh.points.mean(axis=0)[None]))[0].tolist()
-        names += _written(f"{number}", (x, y), taken, "fault", _TYPE, True)
-    for index, cell_ in _middles(scene, seen):
-        x, y = page(cell_)[0].tolist()
-        names += _written(look.copies[index].piece.label, (x, y), taken, "note", _TYPE, True)
+        middle = view.cells(alone.near.mesh.points.mean(axis=0)[None])[0]
+        names += _numbered(number, owner == where[id(alone.near)], middle, page, taken, "fault")
+    drawn = np.zeros(owner.shape, bool)
+    for number, copy in enumerate(look.copies):
+        for run in _engraved(copy, view, owner == number if _is_engraved(copy) else None):
+            lines.append(Path(page(run), "page"))
+            column, row = np.rint(run[:, :2]).astype(int).T
+            drawn[row, column] = True
+    axes, room_of_axes = _axes(look.box, view, page)
+    titles = [copy.piece.label for copy in look.copies]
+    halves = [_half(title, cell) for title in titles]
+    told = [*taken, *room_of_axes]
+    standing = [tuple((np.array(box) - np.tile(at, 2)) / cell) for box in told]
+    for label in labels.placed(owner, drawn, titles, halves, standing):
+        x, y = page(np.array([label.at]))[0].tolist()
+        if label.on is not None:
+            end = page(np.array([label.on]))[0]
+            lines += [Path(np.array([[x, y], end]), "ground"), Path(np.array([[x, y], end]), "page")]
+            lines.append(Path(end + _DOT * _ROUND, "page", True, "#ffffff"))
+        names += _written(titles[label.copy], (x, y - _RAISED * _TYPE), taken, "note", _TYPE, True)
     named: set[tuple[str, str]] = set()
     for copy in look.copies:
         if isinstance(copy.piece.body, PanelBody):
@@ -136,7 +187,7 @@ def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], ce
                             names += words
                             break
     picture = Shading(at, cell * view.columns, cell * view.rows, _png(_halved(colours[::-1])))
-    return [picture, *_axes(look.box, view, page), *lines, *names]
+    return [picture, *axes, *lines, *names]
 
 
 def _shaded(look: Look, scene: _Scene, seen: Scan, view: View) -> np.ndarray:
@@ -194,25 +245,57 @@ def _visible(points: np.ndarray, view: View, seen: Scan) -> list[np.ndarray]:
     return [cells[part] for part in parts if clear[part[0]] and len(part) > 4]
 
 
-def _middles(scene: _Scene, seen: Scan) -> list[tuple[int, np.ndarray]]:
-    """The copies of which enough is seen to write on, each with the cell (1, 2) in the middle of it."""
-    rows, columns = np.nonzero(seen.face >= 0)
-    owner = scene.owner[seen.face[rows, columns]]
-    order = np.argsort(owner, kind="stable")
-    starts = np.flatnonzero(np.r_[True, np.diff(owner[order]) > 0]) if len(order) else np.zeros(0, int)
-    middles = []
-    for own in np.split(order, starts[1:]):
-        if len(own) >= _ENOUGH_CELLS:
-            r, c = rows[own], columns[own]
-            k = int(np.argmin((r - r.mean()) ** 2 + (c - c.mean()) ** 2))
-            middles.append((int(owner[own[0]]), np.array([[c[k], r[k]]])))
-    return middles
+def _numbered(number: int, met: np.ndarray, middle: np.ndarray, page, taken, layer: str) -> list[Primitive]:
+    """The number of what is told below, where it is seen: as near to its `middle`, in cells, as any of the cells `met` (rows,
+    columns); in brackets at its middle, where other parts are before it."""
+    rows, columns = np.nonzero(met)
+    value = f"{number}" if len(rows) else f"({number})"
+    if len(rows):
+        nearest = int((np.square(columns - middle[0]) + np.square(rows - middle[1])).argmin())
+        middle = np.array([columns[nearest], rows[nearest], 0.0])
+    x, y = page(middle[None])[0].tolist()
+    return _written(value, (x, y), taken, layer, _TYPE, True)
+
+
+def _is_engraved(copy: Copy) -> bool:
+    return isinstance(copy.piece.body, FlatBody) and bool(copy.piece.body.engraving)
+
+
+def _engraved(copy: Copy, view: View, own: np.ndarray | None) -> list[np.ndarray]:
+    """The stretches (N, 3), in cells, of the lines on the outside of a flat copy that are seen where its `own` cells
+    (rows, columns) are; none where it has no lines."""
+    body = copy.piece.body
+    if own is None or not own.any() or not isinstance(body, FlatBody):
+        return []
+    found = []
+    high = copy.piece.stock.thickness * copy.piece.layers
+    outside = np.append(body.frame.to_space(np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 0.0]])), [[1.0], [1.0]], axis=1)
+    way = (outside[0] - outside[1])[:3] @ copy.matrix[:3, :3].T
+    if way @ view.frame[2] <= 0.0:
+        return []
+    for line in body.engraving:
+        closed = np.vstack([line, line[:1]])
+        length = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
+        every = np.linspace(0.0, length[-1], int(length[-1] / view.step) + 2)
+        flat = np.column_stack([*(np.interp(every, length, closed[:, k]) for k in (0, 1)), np.full(len(every), high)])
+        cells = view.cells(move(body.frame.to_space(flat), copy.matrix))
+        column, row = np.rint(cells[:, :2]).astype(int).T
+        clear = own[row, column]
+        parts = np.split(np.arange(len(cells)), np.flatnonzero(np.diff(clear)) + 1)
+        found += [cells[part] for part in parts if clear[part[0]] and len(part) > 1]
+    return found
+
+
+def _half(value: str, cell: float) -> tuple[float, float]:
+    """Half the width and the height in cells of a label with the room around it."""
+    x0, y0, x1, y1 = _box_of(value, (0.0, 0.0), _TYPE, True)
+    return ((x1 - x0) / 2.0 + _AROUND * _TYPE) / cell, ((y1 - y0) / 2.0 + _AROUND * _TYPE) / cell
 
 
 def _written(value: str, at: tuple[float, float], taken, layer: str, height: float, bold: bool) -> list[Primitive]:
-    """A word on a white ground, unless another stands there."""
-    width = text_width(value, height, bold)
-    box = (at[0] - width / 2 - 0.5, at[1] - 0.45 * height, at[0] + width / 2 + 0.5, at[1] + 0.75 * height)
+    """A word on a white ground, whole on the sheet, unless another stands there."""
+    at = (_on_sheet(at[0], text_width(value, height, bold) / 2.0 + 0.5), at[1])
+    box = _box_of(value, at, height, bold)
     if any(box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in taken):
         return []
     taken.append(box)
@@ -221,17 +304,37 @@ def _written(value: str, at: tuple[float, float], taken, layer: str, height: flo
     return [ground, Text((at[0], at[1] - 0.2 * height), value, height, layer, "middle", bold=bold)]
 
 
+def _on_sheet(x: float, half: float) -> float:
+    """The middle of words that are `half` as wide to either side, moved so that they stand on the sheet."""
+    return float(np.clip(x, half + 1.0, WIDTH - half - 1.0))
+
+
+def _box_of(value: str, at: tuple[float, float], height: float, bold: bool) -> tuple[float, float, float, float]:
+    """The white ground of a word."""
+    width = text_width(value, height, bold)
+    return (
+        at[0] - width / 2 - 0.5,
+        at[1] - (_TALL / 2 - _RAISED) * height,
+        at[0] + width / 2 + 0.5,
+        at[1] + (_TALL / 2 + _RAISED) * height,
+    )
+
+
 def _ground(box: np.ndarray) -> np.ndarray:
     """(4, 3) corners of the box that the prop stands in, at its foot."""
     return np.array([[box[i, 0], box[j, 1], box[0, 2]] for i in (0, 1) for j in (0, 1)])
 
 
-def _axes(box: np.ndarray, view: View, page) -> list[Primitive]:
-    """x, y and z along the box around the prop, with its sizes: from its nearest corner, and z from the left one."""
-    cells = view.cells(_ground(box))
+def _axes(box: np.ndarray, view: View, page) -> tuple[list[Primitive], list[tuple[float, float, float, float]]]:
+    """x, y and z along the box around the prop, with its sizes: from its nearest corner, and z from the left one; and the
+    boxes that the sizes stand in."""
+    ground = _ground(box)
+    cells = view.cells(ground)
+    centre = page(view.cells(np.vstack([ground, ground + [0.0, 0.0, np.ptp(box[:, 2])]]))).mean(axis=0)
     items: list[Primitive] = []
+    room = []
     for axis, corner in ((0, cells[:, 1].argmin()), (1, cells[:, 1].argmin()), (2, cells[:, 0].argmin())):
-        low = _ground(box)[int(corner)]
+        low = ground[int(corner)].copy()
         high = low.copy()
         low[axis], high[axis] = box[0, axis], box[1, axis]
         tail, tip = page(view.cells(np.stack([low, high])))
@@ -243,12 +346,16 @@ def _axes(box: np.ndarray, view: View, page) -> list[Primitive]:
         side = np.array([-arrow[1], arrow[0]])
         head = np.stack([tip - 2.0 * arrow + 0.8 * side, tip, tip - 2.0 * arrow - 0.8 * side])
         items += [Path(np.stack([tail, tip]), "page"), Path(head, "page")]
-        away = np.array([-1.4 * _TYPE, 0.0]) if axis == 2 else np.array([0.0, -1.2 * _TYPE])
-        middle = (tail + tip) / 2.0 + away
         words = f"{_AXES[axis]} {box[1, axis] - box[0, axis]:.0f} mm"
-        anchor = "end" if axis == 2 else "middle"
-        items.append(Text((float(middle[0]), float(middle[1])), words, _SMALL, anchor=anchor))
-    return items
+        away = side * np.sign(side @ ((tail + tip) / 2.0 - centre) or 1.0) * 0.7 * _TYPE
+        x, y = ((tail + tip) / 2.0 + away).tolist()
+        width = text_width(words, _SMALL)
+        x += (-width if away[0] < 0.0 else width) / 2.0  # beside the line, so that a steep one is clear of it
+        x = _on_sheet(x, width / 2.0) - width / 2.0
+        y -= _SMALL if away[1] < 0.0 else 0.0
+        items.append(Text((x, y), words, _SMALL))
+        room.append((x, y - 0.2 * _SMALL, x + width, y + _SMALL))
+    return items, room
 
 
 def _halved(colours: np.ndarray) -> np.ndarray:
