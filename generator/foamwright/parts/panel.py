@@ -13,6 +13,7 @@ from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.parts import region as regions
 from foamwright.parts.cover import BesideLine, BesideLineOverCreases
+from foamwright.parts.far_off import far_off, without
 from foamwright.parts.guides import lines_across
 from foamwright.parts.levels import SIGN, Level, PlaneLevel, PrismLevel
 from foamwright.parts.panel_edges import edge_of, numbered, runs_of
@@ -24,6 +25,7 @@ from foamwright.parts.sheets import own_sheet
 from foamwright.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
 
 _ENOUGH_FACES = 500
+_FINER = (1, 2, 4, 6)  # by which sides of the form's triangles are divided in turn, until enough of them are left
 _OF_NARROWEST = 0.4  # of a narrow opening: how long the sides of triangles beside it may be
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 
@@ -136,8 +138,11 @@ def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:
 
 def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Region, np.ndarray]:
     """The panel's region at its neutral surface, and the corners (C, 3) of the single cuts there."""
-    for finer in (1, 2, 4, 6):
-        region = regions.whole_form(surface, finer)
+    coarse = regions.whole_form(surface)
+    for finer in _FINER:
+        region = coarse
+        if finer > 1:
+            region = without(regions.whole_form(surface, finer), coarse, far_off(coarse, walls, keep, neutral))
         for wall in walls:
             if isinstance(wall.level, PrismLevel) and wall.mitre is None:
                 region = regions.finer_along(region, wall.at(neutral), _OF_NARROWEST * wall.level.narrowest)
