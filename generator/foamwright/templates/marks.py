@@ -587,9 +587,11 @@ def _land_on_band(pattern: Pattern, body: BandBody, points: np.ndarray) -> tuple
 
 def _nearest(points: np.ndarray, line: np.ndarray, step: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """On which of the stretches `step` of a line points (n, 3) are nearest to it, at which share of that, and how far off."""
-    offset = points[:, None, :] - line[None, :-1, :]
-    share = np.clip(np.einsum("nsk,sk->ns", offset, step) / (step**2).sum(axis=1), 0.0, 1.0)
-    gap = np.linalg.norm(offset - share[..., None] * step, axis=2)
+    x, y, z = (np.subtract.outer(points[:, k], line[:-1, k]) for k in range(3))  # one by one: a third of the time
+    dx, dy, dz = step.T
+    share = np.clip((x * dx + y * dy + z * dz) / (step**2).sum(axis=1), 0.0, 1.0)
+    x, y, z = x - share * dx, y - share * dy, z - share * dz
+    gap = np.sqrt(x * x + y * y + z * z)
     best, row = np.argmin(gap, axis=1), np.arange(len(points))
     return best, share[row, best], gap[row, best]
 

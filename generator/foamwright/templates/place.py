@@ -28,6 +28,8 @@ _FAR = 40.0  # from a part: a label that finds no place nearer along its sides m
 _SHORT_OF = 0.6  # of the lines between which a dimension stands, its own shaft is looked at
 _SHORTEST = 2.5  # leader that can carry its head
 _BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
+_SHARES = (-1.0, 1.0, -0.5, 0.5, 0.0, -0.75, 0.75, -0.25, 0.25)  # of half a block, where the room along it is looked at
+_SLIM = 4.0  # times as long as it is high, and lines find room between the first four of these
 _HAIR = 1e-6  # by which lengths that are worked out in two ways may differ
 _LONGISH = 1.3  # times as long as it is wide, and a part has sides and ends
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
@@ -156,7 +158,7 @@ class Field:
         turn = np.radians(angle if block.width >= block.height else angle + 90.0)
         along = (reach - half) * np.array([np.cos(turn), np.sin(turn)])
         roomy = np.flatnonzero(depth >= half)
-        for share in (-1.0, 1.0, -0.5, 0.5):
+        for share in _SHARES if reach > _SLIM * half else _SHARES[:4]:
             if not len(roomy):
                 break
             roomy = roomy[self._ground.room_at(centres[roomy] + share * along) >= half]
