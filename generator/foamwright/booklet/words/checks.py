@@ -413,13 +413,19 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     below = sorted({other for m in on for copy, other in m.pairs if copy == copies[0]})
     if axes is None or not below:
         return ""
-    mine, theirs = told.bodies.mesh(tuple(copies[:1])), told.bodies.mesh(tuple(below))[0]
+    mine = told.bodies.mesh(tuple(copies[:1]))
     faces = mine[0] @ axes[2]
-    heights = theirs @ axes[2]
-    theirs = theirs[np.minimum(np.abs(heights - faces.min()), np.abs(heights - faces.max())) < _AT_JOINT]
+
+    def at_joint(copy: int) -> np.ndarray:
+        places = told.bodies.mesh((copy,))[0]
+        heights = places @ axes[2]
+        return places[np.minimum(np.abs(heights - faces.min()), np.abs(heights - faces.max())) < _AT_JOINT]
+
+    places = [at_joint(copy) for copy in below]
+    theirs = np.vstack(places)
     if len(theirs) < 2:
         return ""
-    sizes, middle = {}, False
+    sizes, middle, outermost = {}, False, set()
     for axis in (0, 1):
         out, wall = np.zeros((0, 3)), 0.0
         if abs(axes[2][axis]) < 0.01:
@@ -429,7 +435,14 @@ def _overhang(told: Fitting, piece: Piece) -> str:
             middle |= bool(np.ptp(out) >= _EVEN)  # as a round plate over a straight wall
             if np.ptp(out) >= _EVEN and wall < _WALL:
                 return ""  # a bevelled edge, which has no middle to measure at
-    facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on])}
+            ends = theirs[:, axis].min() + _AT_END, theirs[:, axis].max() - _AT_END
+            outermost |= {
+                told.bodies.pieces[copy].id
+                for copy, own in zip(below, places)
+                if len(own) and (own[:, axis].min() < ends[0] or own[:, axis].max() > ends[1])
+            }
+    # a part that ends further in stands further in: the figure is of the outermost ones alone
+    facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on if m.other in outermost])}
     if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN and not middle:
         return say("Check: {part} stands {size} out beyond {others} all round.", size=about(sizes[0]), **facts)
     ends = (say("at the front and at the back alike"), say("on the left and on the right alike"))
