@@ -74,6 +74,30 @@ def test_a_loose_lid_is_taken_out_first_and_what_is_glued_still_bars_the_way():
     assert [block.part for block in thick.blocks] == ["pA"] and thick.taken_out == ("pL",)
 
 
+def test_what_is_glued_to_a_loose_lid_goes_out_with_it():
+    """A knob on the lid and a plug below it bar the way as well; glued to the tube instead, the plug stays in the way."""
+    lid = loose(block((140, 140, 10), (-70, -70, 40), label="L"))
+    knob, plug = block((20, 20, 20), (-10, -10, 50), label="K"), block((40, 40, 10), (-20, -20, 30), label="P")
+    copies = placed_copies(standing(solid(tube()), lid, knob, plug))
+    seen = figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0))
+    tube_, lid_, knob_, plug_ = ((copy.part, copy.number) for copy in copies)
+    off = clearance(copies, seen, [{tube_}, {lid_, knob_, plug_}]).entry
+    assert (off.blocks, off.taken_out) == ((), ("pL",))
+    assert off.clearance == pytest.approx(60 - 48, abs=0.15)
+    kept = clearance(copies, seen, [{tube_, plug_}, {lid_, knob_}]).entry
+    assert ([block.part for block in kept.blocks], kept.taken_out) == (["pP"], ("pL",))
+
+
+def test_what_most_of_the_prop_is_glued_to_is_not_taken_out():
+    """A lid that says it is loose and is glued to the tube all the same."""
+    lid = loose(block((140, 140, 10), (-70, -70, 40), label="L"))
+    copies = placed_copies(standing(solid(tube()), lid))
+    group = {(copy.part, copy.number) for copy in copies}
+    entry = clearance(copies, figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0)), [group]).entry
+    assert entry.taken_out == ("pL",)
+    assert entry.gone == {("pL", 1)}
+
+
 def test_along_a_slant_a_box_clears_a_wall_by_what_geometry_says():
     """A cube with sides of 20 moved along (1, 1, 0) / sqrt 2 sweeps a corridor 10 sqrt 2 to each side."""
     wall = block((10, 10, 10), (100, -90, -5))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -59,7 +59,7 @@ class Entry:
     `clearance` is the least gap on the way, 0 if it meets the prop; `part`, `copy` and `at` say where. `blocks`
     are the copies in the way, the one that it meets first in front, and `left` how far the figure then still is
     from its place (0 where nothing is in the way). `taken_out` are the loose parts, a door, a lid, that have to be lifted out
-    before.
+    before, and `gone` all copies (part, number) that go out so, with what is glued to them.
     """
 
     direction: tuple[float, float, float]
@@ -70,6 +70,7 @@ class Entry:
     blocks: tuple[Contact, ...]
     left: float
     taken_out: tuple[str, ...] = ()
+    gone: frozenset[tuple[str, int]] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -138,17 +139,27 @@ def _way_in(enters: Mapping[str, Any], bodies: Sequence[Body], forms: Mapping[st
     return normal if middle @ normal > cut.values["at"] else -normal
 
 
-def clearance(copies: Sequence[Placed], figure: Figure, tolerance: float = TOLERANCE) -> Fit:
+def clearance(
+    copies: Sequence[Placed],
+    figure: Figure,
+    groups: Iterable[Set[tuple[str, int]]] = (),
+    tolerance: float = TOLERANCE,
+) -> Fit:
     """How near the figure comes to the copies of a prop in its place, and on its way there if the design states one.
 
-    Reaching in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for
-    those from a file. Raises BuildError for a prop without parts.
+    `groups` are the copies (part, number) that glue holds together: what is glued to a loose part goes out with it. Reaching
+    in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for those from a file. Raises
+    BuildError for a prop without parts.
     """
     if not copies:
         raise BuildError(f"the figure {figure.name} cannot be tried on: the prop has no parts")
     solids = [b.solid for b in figure.bodies]
     seat, contacts = _tried(copies, solids, np.inf, tolerance)
-    entry = None if figure.way_in is None else _entry(copies, figure, figure.way_in, seat, tolerance)
+    entry = (
+        None
+        if figure.way_in is None
+        else _entry(copies, figure, figure.way_in, seat, _coming_out(copies, groups), tolerance)
+    )
     long, wide, high = np.ptp(np.vstack([solid.box for solid in solids]), axis=0).tolist()
     beside = _beside(copies, figure, entry or seat, tolerance)
     return Fit(
@@ -164,8 +175,8 @@ def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, to
         return None
     around = [copy for copy in copies if (copy.part, copy.number) not in below]
     near = _tried(around, [body.solid for body in figure.bodies], np.inf, tolerance)[0]
-    taken_out = nearest.taken_out if isinstance(nearest, Entry) else ()
-    around = [copy for copy in around if copy.part not in taken_out]
+    gone = nearest.gone if isinstance(nearest, Entry) else frozenset()
+    around = [copy for copy in around if (copy.part, copy.number) not in gone]
     if figure.way_in is not None and around:
         length = way_length(around, figure, figure.way_in)
         swept_in = [swept(body, -figure.way_in, 0.0, length) for body in figure.bodies]
@@ -173,8 +184,31 @@ def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, to
     return Room(max(near.gap, 0.0), near.part, near.copy, near.at)
 
 
-def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat: _Near, tolerance: float) -> Entry:
-    """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
+def _coming_out(
+    copies: Sequence[Placed], groups: Iterable[Set[tuple[str, int]]]
+) -> Mapping[tuple[str, int], Set[tuple[str, int]]]:
+    """For each copy that can be taken out, all that comes out with it: a loose one, and what is glued to that. What the most of
+    the prop is glued to stays."""
+    loose = {(copy.part, copy.number) for copy in copies if copy.loose}
+    mass = {(copy.part, copy.number): copy.mass for copy in copies if not copy.loose}
+    held = sorted(groups, key=lambda group: -sum(mass.get(copy, 0.0) for copy in group))[1:]
+    out: dict[tuple[str, int], Set[tuple[str, int]]] = {copy: {copy} for copy in loose}
+    for group in held:
+        if group & loose:
+            out |= dict.fromkeys(group, group)
+    return out
+
+
+def _entry(
+    copies: Sequence[Placed],
+    figure: Figure,
+    direction: np.ndarray,
+    seat: _Near,
+    coming_out: Mapping[tuple[str, int], Set[tuple[str, int]]],
+    tolerance: float,
+) -> Entry:
+    """`seat` is the nearest place once the figure is in: on the way there it can only come nearer. `coming_out` tells of copies
+    what has to be taken out with each."""
     length = way_length(copies, figure, direction)
 
     def on_the_way(left: float) -> list[Solid]:
@@ -182,11 +216,13 @@ def _entry(copies: Sequence[Placed], figure: Figure, direction: np.ndarray, seat
 
     near, blocks = _tried(copies, on_the_way(0.0), seat.gap, tolerance)
     barring = {(block.part, block.copy) for block in blocks}
-    stays = [not (copy.loose and (copy.part, copy.number) in barring) for copy in copies]
-    if any(stays) and not all(stays):
-        rest = _entry([copy for copy, here in zip(copies, stays) if here], figure, direction, seat, tolerance)
-        lifted = (copy.part for copy, here in zip(copies, stays) if not here)
-        return replace(rest, taken_out=tuple(dict.fromkeys((*lifted, *rest.taken_out))))
+    taken = set().union(*(coming_out[copy] for copy in barring if copy in coming_out))
+    rest = [copy for copy in copies if (copy.part, copy.number) not in taken]
+    if rest and len(rest) < len(copies):
+        entered = _entry(rest, figure, direction, seat, coming_out, tolerance)
+        lifted = (copy.part for copy in copies if copy.loose and (copy.part, copy.number) in taken)
+        out = tuple(dict.fromkeys((*lifted, *entered.taken_out)))
+        return replace(entered, taken_out=out, gone=entered.gone | taken)
     near = min(near, seat, key=lambda one: one.gap)
     first, left = blocks, 0.0
     if blocks:
