@@ -6,6 +6,7 @@ import io
 import json
 import math
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -28,6 +29,7 @@ from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
 from foamwright.making import Request
 from foamwright.model.overlap import solid
+from foamwright.pack.write import FIRST_LOOK
 from foamwright.parts.attempt import attempt
 from foamwright.store import Store
 
@@ -114,6 +116,26 @@ def test_two_plates_share_a_block_of_known_volume(tmp_path):
     assert pair.at == pytest.approx((300, 0, 8), abs=4.0) and pair.depth == pytest.approx(4)
     assert abs(pair.mesh.volume) == pytest.approx(40 * 30 * 4)
     assert not look.buildable
+
+
+def test_copies_that_share_alike_are_told_once_with_their_numbers_in_the_picture(tmp_path):
+    """Five bars across a board in a row, 4 mm deep in it each, and then one that is deeper."""
+    bars = BLOCKS.replace("width: 100", "width: 500").replace("origin: [300, 0, 0]", "origin: [0, 0, 0]")
+    bars = (
+        bars.replace("origin: [300, 0, 10 - gap]", "origin: [-200, 0, 10 - gap]")
+        + "    repeat: {count: 5, step: [80, 0, 0]}\n"
+    )
+    deeper = (
+        bars[bars.index("  upper:") : bars.index("    repeat")]
+        .replace("upper:", "last:")
+        .replace("-200, 0, 10 - gap", "200, 0, 5")
+    )
+    look = seen(tmp_path, bars, deeper)
+    lines = sentences(report(look, ""))[1:]
+    assert len(look.overlaps) == 6 and len(lines) == 2
+    assert sum("and so do 4 more pairs of their copies" in line for line in lines) == 1
+    numbers = [n for line in lines for n in re.findall(r"\d+-\d+|\d+", line.split("  ")[1])]
+    assert sorted(numbers) in (["1-5", "6"], ["1", "2-6"])
 
 
 @pytest.mark.parametrize("lost", [False, True])
@@ -276,7 +298,7 @@ def test_the_command_draws_and_says_what_it_found(tmp_path, capsys):
     (told,) = json.loads(capsys.readouterr().out)
     assert told["overlaps"][0]["volume"] == pytest.approx(4800) and not told["buildable"]
     folder = tmp_path / "out" / "blocks" / "one"
-    assert sorted(p.name for p in folder.iterdir()) == ["look.glb", "look.png", "look.svg"]
+    assert sorted(p.name for p in folder.iterdir()) == ["look.glb", "look.png", "look.svg"] == sorted(FIRST_LOOK)
     picture = (folder / "look.svg").read_text("utf-8")
     assert all(word in picture for word in ("front", "low", "high", "lower (1) and upper (1)"))
     assert main(["look", str(path), "--out", str(tmp_path / "out"), "--set", "gap=0 mm"]) == 0

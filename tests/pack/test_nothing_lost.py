@@ -11,7 +11,7 @@ from test_writing import FIRST, SECOND, pack, read_back
 
 from foamwright.errors import BuildError
 from foamwright.pack import folder as folders
-from foamwright.pack.write import write_files, write_pack
+from foamwright.pack.write import FIRST_LOOK, write_files, write_pack
 
 MINE = {"notes.txt": b"glue more", "templates/mine.svg": b"<svg>mine</svg>", "photos/1.jpg": b"jpg", "other.zip": b"PK"}
 
@@ -42,6 +42,21 @@ def test_what_is_not_of_the_pack_is_left_and_said(target):
     assert os.stat(target / "notes.txt").st_nlink == 1
     assert os.listdir(target.parent) == ["pack"]
     assert sorted(write_pack(target, FIRST)) == sorted(left)
+
+
+def test_a_pack_may_be_written_where_its_first_look_lies(tmp_path):
+    """Both are written into FOLDER/design/size, so one --out may be given for both."""
+    target = tmp_path / "pack"
+    look = dict.fromkeys(FIRST_LOOK, b"seen")
+    write_files(look, target)
+    for files in (FIRST, SECOND):
+        assert write_pack(target, files) == ()
+        assert read_back(target) == files | look
+    (tmp_path / "other").mkdir()
+    for name in ("look.png", "notes.txt"):
+        (tmp_path / "other" / name).write_bytes(b"mine")
+    with pytest.raises(BuildError, match="holds other files and no pack"):
+        write_pack(tmp_path / "other", FIRST)
 
 
 def test_links_in_the_folder_are_never_followed(target, tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,6 +17,7 @@ from foamwright.registry import kinds
 _SHOWN = 60  # letters of a text in a message
 _MISSPELT = 0.7  # how alike a key must be to one that is missing: of kind, these are kin, iknd and kinnd, and not end
 _NOTHING = ("", "-", "none", "no", "nothing", "nil")  # what stands where nothing is meant
+_NUMBER = re.compile(r"[-+]?\d+(\.\d*)?")
 _FEW = 5  # keys that a message names
 
 
@@ -46,6 +48,16 @@ def _message(error: Any, source: Source) -> tuple[tuple[bool, int, int], DesignE
     return (place.file != source.file, place.line, place.column), mistake(place, *words)
 
 
+def _around_a_comma(data: Mapping[str, Any], key: str) -> str:
+    """What was meant where a comma within { } made a key without a value of what follows it; empty if that is not known."""
+    before = list(data.values())[: list(data).index(key)]
+    if key[:1].isdigit() and (not before or _NUMBER.fullmatch(str(before[-1]).strip())):  # {width: 80,5 mm}
+        return "a point in a number, as in 2.5"
+    if before and isinstance(before[-1], str) and " " in key:  # {note: bent cold, and warmed}
+        return 'quotes around a text with a comma in it, as in "cut, glue"'
+    return ""
+
+
 def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, ...]]:
     """Place and clauses of the message for an error of the validator."""
     kind, value, data = error.validator, error.validator_value, error.instance
@@ -61,11 +73,8 @@ def _words(error: Any, route: Route, source: Source) -> tuple[Where, tuple[Any, 
         unused = [
             k for k, rule in error.schema.get("properties", {}).items() if k not in data and "renamed" not in rule
         ]
-        if data[key] is None and key[:1].isdigit():  # {width: 80,5 mm} is read as two keys
-            return source.where_key((*route, key)), (
-                f"unknown key {key!r}{_of(route)}",
-                "a point in a number, as in 2.5",
-            )
+        if data[key] is None and (meant := _around_a_comma(data, key)):
+            return source.where_key((*route, key)), (f"unknown key {key!r}{_of(route)}", meant)
         return source.where_key((*route, key)), (f"unknown key {key!r}{_of(route)}", "", key, unused)
     if kind == "required":
         missing = next(k for k in value if k not in data)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from foamwright.contacts.joins import things_told
@@ -57,13 +57,19 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
     and what failed."""
     extent = " x ".join(f"{x:.0f}" for x in report["extent"])
     lines = [f"{report['folder']}: {report['pieces']} pieces in place, {extent} mm"]
-    for number, pair in enumerate(report["overlaps"], 1):
+    for numbers, pair in _alike(report["overlaps"]):
         a, b = (f"{pair[side]['part']} ({pair[side]['copy']})" for side in "ab")
         at = ", ".join(f"{x:.0f}" for x in pair["at"])
         meant = ", as the design declares" if pair["declared"] else pair["hint"]
+        more = len(numbers) - 1
+        others = (
+            f", and so {'does' if more == 1 else 'do'} {more} more pair{'s' * (more > 1)} of their copies"
+            if more
+            else ""
+        )
         lines.append(
-            f"  {number}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
-            f"near ({at}){meant}"
+            f"  {_ranges(numbers)}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
+            f"near ({at}){others}{meant}"
         )
     for number, alone in enumerate(report["loose"], len(report["overlaps"]) + 1):
         near, other = (f"{alone[side]['part']} ({alone[side]['copy']})" for side in ("near", "nearest"))
@@ -76,3 +82,24 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
         lines.append("  " + things_told(len(report["things"]), [copy["part"] for copy in report["things"][0]]))
     lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]
     return lines
+
+
+def _alike(overlaps: Sequence[Mapping[str, Any]]) -> list[tuple[list[int], Mapping[str, Any]]]:
+    """Pairs of copies of the same two parts that lie equally deep in each other are told once, with the numbers that they have in
+    the picture, from 1."""
+    groups: dict[tuple[Any, ...], list[int]] = {}
+    for number, pair in enumerate(overlaps, 1):
+        what = (pair["a"]["part"], pair["b"]["part"], pair["declared"], pair["hint"], round(pair["depth"], 1))
+        groups.setdefault(what, []).append(number)
+    return [(numbers, overlaps[numbers[0] - 1]) for numbers in groups.values()]
+
+
+def _ranges(numbers: Sequence[int]) -> str:
+    """Rising numbers as a reader writes them: 1-3, 7."""
+    runs = [[number, number] for number in numbers[:1]]
+    for number in numbers[1:]:
+        if number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)

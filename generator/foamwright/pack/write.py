@@ -20,11 +20,13 @@ from foamwright.errors import BuildError
 from foamwright.pack.files import RECORD
 from foamwright.pack.folder import alone_in, entries, exchange, link, refuse_dangling
 
+FIRST_LOOK = frozenset({"look.svg", "look.png", "look.glb"})  # a folder with nothing else takes a pack beside them
+
 
 def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
     """Write `files` (path in the pack -> bytes) into `folder`, in place of the pack that stands there.
 
-    Returns what else lies in the folder and was left as it was, by its path in the folder.
+    Returns what else lies in the folder and was left as it was, by its path in the folder; a first look is not told.
     BuildError: the folder holds no pack but other files, or a file of the maker's where the pack needs the name;
     another build writes there; a link leads nowhere; the disk refuses.
     """
@@ -47,7 +49,7 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
                     (beside / "new").rename(target)
             finally:
                 _recover(target, beside)
-        return tuple(foreign)
+        return tuple(path for path in foreign if path not in FIRST_LOOK)
     except OSError as error:
         place = f"{error.filename}: " if error.filename and os.fspath(error.filename) != str(folder) else ""
         raise BuildError(f"cannot write the pack to {folder}: {place}{error.strerror or error}") from error
@@ -106,6 +108,9 @@ def _foreign(target: Path) -> list[str]:
         return []
     own = _listed(target / RECORD)
     if own is None:
+        there = _beside(frozenset(), target)
+        if set(there) <= FIRST_LOOK:
+            return there
         raise BuildError(f"{target} holds other files and no pack; choose a new or empty folder")
     return _beside(own, target)
 
