@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_by_arrows, turned_round, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
+from foamwright.proof.bench.folded import folded
 from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
 from foamwright.proof.bench.holds import Held, all_held, held
 from foamwright.proof.bench.laying import laid
@@ -110,9 +111,12 @@ class Bodies:
 
 
 def sewn_bodies(foam: Foam) -> Bodies:
-    """What seams join to closed rounds, and flat parts."""
+    """What seams join to closed rounds, what is folded to one, and flat parts."""
     joints = footings(foam)
-    groups = [_built(foam, copies) for copies in _sewn_together(foam, _covering(foam, joints))]
+    rows = {copy: row for copy in foam.copies if (row := folded(foam, copy)) is not None}
+    groups = [Group((copy,), {copy: row}, True, (0.0, 0.0), closed=False) for copy, row in rows.items()]
+    without = _covering(foam, joints) | {copy.part for copy in rows}
+    groups += [_built(foam, copies) for copies in _sewn_together(foam, without)]
     sets: list[Standing] = []
     merged: list[Group] = []
     frames: set[Copy] = set()

@@ -81,12 +81,13 @@ def _net_lengths(band: Part, drawings: Sequence[Drawn]) -> tuple[dict[bool, floa
     inside = band.drawn_inside
     pieces = band.mitred or ((band.rings[0], band.other_rings[0]),)
     cut = trimmed(band, drawings)
+    folds = [fold.turn for fold in band.folds]
     drawn, other = (sum(float(np.ptp(piece[face][:, 0])) for piece in pieces) - cut for face in (0, 1))
     beyond = [
         end for one, far in pieces for end in (far[:, 0].max() - one[:, 0].max(), one[:, 0].min() - far[:, 0].min())
     ]
-    turned = float(np.arctan(np.array(beyond) / band.thickness).sum() + np.radians(band.folds).sum())
-    for fold in np.radians(band.folds):
+    turned = float(np.arctan(np.array(beyond) / band.thickness).sum() + np.radians(folds).sum())
+    for fold in np.radians(folds):
         groove = 2.0 * band.thickness * abs(np.tan(fold / 2.0))
         drawn, other = (drawn - groove, other) if fold > 0 else (drawn, other - groove)
     return {inside: drawn, not inside: other}, turned

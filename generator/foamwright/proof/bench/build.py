@@ -13,8 +13,9 @@ from foamwright.contacts.records import Solid
 from foamwright.proof.bench.assembly import Assembly, Group, Standing, set_up, sewn_bodies, sewn_rounds
 from foamwright.proof.bench.bands import band_faults
 from foamwright.proof.bench.foam import Copy, Foam, read_foam, ring_area
+from foamwright.proof.bench.folded import folded, turns_sharply
 from foamwright.proof.bench.footings import footings
-from foamwright.proof.bench.in_place import agreeing
+from foamwright.proof.bench.in_place import agreeing, laid_in_place
 from foamwright.proof.bench.lengths import (
     bevel_faults,
     contact_faults,
@@ -82,7 +83,7 @@ def _formed(foam: Foam, group: Group, model: Model) -> tuple[Group, ...]:
 
 
 def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[Copy, Placed]) -> Group | None:
-    if any(foam.part(copy).folds or foam.part(copy).mitred for copy in copies):
+    if any(turns_sharply(foam.part(copy)) for copy in copies):
         return None
     sewn = [joint for joint in foam.sewn if joint.a in copies and joint.b in copies]
     lying = over_form(foam, copies, sewn, model, begun)
@@ -175,6 +176,8 @@ def _fitted(
             continue
         if not part.bent:
             others[copy] = as_cut(part, foam.mirrored(copy), plain_sheet(part))
+        elif (row := folded(foam, copy)) is not None:
+            others |= laid_in_place({copy: row}, [copy], model)
         elif (group := lone(copy)) is not None and body_figures(foam, group, model).formed:
             others[copy] = group.placed[copy]
     return agreeing(foam, standing, others, footings(foam), model) if others else set()
@@ -207,9 +210,17 @@ def _laid_on(
     found = measured(placed, motion, model)
     near = [Copy(one.part, one.number) for one in found if one.within(most, most)]
     if len(near) > len(by):  # once more by all that is near, as one body is a poor gauge
-        motion = registered(placed, model, near)
-        found = measured(placed, motion, model)
+        again = registered(placed, model, near)
+        other = measured(placed, again, model)
+        if _within(other, most) >= _within(
+            found, most
+        ):  # what is alike all round may have other names there than it was given
+            motion, found = again, other
     return found, {copy: piece.moved(motion) for copy, piece in placed.items()}
+
+
+def _within(found: Sequence[Measured], most: float) -> int:
+    return sum(one.within(most, most) for one in found)
 
 
 def _firm(foam: Foam, standing: Standing, soft: set[str]) -> bool:

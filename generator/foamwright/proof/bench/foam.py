@@ -81,11 +81,19 @@ class Mark:
     lines: tuple[np.ndarray, ...]
 
 
+@dataclass(frozen=True)
+class Fold:
+    """Where a strip is scored and folded: at x = `at`, by `turn` degrees, + where the groove is cut from the drawn face."""
+
+    at: float
+    turn: float
+
+
 @dataclass(frozen=True, eq=False)
 class Part:
     """One kind of part as it is cut. `rings` and `other_rings` are the lines of the drawn face and the opposite one,
     the outline first; `neutral` is the depth of the surface that keeps its lengths when the foam is bent. `folds` are
-    the turns in degrees of a strip at its grooves, + where they are cut from the drawn face. `mitred` has the lines of
+    those of a strip that is scored, from left to right. `mitred` has the lines of
     both faces of the pieces that a part is mitred from, if it is."""
 
     id: str
@@ -103,7 +111,7 @@ class Part:
     marks: tuple[Mark, ...]
     mirrored: tuple[bool, ...]  # of each copy that stands in the prop
     arrows: tuple[Mapping[str, np.ndarray], ...]  # "up" and "forward" on the paper of each copy, as far as told
-    folds: tuple[float, ...] = ()
+    folds: tuple[Fold, ...] = ()
     mitred: tuple[tuple[np.ndarray, np.ndarray], ...] = ()
     segments: tuple[np.ndarray, ...] = ()  # outlines of what it is cut in, where it is larger than its sheet
     strain: float = 0.0  # by which its foam is stretched at most, lying flat against bent
@@ -320,7 +328,7 @@ def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[st
         marks=tuple(_mark(mark) for mark in record.get("marks", ()) if mark["on"] == entry["id"]),
         mirrored=tuple(n in images for n in range(1, count + 1)),
         arrows=_arrows(entry, count),
-        folds=tuple(float(fold["turn"]) for fold in entry.get("folds", ())),
+        folds=tuple(Fold(float(fold["at"]), float(fold["turn"])) for fold in entry.get("folds", ())),
         mitred=_mitred(entry),
         segments=tuple(np.asarray(own["outline"], float) for own in entry.get("split", {}).get("segments", ())),
         strain=float(entry["strain"]["max"]),

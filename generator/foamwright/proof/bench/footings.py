@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -74,11 +75,27 @@ def footings(foam: Foam) -> tuple[Footing, ...]:
                     for face, touch in by_pair.get(pair, ())
                     if touch.glued and side == (touch.face_a if touch.a == pair[0] else touch.face_b)
                 ]
+                met = _met_there(met, mark, pair[0]) or met
                 faces = tuple(dict.fromkeys(face for face, _ in met))
                 gap = float(np.median([touch.gap for _, touch in met])) if met else 0.0
                 if faces:
                     all_footings.append(Footing(*pair, mark, faces, gap, sum(touch.area for _, touch in met)))
     return tuple(all_footings)
+
+
+def _met_there(met: Sequence[tuple[str, Touch]], mark: Mark, lower: Copy) -> list[tuple[str, Touch]]:
+    """Of what touches a copy those whose outlines on its paper lie where the mark is: a strip that goes round a part has a mark
+    for each of its sides."""
+    if len(met) < 2:
+        return []
+    low, high = (end(np.vstack(mark.lines), axis=0) for end in (np.min, np.max))
+    found = []
+    for face, touch in met:
+        rings = touch.on_a if touch.a == lower else touch.on_b
+        middles = [(ring.min(axis=0) + ring.max(axis=0)) / 2 for ring in rings]
+        if any(np.all(middle > low - _RIM) and np.all(middle < high + _RIM) for middle in middles):
+            found.append((face, touch))
+    return found
 
 
 def drawn(footing: Footing, lower: Placed) -> list[np.ndarray]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Set
 
 from foamwright.proof.bench.assembly import Assembly, Group
 from foamwright.proof.bench.foam import Foam
+from foamwright.proof.bench.folded import turns_sharply
 from foamwright.proof.bench.records import APART, BENT, BESIDE, FAR, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
 
 _ON_LINES = 1.0  # mm from each of its lines, by the middle one of a line's points
@@ -35,12 +36,12 @@ def reasons(
         cut = foam.parts[part]
         if part in several:
             return SHAPES
+        if turns_sharply(cut):
+            return FOLDED
         if part in open_:
             return OPEN
         if part in apart:
             return APART
-        if cut.bent and (cut.folds or cut.mitred):
-            return FOLDED
         if part not in beside:
             return UNMARKED
         if part in left and cut.bent:

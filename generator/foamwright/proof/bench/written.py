@@ -12,6 +12,7 @@ import numpy as np
 
 from foamwright.proof.bench.bands import BAND, trimmed
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, other_stretches
+from foamwright.proof.bench.folded import turns_sharply
 from foamwright.proof.bench.lengths import SEAM, neutral_lengths
 from foamwright.proof.bench.measure import Model
 from foamwright.proof.bench.records import Fault
@@ -62,7 +63,7 @@ def hoop_faults(foam: Foam, model: Model, drawings: Mapping[str, Sequence[Drawn]
     found = {}
     for copy in foam.copies:
         part = foam.part(copy)
-        if part.kind != BAND or not part.bent or part.folds or part.mitred:
+        if part.kind != BAND or not part.bent or turns_sharply(part):
             continue
         for edge in part.edges:
             true = _in_model(model, copy, part, edge)
@@ -84,7 +85,7 @@ def edge_faults(foam: Foam, model: Model) -> list[Fault]:
     found = {}
     for copy in foam.copies:
         part = foam.part(copy)
-        if not part.bent or part.kind == BAND or part.folds or part.mitred:
+        if not part.bent or part.kind == BAND or turns_sharply(part):
             continue
         for edge in part.edges:
             true = _in_model(model, copy, part, edge)
