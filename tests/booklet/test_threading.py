@@ -45,9 +45,12 @@ steps:
 """
 
 
-def cuff(folder, size="size: 25, ", through="left, right"):
+ROOF = "  roof: {kind: disc, stock: foam, radius: 300, at: {origin: [0, 0, 100], normal: z}, after: [cuff]}\nsupplies:"
+
+
+def cuff(folder, size="size: 25, ", through="left, right", design=TUBE):
     path = folder / "cuff.yaml"
-    path.write_text(TUBE.replace("SIZE", size).replace("THROUGH", through), "utf-8")
+    path.write_text(design.replace("SIZE", size).replace("THROUGH", through), "utf-8")
     return load(path)
 
 
@@ -73,6 +76,14 @@ def test_a_strap_runs_along_the_inside_with_both_ends_outside(tmp_path):
     with_it, without = step_pictures(bodies, steps, bought)[last], step_pictures(bodies, steps)[last]
     assert with_it.png != without.png and len(with_it.details) == len(without.details) + 1
     assert "Straps are blue." in with_it.details[0].said
+
+
+def test_a_strap_that_a_roof_hides_from_above_is_shown_from_where_it_is_seen(tmp_path):
+    design = cuff(tmp_path, design=TUBE.replace("supplies:", ROOF))
+    get = Stages(Request(design))._run.get
+    bodies, steps = get("bodies"), get("steps")
+    picture = step_pictures(bodies, steps, tuple(design.supplies.values()))[steps[-1].number]
+    assert "Straps are blue." in picture.details[0].said and "above" not in picture.details[0].said
 
 
 @pytest.mark.parametrize(

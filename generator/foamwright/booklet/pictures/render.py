@@ -107,7 +107,7 @@ def look(points: np.ndarray, bodies: Bodies, shown: Sequence[int], seen: Window)
         owners = np.repeat(np.array(shown, np.int64), count)
         flat = np.ascontiguousarray(points @ seen.frame.T)
         raster.picture(flat, bodies.triangles, numbers, owners, seen.low, seen.step, depth, owner, face)
-    return Scene(depth, owner, face, len(bodies))
+    return Scene(depth, owner, face, len(bodies.spans))  # straps have spans and no piece
 
 
 def alone(points: np.ndarray, bodies: Bodies, copy: int, seen: Window) -> int:
