@@ -40,6 +40,7 @@ def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
         summary["built_copies"], summary["built_proven"] = record["proof"]["copies"], record["proof"]["proven"]
         summary["bent_over_model"] = record["proof"]["bent_over_model"]
         summary["fitted_in_place"] = record["proof"].get("fitted_in_place", 0)
+        summary["proof_page"] = "proof.pdf" in pack.files
         summary["not_proven"] = [
             part["label"]
             for part in record.get("parts", ())
@@ -63,19 +64,32 @@ def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
     return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
 
 
-def _rest(summary: Mapping[str, Any]) -> str:
-    """What was not proven, and what of it agrees with its lines all the same."""
-    rest = summary["built_copies"] - summary["built_proven"]
-    if not rest:
-        return ""
-    fitted, parts = summary["fitted_in_place"], summary["not_proven"]
-    more = f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else ""
-    named = f"({', '.join(parts[:NAMED_PARTS])}{more}: see proof.pdf)"
-    if not fitted:
-        return f", the other {rest} were not proven {named}"
-    of = f"the other {rest}" if rest == fitted else f"{fitted} of the other {rest}"
-    told = f", {of} agree with every line drawn for them where the model has them"
-    return told if rest == fitted else f"{told}, {rest - fitted} not proven {named}"
+def _proof(summary: Mapping[str, Any]) -> list[str]:
+    """What came of building the prop from its templates, a line for each thing that a maker may want to look into."""
+    proven, fitted = summary["built_proven"], summary["fitted_in_place"]
+    left = summary["built_copies"] - proven - fitted
+    lines = []
+    if proven:
+        bent = f" ({summary['bent_over_model']} of them bent over the model)" if summary["bent_over_model"] else ""
+        lines.append(
+            f"built from the templates, {_parts(proven)}{bent} came out {summary['built_mean']:.1f} mm off on average, "
+            f"{summary['built_worst']:.1f} mm at worst"
+        )
+    if fitted:
+        agree = "agrees" if fitted == 1 else "agree"
+        lines.append(
+            f"{_parts(fitted)} {agree} with every line drawn where the model has them, and could not be built by the lines alone"
+        )
+    if left:
+        parts = summary["not_proven"]
+        more = f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else ""
+        page = "; proof.pdf tells why" if summary["proof_page"] else ""
+        lines.append(f"{_parts(left)} not proven: {', '.join(parts[:NAMED_PARTS])}{more}{page}")
+    return lines
+
+
+def _parts(number: int) -> str:
+    return f"{number} part{'s' * (number != 1)}"
 
 
 def sentences(summary: Mapping[str, Any]) -> list[str]:
@@ -88,21 +102,12 @@ def sentences(summary: Mapping[str, Any]) -> list[str]:
             f"worst strain {summary['worst_strain']:.1%}, worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm",
         ]
     if "built_copies" in summary:
-        off = (
-            f", {summary['built_mean']:.1f} mm off, {summary['built_worst']:.1f} at worst"
-            if "built_mean" in summary
-            else ""
-        )
-        bent = f", {summary['bent_over_model']} of them bent over the model" if summary["bent_over_model"] else ""
-        told.append(
-            f"{summary['built_proven']} of {summary['built_copies']} pieces proven by building them from the templates"
-            f"{bent}{off}{_rest(summary)}"
-        )
+        told.append(f"{summary['built_proven']} of {_parts(summary['built_copies'])} in place proven")
     if summary.get("figure_fits") is False:
         told.append("the figure runs into it (see Fit in the booklet)")
     if summary.get("stands") is False:
         told.append("it falls over (see Fit in the booklet)")
-    notes = list(summary["notes"])
+    notes = [*(_proof(summary) if "built_copies" in summary else ()), *summary["notes"]]
     if summary["left"]:
         more = f" and {len(summary['left']) - NAMED_FILES} more" if len(summary["left"]) > NAMED_FILES else ""
         notes.append(f"not of the pack, left as it was: {', '.join(summary['left'][:NAMED_FILES])}{more}")
