@@ -73,7 +73,7 @@ CASES = {
     "no colon before a remark": ("kind: bulkhead", "@kind bulkhead", "a line without a colon", "expected key: value"),
     "two commas": ("[0, 0, height]", "[0, @, 0, height]", "a comma with nothing before it", "or one comma"),
     "a bracket that is lost": ("after: [base]", "after: @base]", "expected a list such as [base]"),
-    "no edges": ("    where: {middle: beyond", "    # {middle: beyond", "unknown cut", "expected a cut that the part's where names"),
+    "no edges": ("    where: {middle: beyond", "    # {middle: beyond", "has the cut 'foot', but the part does not end there"),
     "first line indented": ("format: 1\nname", " format: 1\n@name", "not in line with line", "none at the top"),
     "tab": ("    laid: outside", "@\tlaid: outside", "a tab before the first word", "expected spaces"),
     "hard space": ("    laid: outside", "@\u00a0   laid: outside", "the character U+00A0 before the first word"),
@@ -141,6 +141,8 @@ CASES = {
     "unknown part": ("    over: [shade]", "    over: [@shad]", "unknown part 'shad'", "did you mean shade?"),
     "unknown edge": ("{edge: crown, at: 1/3", "{edge: @crwn, at: 1/3", "unknown edge 'crwn'",
                      "did you mean crown?"),
+    "cut that is not in where": (", crown: before}", "}", "form 'dome' has the cut 'crown', but the part does not end there",
+                                 "expected 'crown' in the part's where as well, or one of its edges"),
     "unknown edge to avoid": (
         TEXT[TEXT.index("    darts:") : TEXT.index("    mirror:")],
         "    darts: {avoid: [foot.2, @crwn]}\n", "unknown edge 'crwn'", "did you mean crown?"),
@@ -206,14 +208,18 @@ def test_first_mistake_in_the_file_is_shown(tmp_path):
     assert "revolve" in message(tmp_path, text)
 
 
-def test_scale_without_effect(tmp_path):
-    text = TEXT.replace(" mm * scale", " mm").replace("  scale:", "  @scale:")
-    assert "scale has no effect" in message(tmp_path, text)
-
-
-def test_scale_that_reaches_only_other_parameters_has_no_effect(tmp_path):
-    text = TEXT.replace(" mm * scale", " mm").replace("  scale:", "  unused: {value: scale * 2}\n  @scale:")
-    assert "scale has no effect" in message(tmp_path, text)
+@pytest.mark.parametrize("also", ["", "  unused: {value: scale * 2}\n"])
+def test_scale_without_effect_is_told_and_another_scale_refused(tmp_path, also):
+    """A first look at a prop of which the lengths are plain numbers so far is worth having; a pack of another size is not."""
+    path = tmp_path / "lamp.yaml"
+    path.write_text(TEXT.replace(" mm * scale", " mm").replace("  scale:", f"{also}  scale:"), "utf-8")
+    (note,) = load(path).notes
+    line = 1 + path.read_text("utf-8").splitlines().index(
+        next(x for x in path.read_text("utf-8").splitlines() if "  scale:" in x)
+    )
+    assert note == f"{path}:{line}:3: scale has no effect: no form or part depends on it"
+    with pytest.raises(DesignError, match=r"scale has no effect: .* caller sets it; expected lengths that are"):
+        load(path, None, {"scale": 2})
 
 
 def test_scale_fixed_by_the_caller_is_no_mistake(tmp_path):

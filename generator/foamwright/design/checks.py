@@ -12,6 +12,7 @@ from foamwright.design.messages import mistake
 from foamwright.design.records import CutSpec, FormSpec, PartSpec, Where
 from foamwright.design.references import named_parts
 from foamwright.design.source import Route, Source
+from foamwright.errors import DesignError
 from foamwright.registry import kind, kinds
 
 _SIDES = {
@@ -140,11 +141,21 @@ def check_on_form(
     for key in ("flush", "square"):
         for i, name in enumerate(values.get(key, ())):
             if name not in edges:
-                expected = "" if edges else "a cut that the part's where names"
-                raise mistake(source.where((*route, key, i)), f"unknown cut {name!r}", expected, name, edges)
+                raise _no_edge(name, "cut", edges, form, source.where((*route, key, i)))
     for inner, name in _dart_edges(values["darts"]):
         if not any(re.fullmatch(rf"{re.escape(edge)}(\.\d+)?", name) for edge in edges):
-            raise mistake(source.where((*route, "darts", *inner)), f"unknown edge {name!r}", "", name, edges)
+            raise _no_edge(name, "edge", edges, form, source.where((*route, "darts", *inner)))
+
+
+def _no_edge(name: str, what: str, edges: list[str], form: FormSpec, place: Where) -> DesignError:
+    """What is told where a part has no edge of the name: it may be a cut of the form at which the part does not end."""
+    cut = re.sub(r"\.\d+$", "", name)
+    if cut not in edges and any(one.id == cut for one in form.cuts):
+        wrong = f"form {form.id!r} has the cut {cut!r}, but the part does not end there"
+        instead = ", or one of its edges" if edges else ""
+        return mistake(place, wrong, f"{cut!r} in the part's where as well{instead}")
+    expected = "" if edges else "a cut that the part's where names"
+    return mistake(place, f"unknown {what} {name!r}", expected, name, edges)
 
 
 def _dart_edges(darts: Any) -> list[tuple[Route, str]]:

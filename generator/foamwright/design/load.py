@@ -111,7 +111,9 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     members, stands_for = expanded(parts, {name: values[name + THICKNESS] for name in data["stock"]})
     check_budget(members, source)
     check_tabs(parts, stands_for, source)
-    _check_scale(source, written, resolver.names)
+    without_scale = _check_scale(
+        source, written, resolver.names, {*overrides, *source.data["sizes"][size].get("set", {})}
+    )
 
     rest = {
         key: resolver.section(properties[key], (key,))
@@ -166,7 +168,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         lit_by=data.get("lit_by", ""),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),
-        notes=tuple(resolver.notes),
+        notes=(*resolver.notes, *without_scale),
     )
 
 
@@ -226,19 +228,23 @@ def _changed(
     return replaced(sized, overrides, {name: f"{source.file}: {name}={raw}" for name, raw in overrides.items()})
 
 
-def _check_scale(source: Source, written: Mapping[str, Formula], names: set[str]) -> None:
-    """`scale` must reach some form or part, and must not reach the foam.
+def _check_scale(source: Source, written: Mapping[str, Formula], names: set[str], stated: set[str]) -> tuple[str, ...]:
+    """`scale` should reach some form or part, and must not reach the foam; what the maker should know of it.
 
-    Judged by the formulas of the file itself: a size or a caller may well fix what scale would set.
+    Judged by the formulas of the file itself: a size or a caller may well fix what scale would set. DesignError where one of
+    them has `stated` a scale that would change nothing: the pack would be of a size that its name does not tell.
     """
-    if "scale" not in behind(names, written):
-        wrong = "scale has no effect: no form or part depends on it"
-        raise mistake(source.where_key(("parameters", "scale")), wrong, "lengths that are multiplied by scale")
     for stock in source.data["stock"]:
         if "scale" in behind([stock + THICKNESS], written):
             wrong = f"the thickness of {stock!r} depends on scale"
             place = source.where(("stock", stock, "thickness"))
             raise mistake(place, wrong, "the thickness of the sheet as it is bought")
+    if "scale" in behind(names, written):
+        return ()
+    place, wrong = source.where_key(("parameters", "scale")), "scale has no effect: no form or part depends on it"
+    if "scale" in stated:
+        raise mistake(place, f"{wrong}, and a size or a caller sets it", "lengths that are multiplied by scale")
+    return (f"{place}: {wrong}",)
 
 
 def _form(name: str, values: dict[str, Any], source: Source) -> FormSpec:

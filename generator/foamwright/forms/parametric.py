@@ -340,14 +340,15 @@ class Superellipsoid(Parametric):
     def normal(self, coords):
         d = self._direction(np.asarray(coords, float))
         ring, level = self._level(d)
-        w, p, q = (x / level for x in d)
-        ring = np.maximum(ring / level, 1e-300)
+        w = d[0] / level
+        p, q = (x / np.maximum(ring, 1e-300) for x in d[1:])  # shares of the ring, so that no power grows without bound
         e, n = self.around, self.along
+        around = (ring / level) ** (n - 1)
         gradient = np.column_stack(
             [
                 np.sign(w) * np.abs(w) ** (n - 1),
-                ring ** (n - e) * np.sign(p) * np.abs(p) ** (e - 1),
-                ring ** (n - e) * np.sign(q) * np.abs(q) ** (e - 1),
+                around * np.sign(p) * np.abs(p) ** (e - 1),
+                around * np.sign(q) * np.abs(q) ** (e - 1),
             ]
         )
         normal = (gradient / self.radii) @ self.frame.T

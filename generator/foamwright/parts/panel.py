@@ -13,10 +13,11 @@ from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.parts import region as regions
 from foamwright.parts.cover import BesideLine, BesideLineOverCreases
+from foamwright.parts.edge_names import numbered
 from foamwright.parts.far_off import far_off, without
 from foamwright.parts.guides import lines_across
 from foamwright.parts.levels import SIGN, Level, PlaneLevel, PrismLevel
-from foamwright.parts.panel_edges import edge_of, numbered, runs_of
+from foamwright.parts.panel_edges import edge_of, runs_of
 from foamwright.parts.panel_walls import Wall, wall_corners, with_legs
 from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody

@@ -4,9 +4,7 @@ the neutral surface."""
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -304,14 +302,3 @@ def _slope(surface, coords, inner, outer, along) -> np.ndarray:
     wall = outer - inner
     outward = np.cross(along, normal)  # the panel lies on the left of its boundary
     return np.degrees(np.arctan2((wall * outward).sum(1), (wall * normal).sum(1)))
-
-
-def numbered(edges: Sequence[PanelEdge]) -> list[PanelEdge]:
-    """Edges with the id of their cut, numbered where one cut makes several."""
-    total, count = Counter(edge.cut for edge in edges), Counter[str]()
-    named = []
-    for edge in edges:
-        count[edge.cut] += 1
-        name = edge.cut if total[edge.cut] == 1 else f"{edge.cut}.{count[edge.cut]}"
-        named.append(replace(edge, id=name))
-    return named

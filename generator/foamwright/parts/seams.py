@@ -6,31 +6,39 @@ import dataclasses
 import itertools
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from scipy.spatial import cKDTree
 
+from foamwright.forms.surface import Surface
 from foamwright.geometry import arc_length
-from foamwright.parts.panel_edges import numbered
+from foamwright.parts.edge_names import numbered
 from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
 
 _SAME = 0.1  # mm: two points closer than this are one corner
-
+# what an edge has at each of its points
+_ALONG = ("chart", "points", "slope", "inner", "outer", "coords", "on_form", "inner_shift", "outer_shift", "normals")
 _AT_POINT = 0.02  # of the way from one point of an edge to the next: it is the point itself
 
 
 def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
-    """Divide each seam edge where the corner of another panel meets it, so that seams have one edge a side."""
+    """Divide each seam edge where the corner of another panel meets it, so that seams have one edge a side.
+
+    A closed edge has no corner of its own, and begins anywhere: where corners of others meet it, it begins at one of
+    them. Two closed ones that face each other are divided where either of them begins.
+    """
     panels = [p for p in pieces if isinstance(p.body, PanelBody)]
-    corners: dict[tuple, list[tuple[Piece[PanelBody], np.ndarray]]] = {}
+    corners: dict[tuple, list[_Corners]] = {}
     for piece in panels:
         for edge in piece.body.edges:
             if edge.kind in ("trim", "tip"):
                 continue
             ends = edge.on_form[[0, -1]]
             for place in piece.placements:
-                corners.setdefault(_line(piece, edge), []).append((piece, move(ends, place.matrix)))
+                found = _Corners(piece, move(ends, place.matrix), _closed(edge))
+                corners.setdefault(_line(piece, edge), []).append(found)
     divided = []
     for piece in pieces:
         if not isinstance(piece.body, PanelBody):
@@ -38,11 +46,24 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
             continue
         edges = []
         for edge in piece.body.edges:
-            beside = [ends for other, ends in corners.get(_line(piece, edge), []) if _same_layer(piece, other)]
+            beside = [one for one in corners.get(_line(piece, edge), ()) if _same_layer(piece, one.piece)]
             edges.extend(_divide(piece, edge, beside))
         body = dataclasses.replace(piece.body, edges=tuple(numbered(edges)))
         divided.append(dataclasses.replace(piece, body=body))
     return tuple(divided)
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class _Corners:
+    """Where an edge of a copy of a panel ends: `points` (2, 3), one twice if it is `closed`."""
+
+    piece: Piece[PanelBody]
+    points: np.ndarray
+    closed: bool
+
+
+def _closed(edge: PanelEdge) -> bool:
+    return bool(np.linalg.norm(edge.on_form[0] - edge.on_form[-1]) < _SAME)
 
 
 def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
@@ -50,12 +71,34 @@ def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
     return (piece.body.form, edge.cut)
 
 
-def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge]:
-    if edge.kind in ("trim", "tip") or not corners:
+def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners: Sequence[_Corners]) -> list[PanelEdge]:
+    if edge.kind in ("trim", "tip"):
         return [edge]
+    at = _met(piece, edge, [one for one in corners if not one.closed])
+    if _closed(edge):
+        if at:
+            edge = _begun_at(edge, piece.body.surface, at[0])
+            at = _met(piece, edge, [one for one in corners if not one.closed])
+        else:
+            at = _met(piece, edge, [one for one in corners if one.closed])
+    # neighbours closer than 3 points are one
+    cuts = [0.0]
+    for place in at:
+        if place - cuts[-1] > 3:
+            cuts.append(place)
+    if len(cuts) == 1:
+        return [edge]
+    cuts.append(len(edge.points) - 1.0)
+    return [_stretch(edge, first, last) for first, last in itertools.pairwise(cuts)]
+
+
+def _met(piece: Piece[PanelBody], edge: PanelEdge, corners: Sequence[_Corners]) -> list[float]:
+    """The places along an edge at which corners meet it, in order, those at its own ends left out."""
+    if not corners:
+        return []
     points = edge.on_form
     back = np.linalg.inv(piece.placements[0].matrix)
-    others = move(np.vstack(corners), back)
+    others = move(np.vstack([one.points for one in corners]), back)
     far = (np.linalg.norm(others - points[0], axis=1) > 10 * _SAME) & (
         np.linalg.norm(others - points[-1], axis=1) > 10 * _SAME
     )
@@ -65,15 +108,17 @@ def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners) -> list[PanelEdge
     for point, i, d, ok in zip(others, index, distance, far):
         if ok and d < spacing and 0 < i < len(points) - 1 and _gap(points, i, point) < _SAME:
             at.add(_place(points, int(i), point))
-    if not at:
-        return [edge]
-    # neighbours closer than 3 points are one
-    cuts = [0.0]
-    for place in sorted(at):
-        if place - cuts[-1] > 3:
-            cuts.append(place)
-    cuts.append(len(points) - 1.0)
-    return [_stretch(edge, first, last) for first, last in itertools.pairwise(cuts)]
+    return sorted(at)
+
+
+def _begun_at(edge: PanelEdge, surface: Surface, place: float) -> PanelEdge:
+    """A closed edge that begins and ends at a place along its points."""
+    last, first = _stretch(edge, 0.0, place), _stretch(edge, place, len(edge.points) - 1.0)
+    joined: dict[str, Any] = {name: np.concatenate([getattr(first, name), getattr(last, name)[1:]]) for name in _ALONG}
+    coords = joined["coords"]
+    for i in range(len(first.coords), len(coords)):
+        coords[i] = surface.near(coords[i : i + 1], coords[i - 1 : i])[0]
+    return dataclasses.replace(edge, **joined)
 
 
 def _place(points: np.ndarray, i: int, point: np.ndarray) -> float:
@@ -98,20 +143,9 @@ def _stretch(edge: PanelEdge, first: float, last: float) -> PanelEdge:
         weight = share.reshape(-1, *[1] * (values.ndim - 1))
         return values[low] + weight * (values[low + 1] - values[low])
 
-    normals = along(edge.normals)
-    return dataclasses.replace(
-        edge,
-        chart=along(edge.chart),
-        points=along(edge.points),
-        slope=along(edge.slope),
-        inner=along(edge.inner),
-        outer=along(edge.outer),
-        coords=along(edge.coords),
-        on_form=along(edge.on_form),
-        inner_shift=along(edge.inner_shift),
-        outer_shift=along(edge.outer_shift),
-        normals=normals / np.linalg.norm(normals, axis=1, keepdims=True),
-    )
+    told: dict[str, Any] = {name: along(getattr(edge, name)) for name in _ALONG}
+    told["normals"] /= np.linalg.norm(told["normals"], axis=1, keepdims=True)
+    return dataclasses.replace(edge, **told)
 
 
 def _gap(points: np.ndarray, i: int, point: np.ndarray) -> float:

@@ -153,7 +153,10 @@ class Dart:
     """A wedge cut from an edge, so that the panel closes into a curve."""
 
     edge: str = key(
-        TEXT, "The cut that makes the edge; waist.1, waist.2 where the cut waist makes several edges of this panel."
+        TEXT,
+        "The cut that makes the edge; waist.1, waist.2 where the cut waist makes several edges of this panel: 1 is the "
+        "foremost, of two as far forward the left one, and the next follow around the panel, counter-clockwise as seen from "
+        "outside.",
     )
     at: float = key(NUMBER, "Where along the edge, as a fraction of its length.", more_than=0, less_than=1, default=0.5)
     depth: float = key(LENGTH, "How far into the panel.", more_than=0)
