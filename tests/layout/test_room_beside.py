@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely.affinity import rotate, translate
 
-from foamwright.layout.packing import CELL, Sheet, beside, mask_of
+from foamwright.layout.packing import CELL, Rooms, Sheet, mask_of
 
 GAP = 6.0
 
@@ -35,7 +35,7 @@ def looked_for(first: shapely.Polygon, second: shapely.Polygon, width: float, he
 @pytest.mark.parametrize("seed", range(4))
 def test_it_is_found_once_for_all_sheets(seed):
     first, second = leaf(seed, 180.0), leaf(seed + 50, 120.0)
-    room = beside(first, second, GAP)
+    room = Rooms(GAP)(first, second)
     x0, y0, x1, y1 = first.bounds
     sizes = [(x1 - x0 + dx, y1 - y0 + dy) for dx in (0.5, 41.0, 90.0, 400.0) for dy in (0.5, 63.0, 150.0, 700.0)]
     found = [room.on(*size) for size in sizes]
@@ -47,13 +47,13 @@ def test_it_is_found_once_for_all_sheets(seed):
 
 
 def test_none_fits_where_the_sheet_is_smaller_than_the_shape():
-    room = beside(leaf(1, 180.0), leaf(2, 120.0), GAP)
+    room = Rooms(GAP)(leaf(1, 180.0), leaf(2, 120.0))
     assert room.on(50.0, 1000.0) is None and room.on(1000.0, 50.0) is None
 
 
 def test_of_large_shapes_cells_are_larger_and_the_gap_stays():
     first, second = leaf(3, 3000.0), leaf(4, 2400.0)
-    room = beside(first, second, GAP)
+    room = Rooms(GAP)(first, second)
     assert room.cell > CELL and len(room.leftmost) < 1500  # and not one for every 2 mm
     for width, height in ((9000.0, 4000.0), (4500.0, 9000.0)):
         across, down = room.on(width, height)
@@ -62,3 +62,29 @@ def test_of_large_shapes_cells_are_larger_and_the_gap_stays():
         stood, laid = translate(first, -x0, height - y1), translate(second, across - left, height - down - top)
         assert GAP <= laid.distance(stood) < GAP + 8.0 * room.cell
         assert shapely.box(0.0, 0.0, width, height).buffer(1e-6).covers(laid)
+
+
+def test_each_shape_is_counted_and_transformed_once(monkeypatch):
+    """Every part is laid beside every other in every turn: most of the time went into what each of them takes."""
+    from foamwright.layout import packing
+
+    counted = {"rfft2": 0, "_covers": 0}
+
+    def watch(name):
+        real = getattr(packing, name)
+
+        def call(*given):
+            counted[name] += 1
+            return real(*given)
+
+        monkeypatch.setattr(packing, name, call)
+
+    for name in counted:
+        watch(name)
+    shapes = [leaf(seed, 150.0) for seed in range(4)]
+    rooms = Rooms(GAP)
+    for first in shapes:
+        for second in shapes:
+            rooms(first, second)
+    assert counted["_covers"] == 2 * len(shapes)  # with the gap and without
+    assert counted["rfft2"] <= 4 * len(shapes)  # on grids of few sizes, where one by one it were 32

@@ -6,6 +6,7 @@ A cell counts as taken if the shape touches it, so shapes keep at least the stat
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache, lru_cache
 
 import numpy as np
 import shapely
@@ -14,6 +15,8 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 CELL = 2.0  # mm
+_STEP = 48  # cells by which the grids grow on which transforms are made, so that many are the same
+_SPECTRA = 40  # transforms that are kept, of up to 4 MB each
 _MOST_CELLS = 500  # along a shape that is laid beside another; a longer one is counted in larger cells
 
 
@@ -28,7 +31,7 @@ class Mask:
     def spectrum(self, shape: tuple[int, int]) -> np.ndarray:
         """Fourier transform of the cells on a sheet of `shape` cells; kept, as every sheet asks for it."""
         if shape not in self._spectra:
-            self._spectra[shape] = np.conj(rfft2(self.cells.astype(np.float32), shape))
+            self._spectra[shape] = _spectrum(self, shape)
         return self._spectra[shape]
 
 
@@ -95,6 +98,11 @@ class Sheet:
             self._taken[down[0] : down[-1] + 1, across[0] : across[-1] + 1] |= _covers(wide, x, y)
         self._spectrum = None
 
+    @property
+    def taken(self) -> np.ndarray:
+        """(rows, columns) bool, row 0 on top: the cells in which there is no room."""
+        return self._taken
+
     def take_all(self) -> None:
         """Leave no room."""
         self._taken[:] = True
@@ -120,18 +128,45 @@ class Beside:
         return (float(self.leftmost[free[0]] * self.cell), float(free[0] * self.cell)) if len(free) else None
 
 
-def beside(first: BaseGeometry, second: BaseGeometry, gap: float) -> Beside:
-    """The room for `second` at `gap` mm from `first`, whatever the sheet: what is looked for on every sheet is found
-    once."""
-    x0, y0, x1, y1 = first.bounds
-    a0, b0, a1, b1 = second.bounds
-    longest = max(x1 - x0, y1 - y0, a1 - a0, b1 - b0)
-    cell = CELL * max(1, int(np.ceil(longest / (_MOST_CELLS * CELL))))
-    sheet = Sheet(x1 - x0 + a1 - a0 + gap + 4.0 * cell, y1 - y0 + b1 - b0 + gap + 4.0 * cell, cell)
-    sheet.take(translate(first, -x0, sheet.height - y1), gap)
-    free = sheet.free(mask_of(second, cell))
-    leftmost = np.where(free.any(axis=1), free.argmax(axis=1), np.iinfo(np.int64).max)
-    return Beside(cell, (a1 - a0, b1 - b0), leftmost)
+class Rooms:
+    """The room for one shape at `gap` mm from another, whatever the sheet: what is looked for on every sheet is found once.
+
+    Each shape is counted in cells once, and the transforms of the last ones are kept: every one stands beside many others."""
+
+    def __init__(self, gap: float):
+        self._gap = gap
+        self._with_gap, self._alone = cache(self._grown), cache(mask_of)
+        self._spectrum = lru_cache(_SPECTRA)(_spectrum)
+
+    def __call__(self, first: BaseGeometry, second: BaseGeometry) -> Beside:
+        """The room for `second` beside `first`."""
+        x0, y0, x1, y1 = first.bounds
+        a0, b0, a1, b1 = second.bounds
+        longest = max(x1 - x0, y1 - y0, a1 - a0, b1 - b0)
+        cell = CELL * max(1, int(np.ceil(longest / (_MOST_CELLS * CELL))))
+        room = x1 - x0 + self._gap + 4.0 * cell, y1 - y0 + self._gap + 4.0 * cell  # beyond which nothing is in the way
+        taken, other = self._with_gap(first, cell), self._alone(second, cell)
+        sheet = [_count(own + size, cell) for own, size in zip(room[::-1], (b1 - b0, a1 - a0))]
+        if other.cells.sum() > sheet[0] * sheet[1] - taken.cells.sum():
+            return Beside(cell, (a1 - a0, b1 - b0), np.zeros(0, int))
+        padded = tuple(next_fast_len(-(-n // _STEP) * _STEP, real=True) for n in sheet)
+        clashes = irfft2(np.conj(self._spectrum(taken, padded)) * self._spectrum(other, padded), padded)
+        free = clashes[: _places(room[1], cell), : _places(room[0], cell)] < 0.5
+        leftmost = np.where(free.any(axis=1), free.argmax(axis=1), np.iinfo(np.int64).max)
+        return Beside(cell, (a1 - a0, b1 - b0), leftmost)
+
+    def _grown(self, shape: BaseGeometry, cell: float) -> Mask:
+        """A shape with the gap around it, in cells from the upper left corner of its own bounds."""
+        x0, y0, x1, y1 = shape.bounds
+        rows, columns = (_count(size + self._gap + 2.0 * cell, cell) for size in (y1 - y0, x1 - x0))
+        sheet = Sheet(columns * cell, rows * cell, cell)
+        sheet.take(translate(shape, -x0, sheet.height - y1), self._gap)
+        return Mask(sheet.taken, shape.bounds)
+
+
+def _spectrum(mask: Mask, shape: tuple[int, int]) -> np.ndarray:
+    """As `Mask.spectrum`, and not kept with the mask."""
+    return np.asarray(np.conj(rfft2(mask.cells.astype(np.float32), shape)))
 
 
 def _reach(cell: float) -> float:

@@ -15,7 +15,7 @@ from shapely.affinity import translate as translated
 from foamwright.drawing.shapes import ink
 from foamwright.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from foamwright.layout.furniture import PRINT_MARGIN, Area, area, area_above_square
-from foamwright.layout.packing import Beside, beside
+from foamwright.layout.packing import Beside, Rooms
 from foamwright.layout.shape import Item, angles, joined, moved, turned, worth_trying
 from foamwright.layout.texts import deal, join_marks, whole_on_pages
 from foamwright.layout.tiling import OVERLAP, Tiling, split
@@ -34,7 +34,8 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
     Items lie side by side along one run where that takes fewer pages in all and parts none over more of them.
     Two orders are tried: any that save a page as they come, and before them those whose own pages are all saved.
     """
-    room = cache(lambda first, second: beside(first.shape, second.shape, GAP))
+    rooms = Rooms(GAP)
+    room = cache(lambda first, second: rooms(first.shape, second.shape))
     apart = sorted(((i, _tiled(i, sizes)) for i in items), key=lambda x: -len(x[1][1]))
     alone = {item.label: len(pages) for item, (_, pages) in apart}
     tried = [_gathered(apart, alone, sizes, savings, room) for savings in ((_one,), (len, _one))]

@@ -144,7 +144,9 @@ def _grids(view: BaseGeometry, angle: float, landscape: bool, width: float, heig
         Tiling(angle, landscape, x0 - sx * loose_x, y1 + sy * loose_y, width, height, rows, columns, ())
         for sx, sy in product(_SHARES, _SHARES)
     ]
-    cores = np.array([[grid.core(*cell) for cell in cells] for grid in grids])
+    first = grids[0]  # all places have the same windows, at a shift
+    corners = np.array([(grid.left - first.left, grid.top - first.top) * 2 for grid in grids])
+    cores = corners[:, None] + np.array([first.core(*cell) for cell in cells])
     hit = shapely.intersects(view, shapely.box(*np.moveaxis(cores, -1, 0)))
     return [replace(grid, used=tuple(cell for cell, seen in zip(cells, own) if seen)) for grid, own in zip(grids, hit)]
 
