@@ -349,3 +349,44 @@ def test_a_stack_is_joined_by_the_round_that_touches(tmp_path):
     assert faults(tmp_path, FLOOR + high + "joins:\n  - {parts: [knob, floor]}\n")[0] == (
         "part knob joins floor, but stands 4.0 mm off it"
     )
+
+
+TABLE = (
+    "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 200}}, "
+    "at: {origin: [0, 0, -10], normal: z}}\n"
+    "  wall: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 80, centre: [0, 40]}}, "
+    "at: {origin: [0, 80, 0], normal: y, up: z}, mirror: y}\n"
+    "  top: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 200}}, "
+    "minus: [{circle: {radius: 20.3, centre: [0, 0]}}], at: {origin: [0, 0, 80], normal: z, up: y}}\n"
+    "  step: {kind: plate, stock: thick, outline: {rectangle: {width: 50, height: 50}}, "
+    "at: {origin: [X, 0, Z], normal: z}, mirror: x}\n"
+    "  post: {kind: disc, stock: foam, layers: 20, radius: 20, at: {origin: [X, 0, Z + 10], normal: z}, "
+    "rests_on: [step], GLUE mirror: x}\n"
+)
+
+
+@pytest.mark.parametrize("glue", ["", "glue: none,"])
+def test_what_rests_on_a_part_does_not_hold_it(tmp_path, glue):
+    """Two steps in the air below the hole of a table, each with a post on it; and with the steps on the floor."""
+    table = TABLE.replace("GLUE", glue).replace(
+        "centre: [0, 0]}}]", "centre: [60, 0]}}, {circle: {radius: 20.3, centre: [-60, 0]}}]"
+    )
+    prop, made, contacts = touching(tmp_path, table.replace("X", "60").replace("Z", "15"))
+    found = unheld(joined(prop, contacts), made, contacts)
+    assert found == [
+        f"nothing holds part step, copy {number}: only what rests on it touches it (post); the nearest, floor, copy 1, is 15.0 mm away"
+        for number in (1, 2)
+    ]
+    prop, made, contacts = touching(tmp_path, table.replace("X", "60").replace("Z", "0"))
+    assert unheld(joined(prop, contacts), made, contacts) == []
+
+
+def test_what_a_thing_rests_on_stands_on_the_ground(tmp_path):
+    """A stand below a table that rests on it: the stand has nothing but the ground. A pile that rests on a pile likewise."""
+    table = TABLE[: TABLE.index("  step")]
+    stand = "  stand: {kind: disc, stock: thick, radius: 40, at: {origin: [0, 0, -20], normal: z}}\n"
+    rests = table.replace(
+        "at: {origin: [0, 0, -10], normal: z}}", "at: {origin: [0, 0, -10], normal: z}, rests_on: [stand]}"
+    )
+    prop, made, contacts = touching(tmp_path, rests + stand)
+    assert unheld(joined(prop, contacts), made, contacts) == []

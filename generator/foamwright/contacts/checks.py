@@ -13,6 +13,7 @@ from foamwright.contacts.declared import declared, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued, things_told
 from foamwright.contacts.records import Contact, Contacts, End, Solid
+from foamwright.contacts.standing import Copy, unsupported
 from foamwright.errors import BuildError
 from foamwright.geometry.mesh import along_sides
 from foamwright.parts.records import Piece, Prop
@@ -90,17 +91,16 @@ def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tu
 
 
 def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
-    """Copies that nothing holds, by glue, tab, pin or rest, and groups that hang together and touch nothing else.
+    """Copies that nothing holds, by glue, tab, pin or rest, groups that hang together and touch nothing else, and what nothing
+    touches but what rests on it.
 
     A prop may be several things that stand for themselves, as a left and a right one: they have the same parts, as many of
     each.
     """
     nodes = [(s.part, s.number) for s in solids]
     group = {node: {node} for node in nodes}
-    for one, other in [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found] + [
-        *_rests(prop, solids),
-        *_sharing(prop, solids),
-    ]:
+    rests, sharing = _rests(prop, solids), _sharing(prop, solids)
+    for one, other in [*(((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found), *rests, *sharing]:
         if group[one] is not group[other]:
             merged = group[one] | group[other]
             for node in merged:
@@ -108,23 +108,34 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     groups = sorted(
         {id(g): g for g in group.values()}.values(), key=lambda g: (-len(g), min(nodes.index(node) for node in g))
     )
-    if len(groups) < 2:
-        return []
-    main = Counter(part for part, _ in groups[0])
+    main = Counter(part for part, _ in groups[0]) if groups else Counter()
     faults = []
     for cluster in groups[1:]:
-        parts = Counter(part for part, _ in cluster)
-        if parts == main:
+        if Counter(part for part, _ in cluster) == main:
             continue
-        names = {s.part for s in solids} - parts.keys() or main.keys()
+        parts = {part for part, _ in cluster}
+        names = {s.part for s in solids} - parts or main.keys()
         rest = [s for s in solids if s.part in names and (s.part, s.number) not in cluster]
-        near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest)
-        if len(cluster) == 1:
-            faults.append(f"nothing holds part {near.part}, copy {near.number}: {nearest}")
-        else:
-            held = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
-            faults.append(f"nothing holds {held} to the rest of the prop ({near.part}, copy {near.number}): {nearest}")
+        faults.append(_unheld(solids, nodes, cluster, rest, ""))
+    things = [cluster for cluster in groups if Counter(part for part, _ in cluster) == main]
+    for thing in things:
+        for alone, above in unsupported(prop, solids, contacts, rests, sharing, thing):
+            rest = [s for s in solids if (s.part, s.number) not in alone | above]
+            resting_there = ", ".join(dict.fromkeys(part for part, _ in sorted(above, key=nodes.index)))
+            only = f"only what rests on it touches it ({resting_there}); " if above else ""
+            faults.append(_unheld(solids, nodes, alone, rest, only))
     return faults
+
+
+def _unheld(
+    solids: Sequence[Solid], nodes: Sequence[Copy], cluster: Set[Copy], rest: Sequence[Solid], only: str
+) -> str:
+    """That nothing holds some copies, with the nearest of the `rest`, and what else there is to say before that."""
+    near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest)
+    if len(cluster) == 1:
+        return f"nothing holds part {near.part}, copy {near.number}: {only}{nearest}"
+    held = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
+    return f"nothing holds {held} to the rest of the prop ({near.part}, copy {near.number}): {only}{nearest}"
 
 
 def apart_told(prop: Prop, contacts: Contacts) -> list[str]:
