@@ -441,6 +441,8 @@ def _overhang(told: Fitting, piece: Piece) -> str:
                 for copy, own in zip(below, places)
                 if len(own) and (own[:, axis].min() < ends[0] or own[:, axis].max() > ends[1])
             }
+    if not sizes:
+        return ""
     # a part that ends further in stands further in: the figure is of the outermost ones alone
     facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on if m.other in outermost])}
     if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN and not middle:
