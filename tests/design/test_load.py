@@ -96,6 +96,23 @@ def test_parameters(tmp_path):
     assert by_name["foam_thickness"].value == 6
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "idle"),
+    [
+        ("", "", {"turn", "ratio"}),
+        ("radius: 50 mm * scale", "radius: 50 mm * scale * ratio", set()),
+        ("clearance: {value: 1 mm}", "clearance: {value: 1 mm, max: 9 mm * ratio}", set()),
+        ("sizes: {one: {}}", "sizes: {one: {}, two: {set: {clearance: sin(turn) * 2 mm}}}", {"ratio"}),
+        ("thickness: 6 mm", "thickness: 6 mm * ratio", set()),
+    ],
+)
+def test_a_parameter_that_changes_nothing_is_told_where_it_stands(tmp_path, old, new, idle):
+    path = write(tmp_path, (HEAD + DISC).replace(old, new))
+    lines = path.read_text("utf-8").splitlines()
+    at = {name: next(i for i, line in enumerate(lines, 1) if line.startswith(f"  {name}:")) for name in idle}
+    assert set(load(path).notes) == {f"{path}:{at[name]}:3: {name} is used by nothing" for name in idle}
+
+
 def test_overrides_win_over_the_size_and_the_size_over_the_file(tmp_path):
     head = HEAD.replace("{one: {}}", "{one: {}, two: {set: {scale: 2, clearance: 1/8 in}}}")
     path = write(tmp_path, head + DISC)
@@ -376,6 +393,7 @@ def test_checking_a_design_imports_nothing_heavy(tmp_path):
 
 def test_a_key_goes_by_the_name_that_it_had_before_and_a_note_names_the_new_one(tmp_path, capsys):
     old = HEAD.replace("sheet: [600, 1200]", "sheet: [600, 1200], sort: acrylic")
+    old = old.replace("sizes: {one: {}}", "sizes: {one: {set: {clearance: ratio * 2 mm}}}")
     path = write(tmp_path, old + DISC)
     design = load(path)
     assert design.stock["foam"].material_type == "acrylic"

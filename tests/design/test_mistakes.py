@@ -213,7 +213,8 @@ def test_scale_without_effect_is_told_and_another_scale_refused(tmp_path, also):
     """A first look at a prop of which the lengths are plain numbers so far is worth having; a pack of another size is not."""
     path = tmp_path / "lamp.yaml"
     path.write_text(TEXT.replace(" mm * scale", " mm").replace("  scale:", f"{also}  scale:"), "utf-8")
-    (note,) = load(path).notes
+    note, *others = load(path).notes
+    assert [other.split(": ")[1] for other in others] == (["unused is used by nothing"] if also else [])
     line = 1 + path.read_text("utf-8").splitlines().index(
         next(x for x in path.read_text("utf-8").splitlines() if "  scale:" in x)
     )

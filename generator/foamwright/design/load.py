@@ -23,6 +23,7 @@ from foamwright.design.parameters import (
     behind,
     dimensions_of,
     formulas,
+    idle,
     parameters,
     replaced,
     values_of,
@@ -168,7 +169,14 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         lit_by=data.get("lit_by", ""),
         language=data.get("language", "en"),
         printed_units=data.get("printed_units", "mm"),
-        notes=(*resolver.notes, *without_scale),
+        notes=(
+            *resolver.notes,
+            *without_scale,
+            *(
+                f"{source.where_key(('parameters', name))}: {name} is used by nothing"
+                for name in idle(source, written, resolver.names)
+            ),
+        ),
     )
 
 

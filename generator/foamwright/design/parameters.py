@@ -16,6 +16,8 @@ from foamwright.design.source import Source
 
 THICKNESS = "_thickness"  # after the id of a stock: the parameter that holds its thickness
 
+ALWAYS = ("scale", "clearance")  # every design has them, whether it needs them or not
+
 
 @dataclass(frozen=True)
 class Formula:
@@ -141,6 +143,16 @@ def behind(names: Iterable[str], by_name: Mapping[str, Formula]) -> set[str]:
             seen.add(name)
             todo += by_name[name].expression.names
     return seen
+
+
+def idle(source: Source, by_name: Mapping[str, Formula], names: Iterable[str]) -> list[str]:
+    """The parameters of the file that change nothing: neither `names`, nor a thickness, a limit or a size depends on them."""
+    entries, sizes = source.data["parameters"], source.data["sizes"].values()
+    texts = [entry[key] for entry in entries.values() for key in ("min", "max") if key in entry]
+    texts += [raw for size in sizes for raw in size.get("set", {}).values()]
+    also: set[str] = set().union(*(formula(raw, "").expression.names for raw in texts))
+    used = behind({*names, *also, *(stock + THICKNESS for stock in source.data["stock"])}, by_name)
+    return [name for name in entries if name not in used and name not in ALWAYS]
 
 
 def parameters(source: Source, by_name: Mapping[str, Formula], values: Mapping[str, float]) -> tuple[Parameter, ...]:
