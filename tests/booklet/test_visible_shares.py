@@ -14,8 +14,9 @@ from scipy.ndimage import binary_dilation
 
 from foamwright.assembly.records import Step, StepMove
 from foamwright.assembly.sight import basis
+from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.step_pictures import step_pictures
-from foamwright.booklet.pictures.step_views import VIEWS, staged
+from foamwright.booklet.pictures.step_views import VIEWS, staged, view_of
 
 LEAST_SEEN = 0.6
 SAND, BLUE = replace(SHELL, colour="#e8b23a"), replace(SHELL, colour="#1040d0")
@@ -80,3 +81,41 @@ def shows(found, step, copy, view, picture):
     blue |= binary_dilation(blue, iterations=4) & (colours.max(axis=2) < 90)  # with its outline
     cell = (picture.box[2] - picture.box[0]) / colours.shape[1]
     return float(blue.sum()) * cell**2 / alone
+
+
+FLOOR = ((300, 300, 20), (0, 0, 0))
+TOWARDS = ((1.0, 0, 0), float("inf"))
+
+
+def chosen(standing, size, at, way, last):
+    """What is chosen for the last of some blocks, and the stage; before it the prop was seen from `last`."""
+    found = scene(*(piece(f"s{i}", *each, SAND) for i, each in enumerate(standing)), piece("new", size, at, BLUE))
+    new = len(standing)
+    step = Step(1, "", ("new",), "contact", 5.0, (), (), (), ("new",), (StepMove((new,), (way,)),))
+    stage = staged(found, (), step, list(range(new)))
+    return stage, stage.choose(list(range(new)), [new], step, last)
+
+
+@pytest.mark.parametrize("at", [(0, 0, 15), (90, -90, 15)])
+def test_what_is_laid_flat_on_something_is_not_shown_by_its_edge(at):
+    _, choice = chosen([FLOOR], (100, 100, 10), at, UP, "side")
+    assert abs(basis(VIEWS[choice.name][0])[2] @ (0.0, 0.0, 1.0)) > 0.4
+
+
+@pytest.mark.parametrize(
+    "standing, size, at, way",
+    [
+        ([((20, 40, 40), (0, 0, 0))], (10, 400, 400), (15, 0, 0), TOWARDS),  # a board on its grip
+        ([((40, 40, 20), (0, 0, 0))], (400, 400, 10), (0, 0, 15), UP),
+        ([((40, 40, 20), (90, 0, 0)), ((40, 40, 20), (-90, 0, 0))], (400, 400, 10), (0, 0, 15), UP),
+    ],
+)
+def test_a_large_part_does_not_hide_all_that_it_is_put_on(standing, size, at, way):
+    stage, choice = chosen(standing, size, at, way, "front")
+    new = len(standing)
+    points = stage.placed([new], choice.shifts)
+    shown = list(range(new + 1))
+    seen = render.window(points, stage.bodies, shown, view_of(choice.name), (300, 232))
+    met = render.look(points, stage.bodies, shown, seen).met
+    alone = sum(render.alone(points, stage.bodies, i, seen) for i in range(new))
+    assert met[:new].sum() >= 0.1 * alone and choice.share >= LEAST_SEEN

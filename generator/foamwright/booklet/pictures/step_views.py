@@ -19,7 +19,7 @@ from foamwright.booklet.pictures.arrows import Way
 from foamwright.booklet.pictures.exploded import carried, middle, spread
 from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
 from foamwright.booklet.pictures.wrapping import Wrapped, half_wrapped, opened
-from foamwright.parts.records import BandBody
+from foamwright.parts.records import BandBody, FlatBody
 
 VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
     "front": (FRONT, 0.0),
@@ -32,6 +32,7 @@ VIEWS = {  # where the eye looks along, and what a picture from there costs besi
 }
 _OVERHEAD = (0.0, 0.0, -1.0)
 LEAST_SEEN = 0.6  # of a new part; less, and it is looked at from elsewhere, pulled apart, or what hides it is left out
+LEAST_TAKING = 0.1  # of what new parts are glued to that should show beside them
 _COARSE = (300, 232)
 _LEAST_CELLS = 30  # a copy seen from so few lines of sight has no share to speak of
 _NEAR, _FAR = (
@@ -46,6 +47,10 @@ _GAP = 0.05  # of the size of what is shown: as much should be between them
 # What a picture costs that shows enough: the view should stay, parts stand off the faces that take glue, and those
 # faces and the way in be seen.
 _LOOSE_BEHIND, _SIDEWAYS = 1.2, 0.35  # a band's loose end, and from which cosine to the line of sight on it is behind
+_EDGE_ON, _NARROW = (
+    0.6,
+    0.45,
+)  # what is laid flat on something and seen by its edge, from which cosine to the line of sight on
 _TURNED, _AT_HOME, _PULLED_FAR, _HIDDEN_GLUE, _END_ON = 0.35, 0.9, 0.3, 0.9, 0.5
 
 _SLANTING, _ALONG_EYE = (
@@ -91,17 +96,34 @@ class Stage:
             for name in names:
                 options.append((self._cost(name, last, far, pulled, stood, new), len(options), name, pulled))
         found = []
+        hiding: Choice | None = None  # the cheapest of those that show the new copies and hide what takes them
         for _, number, name, (shifts, ways) in sorted(options, key=lambda option: option[:2]):
             share = self.share(self.placed(new, shifts), stood, new, name, ())
             found.append(Choice(name, share, shifts, (), ways))
             if share >= LEAST_SEEN:
                 is_clear = bool(shifts) and number >= len(names)
-                return self._nearer(found[-1], stood, new, step) if is_clear else found[-1]
+                choice = self._nearer(found[-1], stood, new, step) if is_clear else found[-1]
+                if self._shows_what_takes(choice, stood, new):
+                    return choice
+                hiding = hiding or choice
+        if hiding is not None:
+            return hiding
         for number, choice in enumerate(found):
             found[number] = self._opened(choice, stood, new)
             if found[number].share >= LEAST_SEEN:
                 return found[number]
         return max(found, key=lambda choice: choice.share)
+
+    def _shows_what_takes(self, chosen: Choice, stood: Sequence[int], new: Sequence[int]) -> bool:
+        """Does something show of what the new copies are glued to? A large part may hide all that it is put on."""
+        takes = sorted({a for (a, b), touch in self.touches.items() if touch.glued and b in new and a in stood})
+        if not takes:
+            return True
+        points, shown = self.placed(new, chosen.shifts), [*stood, *new]
+        seen = self._window(points, shown, chosen.name)
+        met = render.look(points, self.bodies, shown, seen).met
+        alone = sum(render.alone(points, self.bodies, copy, seen) for copy in takes)
+        return float(met[takes].sum()) >= LEAST_TAKING * alone
 
     def _nearer(self, chosen: Choice, stood: Sequence[int], new: Sequence[int], step: Step) -> Choice:
         """Pulled half as far, where as much shows on paper then: what is pulled apart many ways at once is small in its picture,
@@ -236,6 +258,9 @@ class Stage:
             for wrapped in self.wrapped.values()
         ]
         cost += _LOOSE_BEHIND * float(np.mean(behind)) if behind else 0.0
+        laid = [way for copy in new if (way := self._laid_flat(copy)) is not None]
+        if laid:
+            cost += _EDGE_ON * float(np.clip(1.0 - np.abs(np.array(laid) @ along) / _NARROW, 0.0, 1.0).mean())
         if not shifts:
             return cost + _AT_HOME
         cost += _PULLED_FAR * (far > 0)
@@ -254,6 +279,18 @@ class Stage:
         if glued:  # directions are from `b`, which is new, to `a`, so that those of a face that is seen go along
             cost += _HIDDEN_GLUE * float((np.concatenate(glued) < 0.1).mean())
         return cost
+
+    def _laid_flat(self, copy: int) -> np.ndarray | None:
+        """The direction (3,) of the thickness of a flat copy that is glued by its broad face: where it goes is told by its
+        outline, which is not seen along that face."""
+        body = self.bodies.pieces[copy].body
+        if not isinstance(body, FlatBody):
+            return None
+        normal = body.frame.to_space(np.array([[0.0, 0.0, 1.0]]))[0] - body.frame.to_space(np.zeros((1, 3)))[0]
+        normal = np.asarray(self.bodies.matrices[copy][:3, :3] @ normal)
+        glued = [touch for (a, _), touch in self.touches.items() if a == copy and touch.glued]
+        flat = sum(float(touch.areas @ (np.abs(touch.normals @ normal) > _RADIAL)) for touch in glued)
+        return normal if flat > 0.5 * sum(float(touch.areas.sum()) for touch in glued) else None
 
     def share(self, points, stood, new, name: str, ghosts) -> float:
         """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
