@@ -16,10 +16,11 @@ from foamwright.drawing.shapes import ink
 from foamwright.layout.filling import GAP, OpenPage, Size, Tile, open_page
 from foamwright.layout.furniture import PRINT_MARGIN, Area, area, area_above_square
 from foamwright.layout.packing import Beside, Rooms
-from foamwright.layout.shape import Item, angles, joined, moved, turned, worth_trying
+from foamwright.layout.shape import Item, joined, moved, turned, worth_trying
 from foamwright.layout.texts import deal, join_marks, whole_on_pages
-from foamwright.layout.tiling import OVERLAP, Tiling, split
+from foamwright.layout.tiling import OVERLAP, Tiling, View, split
 
+_HAIR = 0.5  # mm that what is drawn may reach beyond a page's window, within its margin
 _CLEAR = 1.0  # mm between two parts of a run whose words were set anew
 _BESIDE = 10.0  # mm around a window; a line farther off takes no room on its page
 
@@ -46,13 +47,15 @@ def runs(items: Sequence[Item], sizes: Sequence[Size]) -> list[Run]:
 def _reworded(item: Item, grid: Tiling, pages: list[OpenPage], sizes: Sequence[Size]) -> Run:
     """With the words of each part set clear of the joins, now that these are known, if there is room for that."""
     joins = join_marks(grid)
+    windows = shapely.union_all([box(*grid.window(*cell)) for cell in grid.used]).buffer(_HAIR)
     placed = list(item.placed)
     for k, own in enumerate(placed):
         if whole_on_pages(own.drawing, grid):
             continue
         anew = own.clear_of(joins)
         others = shapely.union_all([p.room for p in placed if p is not own])
-        if whole_on_pages(anew.drawing, grid) and anew.room.distance(others) > _CLEAR:
+        on_pages = whole_on_pages(anew.drawing, grid) and windows.contains(anew.room)
+        if on_pages and anew.room.distance(others) > _CLEAR:
             placed[k] = anew
     reworded = Item(tuple(placed))
     if reworded.placed == item.placed:
@@ -183,8 +186,17 @@ def _paged(item: Item, sizes: Sequence[Size], grids: Sequence[Tiling]) -> tuple[
 
 def _grid(item: Item, sizes: Sequence[Size], room: Callable[[float, float], Area]) -> Tiling:
     """The grid with the fewest pages of which `room` may be used."""
-    views = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
-    return split(item.shapes, item.label_corners, views, angles(item))
+    areas = [(w > h, room(w, h).width, room(w, h).height) for w, h in sizes]
+    lying = ((angle, turned(item, angle)) for angle in _turns(item))
+    return split([View(angle, way.shapes, way.label_corners) for angle, way in lying], areas)
+
+
+def _turns(item: Item) -> tuple[float, ...]:
+    """Angles that are tried for the grid. Parts that stand beside each other are not turned again where some have words beside
+    their foam: these are set anew for each turn, and might come to lie on another part."""
+    if len(item.placed) > 1 and any(placed.worded.spills for placed in item.placed):
+        return (0.0,)
+    return worth_trying(item)
 
 
 def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage] | None:

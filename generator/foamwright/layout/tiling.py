@@ -9,7 +9,6 @@ from math import ceil
 
 import numpy as np
 import shapely
-from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 OVERLAP = 10.0  # mm that neighbouring pages share; the join runs along its middle
@@ -83,30 +82,35 @@ def cross_points(line: np.ndarray) -> np.ndarray:
     return line[0] + np.array([[0.12], [0.5], [0.88]]) * (line[1] - line[0])
 
 
-def split(
-    shapes: Sequence[BaseGeometry],
-    labels: Sequence[np.ndarray],
-    areas: Sequence[tuple[bool, float, float]],
-    angles: Sequence[float],
-) -> Tiling:
-    """The tiling of `shapes`, taken as one, with the fewest pages; of those the one with the fewest slivers,
-    then the one that cuts the fewest labels.
+@dataclass(frozen=True, eq=False)
+class View:
+    """What is to be split, as it lies when it is turned by `angle` degrees: the room of each shape, and the (N, 2) corners of
+    each label, which should not be cut."""
 
-    `labels` are the (N, 2) corners of each label, which should not be cut. `areas` are the (landscape, width,
-    height) of the room on a page. Earlier angles and areas win a tie. Nothing is scaled.
+    angle: float
+    shapes: tuple[BaseGeometry, ...]
+    labels: tuple[np.ndarray, ...]
+
+
+def split(lying: Sequence[View], areas: Sequence[tuple[bool, float, float]]) -> Tiling:
+    """The tiling, of the shapes of one of these views taken as one, with the fewest pages; of those the one with the fewest
+    slivers, then the one that cuts the fewest labels.
+
+    `areas` are the (landscape, width, height) of the room on a page. Earlier views and areas win a tie. Nothing is scaled.
     """
-    views = [_turned(shapes, angle) for angle in angles]
+    views = [shapely.GeometryCollection(list(view.shapes)) for view in lying]
+    shapely.prepare(views)
     grids: list[tuple[int, bool, int, Tiling]] = []
     fewest = None
-    for rank, (angle, view) in enumerate(zip(angles, views)):
+    for rank, (one, view) in enumerate(zip(lying, views)):
         for landscape, width, height in areas:
             rows, columns = _extent(view, width, height)
             if fewest is not None and rows * columns > _HOPELESS * fewest:
                 continue
-            placed = _grids(view, angle, landscape, width, height)
+            placed = _grids(view, one.angle, landscape, width, height)
             grids += [(rank, landscape, order, grid) for order, grid in enumerate(placed)]
             fewest = min(len(grid.used) for *_, grid in grids)
-    boxes = {rank: _bounds_of(labels, angle) for rank, angle in enumerate(angles)}
+    boxes = {rank: _bounds_of(one.labels) for rank, one in enumerate(lying)}
     least = [(_cut(own[-1], boxes[own[0]]), *own) for own in grids if len(own[-1].used) == fewest]
     best: tuple[int, Tiling] | None = None
     for _, rank, _, _, grid in sorted(least, key=lambda own: own[:4]):
@@ -118,13 +122,6 @@ def split(
     if best is None:
         raise ValueError("nothing to split, or no page to split it over")
     return _trimmed(best[1])
-
-
-def _turned(shapes: Sequence[BaseGeometry], angle: float) -> BaseGeometry:
-    """All of the shapes, turned about the origin and ready to be asked often."""
-    view = rotate(shapely.GeometryCollection(list(shapes)), angle, origin=(0, 0))
-    shapely.prepare(view)
-    return view
 
 
 def _extent(view: BaseGeometry, width: float, height: float) -> tuple[int, int]:
@@ -182,12 +179,9 @@ def _count(length: float, window: float) -> int:
     return max(1, ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9))
 
 
-def _bounds_of(labels: Sequence[np.ndarray], angle: float) -> np.ndarray:
-    """(B, 4) bounds of the labels, turned by `angle` degrees about the origin."""
-    a = np.radians(angle)
-    turn = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
-    turned = [corners @ turn for corners in labels]
-    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in turned]).reshape(-1, 4)
+def _bounds_of(labels: Sequence[np.ndarray]) -> np.ndarray:
+    """(B, 4) bounds of the labels."""
+    return np.array([[*b.min(axis=0), *b.max(axis=0)] for b in labels]).reshape(-1, 4)
 
 
 def _cut(grid: Tiling, boxes: np.ndarray) -> int:
