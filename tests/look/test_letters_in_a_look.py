@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import numpy as np
+import pytest
 
 from foamwright.design import load
 from foamwright.drawing.metrics import text_width
@@ -165,3 +166,29 @@ def test_a_number_behind_other_parts_is_in_brackets_and_words_stand_whole_on_the
         wide = text_width(word.value, word.height, word.bold)
         start = word.at[0] - {"start": 0.0, "middle": 0.5, "end": 1.0}[word.anchor] * wide
         assert start > 0.0 and start + wide < width, word.value
+
+
+def test_the_empty_ground_is_looked_over_once_for_labels_of_one_size(monkeypatch):
+    """Not once for each label beside the prop: that took as long as all else of the picture."""
+    owner = np.full((700, 900), -1)
+    for number in range(12):
+        owner[250:290, 100 + 50 * number : 108 + 50 * number] = number
+    looked = []
+    real = labels._middles
+
+    def counted(room, *given):
+        looked.append(room.shape)
+        return real(room, *given)
+
+    monkeypatch.setattr(labels, "_middles", counted)
+    found = labels.placed(owner, np.zeros(owner.shape, bool), [f"{k}" for k in range(12)], [HALF] * 12, [])
+    assert len([label for label in found if label.on is not None]) == 12
+    assert looked.count(owner.shape) == 1
+
+
+@pytest.mark.parametrize("stride", [1, 3, 8])
+def test_places_in_strides_are_those_of_all_places_that_lie_on_them(stride):
+    room = np.random.default_rng(3).uniform(size=(90, 130)) > 0.01
+    every = labels._middles(room, 4, 3)
+    assert len(every) > 500 and room[every[:, 1], every[:, 0]].all()
+    assert np.array_equal(labels._middles(room, 4, 3, stride), every[(every % stride == 0).all(axis=1)])

@@ -3,8 +3,9 @@ the prop with a line to it. Lengths in cells of the view, places as (column, row
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -65,13 +66,14 @@ def placed(
     named = {labels[label.copy] for label in found}
     lines: list[tuple[np.ndarray, np.ndarray]] = []
     free = owner < 0
+    ground = cache(lambda across, up: _middles(free, across, up, _STRIDE))
     alike: dict[str, list[tuple[int, np.ndarray]]] = {}
     for copy, cells in sorted(left, key=lambda entry: (-len(entry[1]), entry[0])):
         if labels[copy] not in named:
             alike.setdefault(labels[copy], []).append((copy, cells))
     for copies in [*alike.values()][:_OUTSIDE]:
         copy, on = _outermost(copies, free)
-        place = _beside(owner, copy, free, on, halves[copy], boxes, lines)
+        place = _beside(owner, copy, ground, on, halves[copy], boxes, lines)
         if place is None:
             continue
         found.append(Label(copy, place, (float(on[0]), float(on[1]))))
@@ -107,17 +109,21 @@ def _on_itself(
     return float(nearest[0]), float(nearest[1])
 
 
-def _middles(room: np.ndarray, across: int, up: int) -> np.ndarray:
-    """(k, 2) the cells around which a rectangle, `across` and `up` cells to either side, lies in `room` (rows, columns)."""
+def _middles(room: np.ndarray, across: int, up: int, stride: int = 1) -> np.ndarray:
+    """(k, 2) the cells around which a rectangle, `across` and `up` cells to either side, lies in `room` (rows, columns): those
+    of which column and row are multiples of `stride`."""
     high, wide = room.shape
     tall, broad = 2 * up + 1, 2 * across + 1
     if high < tall or wide < broad:
         return np.zeros((0, 2), int)
     sums = np.zeros((high + 1, wide + 1), np.int64)
     np.cumsum(np.cumsum(room, axis=0), axis=1, out=sums[1:, 1:])
-    inside = sums[tall:, broad:] - sums[:-tall, broad:] - sums[tall:, :-broad] + sums[:-tall, :-broad]
+    row, column = -up % stride, -across % stride
+    above, below = sums[tall:][row::stride], sums[:-tall][row::stride]
+    right, left = slice(broad + column, None, stride), slice(column, -broad, stride)
+    inside = above[:, right] - below[:, right] - above[:, left] + below[:, left]
     rows, columns = np.nonzero(inside == tall * broad)
-    return np.column_stack([columns + across, rows + up])
+    return np.column_stack([columns * stride + column + across, rows * stride + row + up])
 
 
 def _inside(cells: np.ndarray) -> np.ndarray:
@@ -145,16 +151,16 @@ def _outermost(copies: Sequence[tuple[int, np.ndarray]], free: np.ndarray) -> tu
 def _beside(
     owner: np.ndarray,
     copy: int,
-    free: np.ndarray,
+    ground: Callable[[int, int], np.ndarray],
     on: np.ndarray,
     half: tuple[float, float],
     taken: Sequence[Box],
     lines: Sequence[tuple[np.ndarray, np.ndarray]],
 ) -> tuple[float, float] | None:
-    """The place on the empty ground from which the line to `on` is the shortest and runs least over other parts."""
+    """The place on the empty ground from which the line to `on` is the shortest and runs least over other parts. `ground`
+    tells where there is room for so many cells to either side, across and up."""
     across, up = (int(np.ceil(h)) for h in half)
-    middles = _middles(free, across, up)
-    middles = middles[(middles % _STRIDE == 0).all(axis=1)]
+    middles = ground(across, up)
     for x0, y0, x1, y1 in taken:
         clear = (middles[:, 0] + across < x0) | (middles[:, 0] - across > x1)
         clear |= (middles[:, 1] + up < y0) | (middles[:, 1] - up > y1)
@@ -173,11 +179,13 @@ def _beside(
     cost = length * (_OVER_GROUND + _OVER_OTHERS * over)
     for spot, end in lines:
         cost += _CROSSED * _cross(middles, on, spot, end)
-    for x0, y0, x1, y1 in taken:
-        spot, reach = np.array([x0 + x1, y0 + y1]) / 2.0, np.array([x1 - x0, y1 - y0]) / 2.0
-        share = np.clip(((spot - on) * (middles - on)).sum(axis=1) / np.square(middles - on).sum(axis=1), 0.0, 1.0)
-        near = np.abs(on + share[:, None] * (middles - on) - spot) < reach
-        cost += _CROSSED * near.all(axis=1)
+    x, y = (middles - on).T
+    square = x * x + y * y
+    for x0, y0, x1, y1 in taken:  # a line that runs below a letter
+        dx, dy = (x0 + x1) / 2.0 - on[0], (y0 + y1) / 2.0 - on[1]
+        share = np.clip((dx * x + dy * y) / square, 0.0, 1.0)
+        below = np.abs(share * x - dx) < (x1 - x0) / 2.0
+        cost += _CROSSED * (below & (np.abs(share * y - dy) < (y1 - y0) / 2.0))
     best = middles[int(cost.argmin())]
     return float(best[0]), float(best[1])
 
@@ -185,8 +193,9 @@ def _beside(
 def _distance(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """(n,) of points (n, 2) from the segment a-b."""
     along = b - a
-    share = np.clip((points - a) @ along / max(float(along @ along), 1e-12), 0.0, 1.0)
-    return np.asarray(np.linalg.norm(points - a - share[:, None] * along, axis=1))
+    x, y = (points - a).T
+    share = np.clip((x * along[0] + y * along[1]) / max(float(along @ along), 1e-12), 0.0, 1.0)
+    return np.asarray(np.hypot(x - share * along[0], y - share * along[1]))
 
 
 def _cross(starts: np.ndarray, end: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
