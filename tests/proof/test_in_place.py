@@ -6,10 +6,14 @@ import itertools
 import numpy as np
 import pytest
 
+from foamwright.proof.bench import build
+from foamwright.proof.bench.assembly import sewn_bodies
 from foamwright.proof.bench.build import virtual_build
 from foamwright.proof.bench.foam import Copy, read_foam
-from foamwright.proof.bench.measure import Model
+from foamwright.proof.bench.in_place import agreeing
+from foamwright.proof.bench.measure import Model, registered
 from foamwright.proof.bench.outlines import laid_flat, lying_there, outline_faults
+from foamwright.proof.bench.records import PLACE, UNMARKED
 from foamwright.proof.bench.rigid import Lines, slid
 from tests.classes.props import HEAD
 from tests.proof.test_virtual_build import built, moved
@@ -82,3 +86,47 @@ def test_lines_slide_on_lines():
     for _ in range(4):
         points = slid(points, *lines.feet(points))(points)
     assert np.abs(points - own).max() < 1e-3
+
+
+# two pipes mitred to an elbow, one of which stands on a wide cone
+ELBOW = """
+forms:
+  across: {kind: revolution, axis: x, profile: [[-60, 15], [80 * s, 15]], smooth: false,
+    cuts: {mitre: {plane: {normal: [1, 0, 1]}}, end: {plane: {normal: x, at: 60}}}}
+  down: {kind: revolution, axis: z, profile: [[-190, 15], [60, 15]], smooth: false,
+    cuts: {mitre: {plane: {normal: [1, 0, 1]}}, foot: {form: {form: cone, offset: 6}}}}
+  cone: {kind: revolution, axis: z, origin: [150, 0, 0], profile: [[-185, 180], [-125, 96]], smooth: false,
+    cuts: {low: {plane: {normal: z, at: -185}}, top: {plane: {normal: z, at: -125}}, half: {plane: {normal: y}}}}
+parts:
+  across: {kind: panel, stock: foam, form: across, where: {mitre: beyond, end: before}, opened: 180, flush: [mitre, end]}
+  down: {kind: panel, stock: foam, form: down, where: {mitre: before, foot: outside}, opened: 0, flush: [mitre],
+    after: [cone]}
+  cone: {kind: panel, stock: foam, form: cone, where: {low: beyond, top: before, half: beyond}, flush: [low, top],
+    mirror: y}
+"""
+
+
+def test_pipes_that_are_mitred_to_each_other_agree_where_their_edges_meet(tmp_path):
+    """A pipe that stands on one line may lean any way on the bench; its mitre tells how it belongs."""
+    pack = built(tmp_path, HEAD, ELBOW)
+    proof = virtual_build(pack.files, pack.record, pack.solids)
+    assert proof.faults == () and proof.reasons == ()
+    assert (proof.proven, proof.fitted) == (2, 2)
+
+
+def test_a_pipe_whose_mitre_is_cut_for_another_place_does_not_agree(tmp_path):
+    """The model of a pack in which the other pipe stands 30 mm away, beside the paper of this one."""
+    pack = built(tmp_path, HEAD, ELBOW)
+    foam, model = read_foam(pack.files, pack.record), Model.of(pack.solids)
+    lying = {copy: group.placed[copy] for group in sewn_bodies(foam).groups for copy in group.copies}
+    there = {copy: lying[copy].moved(registered(lying, model, [copy])) for copy in (Copy("across", 1), Copy("down", 1))}
+    assert agreeing(foam, {}, there, (), model) == set(there)
+    there[Copy("across", 1)] = there[Copy("across", 1)].moved_to(there[Copy("across", 1)].points + (30.0, 0.0, 0.0))
+    assert agreeing(foam, {}, there, (), model) == set()
+
+
+def test_foam_that_has_its_shape_is_not_blamed_for_where_it_stands(tmp_path, monkeypatch):
+    """Both pipes came out as they are modelled: one stands otherwise on its line, to the other no line leads."""
+    monkeypatch.setattr(build, "_fitted", lambda *_: set())
+    pack = built(tmp_path, HEAD, ELBOW)
+    assert dict(virtual_build(pack.files, pack.record, pack.solids).reasons) == {"across": UNMARKED, "down": PLACE}

@@ -32,9 +32,12 @@ from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
 from foamwright.proof.bench.records import Fault, Measured, OpenSeam, Proof, bounds
+from foamwright.proof.bench.rigid import STILL
 from foamwright.proof.bench.verdict import body_figures, faults_of, gaping
 from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
+
+_NOT_FAR = 2.0  # times the worst that is allowed: what came out further off stands elsewhere
 
 
 def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids: Sequence[Solid]) -> Proof:
@@ -66,7 +69,8 @@ def _assembled(foam: Foam, model: Model) -> Assembly:
     kept = tuple(s for s in bodies.sets if any(set(s.copies) < set(group.copies) for group in groups))
     bodies = replace(bodies, groups=groups, sets=kept)
     built = set_up(foam, bodies)
-    rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent})
+    told = {copy for group in groups if group.bent and body_figures(foam, group, model).judged for copy in group.copies}
+    rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent} - told)
     more = [group for copies in rounds if (group := _bent_over(foam, copies, model, {})) is not None]
     return set_up(foam, replace(bodies, groups=(*bodies.groups, *more))) if more else built
 
@@ -122,10 +126,12 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
     proven = [one for one in near if Copy(one.part, one.number) not in apart]
     loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
+    near_by = {one.part for one in results if one.within(_NOT_FAR * most, _NOT_FAR * most)}
     there = {copy: piece for _, some in laid for copy, piece in some.items()}
     standing = {copy: there[copy] for copy in sound}
     lone = cache(lambda copy: _bent_over(foam, (copy,), model, {}))
-    fitted = _fitted(foam, standing, model, lone)
+    firm = [group for body, group in sewn_up.items() if body.judged and group.bent]
+    fitted = _fitted(foam, standing, model, firm, lone)
     open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
     loose &= open_
     left = tuple(sorted({copy.part for copy in built.left} & open_))
@@ -152,7 +158,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
         fitted=len(fitted),
         loose=tuple(sorted(loose)),
         left=left,
-        reasons=reasons(foam, built, sewn_up, {*loose, *left}, {copy.part for copy in apart}),
+        reasons=reasons(foam, built, sewn_up, {*loose, *left}, {copy.part for copy in apart}, near_by),
         faults=(
             *outline_faults(foam, lying),
             *mark_place_faults(foam, model, lying, joints),
@@ -165,14 +171,27 @@ def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
 
 
 def _fitted(
-    foam: Foam, standing: Mapping[Copy, Placed], model: Model, lone: Callable[[Copy], Group | None]
+    foam: Foam,
+    standing: Mapping[Copy, Placed],
+    model: Model,
+    firm: Sequence[Group],
+    lone: Callable[[Copy], Group | None],
 ) -> set[Copy]:
     """Copies that the paper alone does not set, but that agree with all their lines where the model has them, beside those
-    that are `standing` there; `lone` gives bent ones by themselves over their faces."""
-    others = {}
+    that are `standing` there; bent ones as those came out whose shape is `firm`, `lone` gives others over their faces."""
+    others: dict[Copy, Placed] = {}
+    for own in firm:
+        if not standing.keys() & set(own.copies):
+            motion = registered(own.placed, model, own.copies)
+            others |= {copy: own.placed[copy].moved(motion) for copy in own.copies if foam.part(copy).bent}
+    most_mean, most = bounds(model.size)
+    there = measured(others, STILL, model)
+    others = {
+        copy: others[copy] for one in there if one.within(most_mean, most) and (copy := Copy(one.part, one.number))
+    }
     for copy in foam.copies:
         part = foam.part(copy)
-        if copy in standing:
+        if copy in standing or copy in others:
             continue
         if not part.bent:
             others[copy] = as_cut(part, foam.mirrored(copy), plain_sheet(part))

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
+from foamwright.proof.bench.charts import edge_lines
 from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import Footing
@@ -18,19 +19,20 @@ from foamwright.proof.bench.outlines import goes_round, lying_there
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap
 from foamwright.proof.bench.records import bounds
-from foamwright.proof.bench.rigid import STILL
+from foamwright.proof.bench.rigid import STILL, Lines
 from foamwright.proof.bench.seams import glue
 
 _OFF = 0.5  # from the faces of the model, and from a line to the foot that belongs there, where both parts are flat
+_MET = 0.8  # of how long two edges touch, along which they must meet
 _HOLE = 0.5  # by which a hole may be wider or narrower about a bar than the record tells
 
 
 def agreeing(
     foam: Foam, standing: Mapping[Copy, Placed], others: Mapping[Copy, Placed], joints: Sequence[Footing], model: Model
 ) -> set[Copy]:
-    """Those of `others` that agree with every line drawn for them or on them, and with every hole that they go through, at
-    least one, where the model has them. `standing` is what is proven otherwise, laid on the model; `others` are taken as
-    they were built only where they are bent, and lie in their place."""
+    """Those of `others` that agree with every line drawn for them or on them, every hole that they go through and every edge of
+    bent foam that they are mitred to, at least one, where the model has them. `standing` is what is proven otherwise, laid on the
+    model; `others` are taken as they were built only where they are bent, and lie in their place."""
     there = dict(standing)
     for copy, piece in others.items():
         if piece.part.bent:
@@ -38,7 +40,7 @@ def agreeing(
         else:
             there |= laid_in_place({copy: piece}, [copy], model)
     exact = {Copy(one.part, one.number) for one in measured(there, STILL, model) if one.away.max() <= _OFF}
-    share = bounds(model.size)[0]
+    share, worst = bounds(model.size)
     found = set()
     for copy in others:
         if copy not in there or not (copy in exact or there[copy].part.bent):
@@ -49,7 +51,7 @@ def agreeing(
             far = () if f.grazes else as_it_stands({f.lower: there[f.lower]}, {f.upper: there[f.upper]}, [f])
             soft = any(foam.part(end).bent for end in f.copies)
             marks += [off <= (share if soft else _OFF) for off in far]
-        agree = [*marks, *_holes(foam, copy, there)]
+        agree = [*marks, *_holes(foam, copy, there), *_ends(foam, copy, there, worst)]
         if agree and all(agree):
             found.add(copy)
     return found
@@ -72,6 +74,28 @@ def _holes(foam: Foam, copy: Copy, there: Mapping[Copy, Placed]) -> Iterator[boo
             away = ring - first
             away = np.linalg.norm(away - (away @ way)[:, None] * way, axis=1) - foam.part(bar).thickness / 2
             yield bool(np.abs(away - touch.gap).max() <= _HOLE)
+
+
+def _ends(foam: Foam, copy: Copy, there: Mapping[Copy, Placed], off: float) -> Iterator[bool]:
+    """Of every edge of a bent copy that is glued to an edge without a seam, as where two pipes are mitred: do they meet for as
+    long as the record tells?"""
+    for touch in foam.touches:
+        if copy not in (touch.a, touch.b) or not touch.glued or not {touch.a, touch.b} <= there.keys():
+            continue
+        parts = foam.part(touch.a), foam.part(touch.b)
+        own, other = (part.edge(face) for part, face in zip(parts, (touch.face_a, touch.face_b)))
+        sewn = any(
+            {(s.a, s.edge_a), (s.b, s.edge_b)} == {(touch.a, touch.face_a), (touch.b, touch.face_b)} for s in foam.sewn
+        )
+        if own is None or other is None or sewn or not (parts[0].bent and parts[1].bent):
+            continue
+        both = [edge_lines(there[end], edge)[:2] for end, edge in ((touch.a, own), (touch.b, other))]
+        lines = [Lines.of([(near + far) / 2]) for near, far in both]
+        away = np.linalg.norm(lines[1].nearest(lines[0].starts) - lines[0].starts, axis=1)
+        long, beyond = (np.linalg.norm(line.ends - line.starts, axis=1) for line in lines)
+        thick = min(part.thickness for part in parts)  # cut at a slant more touches than that
+        met = min(float(long.sum()), float(beyond.sum()), touch.area / thick)
+        yield float(long[away <= touch.gap + off].sum()) >= _MET * met
 
 
 def laid_in_place(placed: Mapping[Copy, Placed], copies: Iterable[Copy], model: Model) -> dict[Copy, Placed]:

@@ -181,7 +181,7 @@ def _reasons() -> dict[str, str]:
         BESIDE: say("it stands on what is not proven itself"),
         PLACE: say("its lines fit in more than one place"),
         BENT: say("bent over other pieces it came out further off than it may"),
-        FOLDED: say("the computer does not fold strips at sharp corners"),
+        FOLDED: say("the computer does not bend strips between their sharp corners"),
         UNMARKED: say("no line on another part leads to it"),
         APART: say("a seam of it did not close"),
         FAR: say(

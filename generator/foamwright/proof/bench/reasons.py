@@ -13,9 +13,15 @@ _ON_LINES = 1.0  # mm from each of its lines, by the middle one of a line's poin
 
 
 def reasons(
-    foam: Foam, built: Assembly, sewn_up: Mapping[BodyFigures, Group], unproven: Iterable[str], apart: Set[str]
+    foam: Foam,
+    built: Assembly,
+    sewn_up: Mapping[BodyFigures, Group],
+    unproven: Iterable[str],
+    apart: Set[str],
+    near: Set[str],
 ) -> tuple[tuple[str, str], ...]:
-    """The id of each part that is not proven, and why; `apart` are those that only an open seam keeps from it."""
+    """The id of each part that is not proven, and why; `apart` are those that only an open seam keeps from it, `near` those
+    that came out not far beyond the bounds."""
     on_lines = {
         copy.part
         for standing in built.sets
@@ -24,6 +30,7 @@ def reasons(
     }
     left = {copy.part for copy in built.left}
     open_ = {part for body in sewn_up if body.bent and not (body.judged or body.formed) for part in body.parts}
+    firm = {part for body in sewn_up if body.judged for part in body.parts}
     several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
     beside: dict[str, set[str]] = {}
     for part in foam.parts.values():
@@ -48,8 +55,8 @@ def reasons(
             return OPEN
         if beside[part] & every:
             return BESIDE
-        if part in on_lines:
+        if part in on_lines and part in near:
             return FAR
-        return BENT if cut.bent else PLACE
+        return BENT if cut.bent and part not in firm else PLACE
 
     return tuple((part, why(part)) for part in sorted(every))
