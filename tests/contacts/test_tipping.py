@@ -70,6 +70,6 @@ def test_a_part_that_tips_off_is_told_of_either_hand_once(tmp_path, stock, long,
     contacts = find_contacts(made, clearance_of(prop.design))
     prop = joined(prop, contacts)
     masses = {(c.part, c.number): (c.mass, centroid(c.mesh.points, c.mesh.triangles)[1]) for c in placed_copies(model)}
-    told = tipping_told(prop, made, contacts, glued_groups(prop, contacts), masses)
+    told = tipping_told(prop, contacts, glued_groups(prop, contacts), masses)
     assert len(told) == bool(beside)
     assert all(line.startswith("part shelf tips off rack: ") and f"lies {beside} mm beside" in line for line in told)

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Set
 
 import numpy as np
 import shapely
 from scipy.optimize import linprog
 
-from foamwright.contacts.checks import resting
 from foamwright.contacts.curved import triangle_normals
 from foamwright.contacts.joins import glued
-from foamwright.contacts.records import Contact, Contacts, Solid
+from foamwright.contacts.records import Contacts
 from foamwright.contacts.standing import Copy
 from foamwright.parts.placing import direction
 from foamwright.parts.records import Prop
@@ -24,13 +23,12 @@ _BESIDE = 2.0  # mm that the middle of mass must lie beside what carries it, to 
 
 def tipping_told(
     prop: Prop,
-    solids: Sequence[Solid],
     contacts: Contacts,
     groups: Iterable[Set[Copy]],
     masses: Mapping[Copy, tuple[float, np.ndarray]],
 ) -> list[str]:
     """A line for each group of copies, glued together, that rests on others and tips off them. `masses` are those of copies, with
-    the middle (3,) of each. What is worn lies on no ground."""
+    the middle (3,) of each. What is worn lies on no ground, and what lies on felt touches nothing here."""
     if "wearer" in prop.design.used_by:
         return []
     down = direction((prop.design.stands or {}).get("down", "-z"))
@@ -38,7 +36,8 @@ def tipping_told(
     for group in groups:
         names = {part for part, _ in group}
         rests = sorted({lower for name in names for lower in prop.piece(name).rests_on} - names)
-        carried = _carried(prop, solids, contacts, group) if rests else []
+        padded = any(prop.piece(name).padding for name in names)
+        carried = _carried(prop, contacts, group) if rests and not padded else []
         if not carried:
             continue
         weight = sum(masses[copy][0] for copy in group)
@@ -70,18 +69,12 @@ def balanced(places: np.ndarray, pushes: np.ndarray, middle: np.ndarray, down: n
     return bool(linprog(np.zeros(len(ways)), most, [_PRESSED], equal, wanted, method="highs").status == 0)
 
 
-def _carried(
-    prop: Prop, solids: Sequence[Solid], contacts: Contacts, group: Set[Copy]
-) -> list[tuple[np.ndarray, np.ndarray]]:
+def _carried(prop: Prop, contacts: Contacts, group: Set[Copy]) -> list[tuple[np.ndarray, np.ndarray]]:
     """Where other copies touch a group without glue, and which way they push it there."""
-    met: list[Contact] = [c for c in contacts.found if not glued(prop, c)]
-    for part in sorted({part for part, _ in group}):
-        piece = prop.piece(part)
-        met += [c for lower in piece.rests_on if piece.padding for c in resting(prop, piece, lower, solids)]
     found = []
-    for contact in met:
+    for contact in contacts.found:
         ends = [(end.part, end.copy) in group for end in (contact.a, contact.b)]
-        if sum(ends) != 1:
+        if sum(ends) != 1 or glued(prop, contact):
             continue
         normals = triangle_normals(contact.points, contact.triangles) * (-1.0 if ends[0] else 1.0)
         places, pushes = contact.points[contact.triangles].reshape(-1, 3), np.repeat(normals, 3, axis=0)

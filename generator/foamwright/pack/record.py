@@ -23,7 +23,7 @@ from foamwright.parts.records import Prop
 from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
-    from foamwright.contacts.records import Contacts, Solid
+    from foamwright.contacts.records import Contacts
     from foamwright.model.figure import Figure, Fit
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
@@ -247,7 +247,7 @@ def _archive(archive: str) -> str:
     return archive
 
 
-def _notes(prop: Prop, model: Model, solids: Sequence[Solid], contacts: Contacts, figure: Figure | None) -> list[str]:
+def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -> list[str]:
     from foamwright.contacts.checks import apart_told, loosened_told
     from foamwright.contacts.joins import glued_groups
     from foamwright.contacts.tipping import tipping_told
@@ -258,7 +258,7 @@ def _notes(prop: Prop, model: Model, solids: Sequence[Solid], contacts: Contacts
 
     groups = glued_groups(prop, contacts)
     middles = {(c.part, c.number): (c.mass, centroid(c.mesh.points, c.mesh.triangles)[1]) for c in placed_copies(model)}
-    tipping = tipping_told(prop, solids, contacts, groups, middles)
+    tipping = tipping_told(prop, contacts, groups, middles)
     shut_in = way_out.told(groups, placed_copies(model), figure) if figure is not None else []
     loosened, apart = loosened_told(prop, contacts, groups), apart_told(prop, contacts)
     return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *loosened, *apart, *tipping, *shut_in]
