@@ -22,6 +22,7 @@ from foamwright import making
 from foamwright.beside import Beside
 from foamwright.cli import main
 from foamwright.design import load
+from foamwright.errors import BuildError
 from foamwright.look.build import first_look
 from foamwright.look.files import files, scene_bytes
 from foamwright.look.loose import groups, loose
@@ -324,3 +325,64 @@ def test_a_look_at_what_has_not_changed_is_taken_from_the_store(tmp_path):
     assert making.first_look(request, store=store) == first
     assert (store.made["look"], store.found["look"], store.found["placed"]) == (1, 1, 0)
     assert making.first_look(request) == first
+
+
+BOWL = """
+format: 1
+name: Bowl
+version: 1.0.0
+licence: CC-BY-4.0
+parameters:
+  scale: {value: 1, min: 0.5, max: 2}
+  clearance: {value: 1 mm}
+sizes: {one: {}}
+stock:
+  foam: {name: EVA foam 5 mm, thickness: 5 mm, sheet: SHEET}
+forms:
+  egg:
+    kind: superellipsoid
+    axis: z
+    radii: [100 * scale, 100 * scale, 50 * scale]
+    cuts:
+      middle: {plane: {normal: y}}
+      waist: {plane: {normal: z, at: 10 * scale}}
+parts:
+  left:
+    kind: panel
+    stock: foam
+    form: egg
+    where: {middle: beyond, waist: beyond}
+    darts: DARTS
+"""
+
+
+@pytest.mark.parametrize(
+    ("sheet", "darts", "words"),
+    [
+        ("[500, 600]", "[]", "over the limit of 3.0 % of EVA foam 5 mm; give it darts"),
+        ("[500, 110]", "[{edge: waist, at: 0.5, depth: 40}]", "over the limit"),
+        ("[500, 600]", "auto", ""),
+    ],
+)
+def test_a_panel_that_its_foam_does_not_take_is_shown_and_refused_in_the_words_of_a_build(
+    tmp_path, sheet, darts, words
+):
+    """Half a bowl has double curvature; darts that are searched for may yet help it."""
+    path = tmp_path / "bowl.yaml"
+    path.write_text(BOWL.replace("SHEET", sheet).replace("DARTS", darts), "utf-8")
+    looked = first_look(attempt(load(path)))
+    assert len(looked.copies) == 1 and looked.buildable == (not words)
+    if words:
+        (failure,) = looked.failures
+        assert failure.part == "left" and words in failure.reason and failure.reason.startswith(f"{path}:21:3: ")
+        with pytest.raises(BuildError) as refused:
+            making.build(load(path), only=["cut_list"])
+        assert str(refused.value) == failure.reason
+
+
+def test_a_panel_that_no_sheet_holds_is_refused(tmp_path):
+    path = tmp_path / "blocks.yaml"
+    text = (DESIGN + WALL[: WALL.index("  hoop:")]).replace("sheet: [600 mm, 1200 mm]", "sheet: [200 mm, 110 mm]")
+    path.write_text(text, "utf-8")
+    (failure,) = first_look(attempt(load(path))).failures
+    assert failure.part == "wall" and "fits no sheet: foam comes in sheets of 200 x 110 mm" in failure.reason

@@ -8,10 +8,10 @@ from dataclasses import replace
 from foamwright.errors import BuildError, together
 from foamwright.flatten.darts import chooser
 from foamwright.flatten.foam import check_foam
-from foamwright.flatten.panels import TRIANGLES, flatten_panels, panel_pattern
+from foamwright.flatten.panels import TRIANGLES, flatten_panels, load, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.remedies import remedy
-from foamwright.flatten.split import with_split
+from foamwright.flatten.split import refuse_too_large, with_split
 from foamwright.flatten.strain import limits, percents
 from foamwright.parts.records import PanelBody, Piece, Prop, noteless
 from foamwright.store import Store
@@ -19,6 +19,7 @@ from foamwright.store import Store
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
 SEAM_TOLERANCE = 0.25  # mm, or
 SEAM_SHARE = 0.001  # of the length, whichever is larger
+_SURELY = 1.05  # of what a foam takes: more than seams and the size of triangles change of a panel's strain
 _FLUSH = 0.05  # mm: faces nearer to each other make no step
 
 
@@ -38,6 +39,25 @@ def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) 
         return {}
     laid = store.kept("flattening", (noteless(panels), prop.seams, triangles), laid_flat)
     return {part: replace(pattern, piece=prop.piece(part)) for part, pattern in laid.items()}
+
+
+def refused_alone(pieces: Sequence[Piece], store: Store | None = None) -> tuple[tuple[str, str], ...]:
+    """The ids of the panels that a pack would be refused for, and why, as far as each tells by itself: those of which the
+    design states the darts, or that have none. A panel whose darts are searched for takes seconds, and seams that hold
+    others to their length change their strain a little: of both, and of what is nearly at its limit, a build alone tells."""
+    found = []
+    for piece in pieces:
+        if not isinstance(piece.body, PanelBody) or piece.body.automatic is not None:
+            continue
+        try:
+            done = flatten_panels([piece], [], chooser([piece], store), store=store)[piece.id]
+            pattern = panel_pattern(done, ())
+            if load(piece, done.mesh, done.flat) > _SURELY:
+                raise BuildError(f"panel {piece.id}: {_strained(pattern)}")
+            refuse_too_large([pattern], {})
+        except BuildError as error:
+            found.append((piece.id, str(error)))
+    return tuple(found)
 
 
 def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:

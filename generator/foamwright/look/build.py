@@ -10,7 +10,9 @@ from functools import cache, partial
 import manifold3d
 import numpy as np
 
+from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
+from foamwright.flatten.build import refused_alone
 from foamwright.geometry import Mesh
 from foamwright.look.loose import alike, groups, loose
 from foamwright.look.meshes import Shape, shape_of
@@ -24,7 +26,8 @@ from foamwright.store import Store
 
 
 def first_look(placed: Attempt, store: Store | None = None) -> Look:
-    """Every copy in place and what shares space. What has no closed shape joins the failures and is not shown.
+    """Every copy in place and what shares space. What has no closed shape joins the failures and is not shown; a panel
+    that its foam or its sheet does not take joins them too, and is shown.
 
     The meshes of parts, and what two of them share, are taken from the `store` while they stay.
     """
@@ -56,6 +59,9 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     alone, things = loose(copies, hanging, body), alike(copies, hanging)
     repeated = tuple(tuple(copies[number] for number in own) for own in things) if len(things) > 1 else ()
     untrue = untrue_seen(placed.design, copies, pairs, body)
+    shown = {copy.piece.id: copy.piece for copy in copies}
+    for part, why in refused_alone(tuple(shown.values()), store):
+        failures.append(Failure(part, at_its_place(why, placed.design)))
     return Look(placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures))
 
 

@@ -73,7 +73,8 @@ class Untrue:
 class Look:
     """The copies in the order of the design, what shares space (the largest first), what nothing can hold (not looked for
     where something failed, which might have held it), what does not touch as declared, the `things` of the same parts that
-    stand by themselves where there are several, and what failed."""
+    stand by themselves where there are several, and what failed: what cannot be placed, and panels that
+    their foam or its sheet does not take."""
 
     design: Design
     copies: tuple[Copy, ...]
