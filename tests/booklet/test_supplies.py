@@ -10,7 +10,8 @@ from test_order import many_parts, order
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.pages.lists import tools
 from foamwright.booklet.pages.materials import shopping
-from foamwright.booklet.words.supplies import SUPPLIES, mentioned, named, ready
+from foamwright.booklet.words.supplies import SUPPLIES, bought_anyway, mentioned, named, ready
+from foamwright.design.records import Bought
 
 
 def missing(steps):
@@ -95,3 +96,12 @@ def test_what_stays_bare_buys_no_primer_paint_or_varnish(material):
     assert len(with_pane) > 2
     coloured = replace(first, piece=replace(first.piece, stock=sheet, paint="red"))
     assert is_bare(coloured.piece) == (material != "plywood")
+
+
+def test_straps_that_the_design_buys_are_not_bought_twice():
+    """Webbing that is threaded is what "straps" are made of; a buckle alone is not."""
+    webbing = Bought("Webbing", 20.0, 1800.0, 0, "", (("slot_front", "slot_back"),))
+    assert "strap" in bought_anyway({"webbing": webbing})
+    assert "strap" in bought_anyway({"band": Bought("Leather strap", 20.0, 900.0, 0, "")})
+    assert "felt" in bought_anyway({"pad": Bought("Self-adhesive felt", None, None, 1, "")})
+    assert bought_anyway({"buckle": Bought("Buckle", 20.0, None, 2, "for each strap")}) == set()

@@ -21,6 +21,7 @@ from foamwright.templates.marks import OVERHANG, thickness
 from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
+SHINES_THROUGH = ("paper", "acrylic")  # material types that are marked on their outline alone
 _ALIKE = 0.98  # cosine: copies that all look one way
 _STRAIGHT = 0.8  # of a direction, from which on it is told by one word
 
@@ -69,6 +70,8 @@ def drawn_face(piece: Piece) -> str | None:
     """
     if not piece.placements:
         return None
+    if piece.stock.material_type in SHINES_THROUGH:
+        return say("draw its outline and nothing else: light shows every line")
     if not isinstance(piece.body, FlatBody):
         return say("this side is the inside face: draw on it")
     looks = np.array([-piece.off_face(place.matrix) for place in piece.placements])

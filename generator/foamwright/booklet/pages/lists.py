@@ -370,7 +370,7 @@ def care(design: Design, load: float) -> Chapter:
                 mass=decimal(load, 1),
             )
             if load
-            else say("It is made to be looked at and carries no load. Do not sit, stand or lean on it."),
+            else say("It carries its own weight and no more. Do not sit, stand or lean on it."),
             say("Weight"),
         ),
         Words(

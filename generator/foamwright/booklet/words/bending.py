@@ -31,6 +31,7 @@ _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
+_TWISTED = 0.3  # cosine between a step on a face and the turn of its normal; less, and the face is twisted there
 _ARROW = 0.85  # cosine between a bend and the arrow that it is told by
 _HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
 _STRONG = 0.1  # of its span that it is hollow, and has no dart for that
@@ -249,7 +250,7 @@ def is_pressed(pattern: Pattern) -> bool:
     piece = pattern.piece
     if pattern.mesh is None or piece.stock.thickness <= practice.THIN or is_pointed(piece) or not is_domed(piece):
         return False
-    if is_bent(piece) and pattern.strain.max > _BOTH_WAYS:
+    if pattern.strain.max > _BOTH_WAYS:
         return True
     lines = bend_lines(pattern)
     if not lines or not (span := spanned(pattern, lines)):
@@ -408,6 +409,15 @@ def _to_inside(piece: Piece) -> float:
 
 
 def _radius(line: np.ndarray, normals: np.ndarray) -> float:
-    """Mean radius in mm to which foam is bent along a line (n, 3) of its hollow face, by the `normals` (n, 3) there."""
-    turns = np.arccos(np.clip((normals[1:] * normals[:-1]).sum(axis=1), -1.0, 1.0)).sum()
-    return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() / turns) if turns > 1e-6 else float("inf")
+    """Mean radius in mm to which foam is bent at a line (n, 3) of its hollow face, by the `normals` (n, 3) there, be the line
+    askew to the bend or not; infinite if it is not bent.
+
+    A step dx that is askew to the bend of a round face by an angle a turns the normal by dn, across the bend:
+    |dn| = |dx| cos(a) / r, and dx and dn make that angle a. Where they are nearly square the face is twisted, and the whole
+    step counts.
+    """
+    steps, turns = np.diff(line, axis=0), np.diff(normals, axis=0)
+    long, turned = np.linalg.norm(steps, axis=1), np.linalg.norm(turns, axis=1)
+    across = np.abs((steps * turns).sum(axis=1)) / np.maximum(long * turned, 1e-12)
+    bent = float((turned / np.where(across > _TWISTED, across, 1.0)).sum())
+    return float(long.sum()) / bent if bent > 1e-6 else float("inf")

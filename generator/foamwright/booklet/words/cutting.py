@@ -19,7 +19,7 @@ from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, Piece, RodBody
 from foamwright.templates.bevels import bevelled
-from foamwright.templates.wording import seam_numbers
+from foamwright.templates.wording import SHINES_THROUGH, seam_numbers
 
 _ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
 _TURNS = 2.0  # degrees by which a bevel changes along an edge
@@ -75,7 +75,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         text.append(say("Lift the paper, join the pricks up, and write the part letter and the arrows on the piece."))
     else:
         text.append(say("Lift the paper, and write the part letter and the arrows on the piece."))
-    shown = [piece for piece in drawn if piece.stock.material_type in ("paper", "acrylic")]
+    shown = [piece for piece in drawn if piece.stock.material_type in SHINES_THROUGH]
     if shown:
         text.append(
             say(

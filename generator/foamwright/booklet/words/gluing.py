@@ -185,7 +185,8 @@ def meeting_sentences(
             names = every[alike_parts[0]].label, every[others[0][0]].label
             if glue == "none" and theirs & {*painted}:
                 relation = "loose"
-            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going, names)
+            ends = len({pair for part in alike_parts for m in by_new[part] if m.other in theirs for pair in m.pairs})
+            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names)
             if (
                 relation == "standing"
                 and glue != "none"
@@ -479,13 +480,15 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
 
 
 def _relation_line(
-    mixed: bool, relation: str, glue: str, parts: str, others: str, going: int, names: tuple[str, str]
+    mixed: bool, relation: str, glue: str, parts: str, others: str, going: int, ends: int, names: tuple[str, str]
 ) -> str:
-    """How `going` copies go in that are called `parts`, and are glued to `others`; `names` are the letters of the first of "
-    "both."""
+    """How `going` copies go in that are called `parts`, and are glued to `others`; `ends` of these go into holes where there are
+    any, `names` are the letters of the first of both."""
     if relation == "over ends" and glue == "instant":
-        return say(
+        return count(
+            "Put gel round the end of {others}, and slip {parts} over it at once.",
             "Put gel round the ends of {others}, and slip {parts} over them at once, each end in its hole.",
+            ends,
             parts=parts,
             others=others,
         )
@@ -530,7 +533,11 @@ def _relation_line(
             parts=parts,
             others=others,
         ),
-        "over ends": count(
+        "over ends": say(
+            "Slip {parts} over the end of {others}, and glue the end once it sits.", parts=parts, others=others
+        )
+        if ends == 1
+        else count(
             "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once it sits.",
             "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once they sit.",
             going,

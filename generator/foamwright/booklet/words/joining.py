@@ -45,7 +45,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     text += checks.lines(told)
     text += places.lines(told)
     text += overhang.lines(told)
-    text += facing(riders, told.moves, told.bodies, told.drawn_outside, {})
+    text += facing(riders, told.moves, told.bodies, told.drawn_outside, _lies_on(told.meetings))
     text += _notes(riders)
     seams = seaming.seam_lines(told)
     text += [*seams.dry, *seams.before]
@@ -413,7 +413,9 @@ def turned_to(told: Fitting) -> list[str]:
             continue
         if _turns_freely(piece) and {b for a, b in told.bodies.touches if a == own[0]} <= set(numbered):
             continue  # a round floor that nothing else meets fits as well any way round
-        off = told.bodies.spheres[numbered, :3] - told.bodies.spheres[own[0], :3]
+        # where each is met, and not where its middle is: the side of a hull reaches far ahead of a seat
+        met_at = np.array([told.bodies.touches[own[0], b].places.mean(axis=0) for b in numbered])
+        off = met_at - told.bodies.spheres[own[0], :3]
         front = off[:, 0] / np.maximum(np.linalg.norm(off[:, :2], axis=1), 1e-9)
         if float(front.max()) > _STRAIGHT:
             lines.append(

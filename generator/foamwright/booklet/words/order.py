@@ -641,7 +641,7 @@ class _Bench:
         number = len(self.made) + 1
         waited = {*work.after, *(self.done[part] for part in (*work.before, *work.parts) if part in self.done)}
         waits_for = tuple(n for n in sorted(waited) if not any(self.behind[m] >> n & 1 for m in waited))
-        own = self.prop.design.supplies
+        own, bought = self.prop.design.supplies, supplies.bought_anyway(self.prop.design.supplies)
         measured = any(_LENGTH.search(line) for line in work.text)
         self.behind[number] = sum(1 << n for n in waits_for)
         for n in waits_for:
@@ -662,7 +662,11 @@ class _Bench:
                 work.moves,
                 work.bench,
                 work.wait,
-                tuple(key for key in dict.fromkeys(work.uses) if key not in own and (key != "measure" or measured)),
+                tuple(
+                    key
+                    for key in dict.fromkeys(work.uses)
+                    if key not in own and key not in bought and (key != "measure" or measured)
+                ),
                 tuple(supplies.called(own[key]) for key in dict.fromkeys(work.uses) if key in own),
                 work.rounds,
                 work.rest,

@@ -326,8 +326,10 @@ def paint(
     glued = [piece for piece in apart if piece not in loose]
     if glued and not inside:
         text.append(
-            say(
+            count(
+                "Paint {parts} at the same time, loose on the bench, and glue it on only when all is dry.",
                 "Paint {parts} at the same time, loose on the bench, and glue them on only when all is dry.",
+                sum(len(piece.placements) for piece in glued),
                 parts=all_of(glued),
             )
         )

@@ -4,7 +4,7 @@ complete."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from foamwright.assembly.records import Step
@@ -129,3 +129,12 @@ def mentioned(texts: Iterable[str]) -> list[str]:
     """What notes of a design call for, by their English words."""
     whole = " ".join(texts)
     return [key for key, supply in SUPPLIES.items() if not supply.usual and re.search(supply.signs, whole)]
+
+
+def bought_anyway(own: Mapping[str, Bought]) -> set[str]:
+    """Keys of what need not be got beside what the design wants bought (by its id), as that is it: webbing that is threaded is what its straps are made of."""
+    told = {key: f"{key} {bought.name}" for key, bought in own.items()}
+    threaded = {"strap"} if any(bought.through for bought in own.values()) else set()
+    return threaded | {
+        key for key, supply in SUPPLIES.items() if any(re.search(supply.signs, text) for text in told.values())
+    }

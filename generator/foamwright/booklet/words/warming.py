@@ -10,7 +10,7 @@ from foamwright.assembly.naming import all_of, one_of
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.bending import Tight
 from foamwright.flatten.records import Pattern
-from foamwright.language import length, listed, say
+from foamwright.language import count, length, listed, say
 from foamwright.parts.records import PanelBody, Piece
 
 _SCORED = 0.5  # of the thickness that a line is scored deep
@@ -39,8 +39,10 @@ def by_hand(patterns: Sequence[Pattern]) -> list[str]:
         across = bending.former(piece)
         by_width.setdefault(10.0 * round(across / 10.0) if across < _DRAWN else float("inf"), []).append(piece.label)
     return [
-        say(
+        count(
             "{parts} by hand, bit by bit, until it lies on part of a circle drawn on paper: {size} across.",
+            "{parts} by hand, bit by bit, until each lies on part of a circle drawn on paper: {size} across.",
+            len(labels),
             parts=listed(labels),
             size=length(across),
         )
