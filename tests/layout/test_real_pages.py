@@ -111,7 +111,8 @@ def test_the_main_label_of_a_part_is_level_unless_the_part_is_narrow(templates, 
 def test_pages_have_not_become_more(chosen, document):
     """As many as when the packs had got their cross-sections and the marks of all contacts; counted by hand."""
     most = {
-        ("acorn-bed", "a4"): 31,
+        # two more since a grid is chosen for what a part has beside it as it lies, and not as it was drawn
+        ("acorn-bed", "a4"): 33,
         ("beetle-shoulder", "letter"): 4,
         ("harbour-lantern", "a4"): 10,
         (

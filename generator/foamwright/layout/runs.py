@@ -192,11 +192,19 @@ def _grid(item: Item, sizes: Sequence[Size], room: Callable[[float, float], Area
 
 
 def _turns(item: Item) -> tuple[float, ...]:
-    """Angles that are tried for the grid. Parts that stand beside each other are not turned again where some have words beside
-    their foam: these are set anew for each turn, and might come to lie on another part."""
-    if len(item.placed) > 1 and any(placed.worded.spills for placed in item.placed):
-        return (0.0,)
-    return worth_trying(item)
+    """Angles that are tried for the grid. Words beside the foam are set anew for each turn, and those of parts that stand beside
+    each other might come to lie on another part: such a turn is none."""
+    tried = worth_trying(item)
+    if len(item.placed) == 1 or not any(placed.worded.spills for placed in item.placed):
+        return tried
+    return (0.0, *(angle for angle in tried if angle and _apart(turned(item, angle))))
+
+
+def _apart(item: Item) -> bool:
+    """Does the room of no part meet that of another?"""
+    tree = shapely.STRtree(item.shapes)
+    one, other = tree.query(item.shapes, predicate="intersects")
+    return bool((one == other).all())
 
 
 def _pages(item: Item, grid: Tiling, sizes: Sequence[Size]) -> list[OpenPage] | None:
