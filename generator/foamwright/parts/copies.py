@@ -17,7 +17,7 @@ from foamwright.parts.legs import with_corners
 from foamwright.parts.levels import Level
 from foamwright.parts.placing import default_up, frame_at, move
 from foamwright.parts.records import FlatBody, Frame
-from foamwright.parts.rows import Course, course, row
+from foamwright.parts.rows import Course, course, foot, row
 from foamwright.parts.sections import curve_on_form, plane_level, sections_in
 
 SurfaceOf = Callable[[str], Surface]
@@ -40,7 +40,7 @@ def copies(
     rim = body.frame.to_space(
         np.vstack([np.column_stack([body.outline, np.full(len(body.outline), z)]) for z in (0.0, thickness)])
     )
-    placed = row(repeat["along"], course_of(repeat["along"]), float(rim[:, 1].min()), float(rim[:, 1].max()))
+    placed = row(repeat["along"], course_of(repeat["along"]), foot(rim[:, :2]))
     first = placed.matrices[0]
     frame = Frame(move(body.frame.origin[None], first)[0], first[:3, :3] @ body.frame.axes)
     back = np.linalg.inv(first)

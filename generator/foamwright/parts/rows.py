@@ -1,7 +1,8 @@
 """Rows: copies along a curve, with gaps between them that a straight spacer sets. Lengths in mm.
 
-A gap is the straight distance between the sides of two neighbours where they stand on the curve, so a spacer
-cut to it fits there. The curve is plane or nearly so; "outwards" is square to it in its plane.
+A gap is what a straight spacer between two neighbours measures: between straight sides the distance where they stand on the
+curve, between round or pointed ones the least that there is. The curve is plane or nearly so; "outwards" is square to it in
+its plane.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ from foamwright.parts.curves import arc_steps
 from foamwright.parts.records import Frame
 
 _EXACT = 1e-7  # mm
+_LEVEL = 1e-4  # mm by which points of one side may differ along the curve
+_SIDE = 0.25  # of a copy's width: a shorter side is where a round one was drawn by straight lines
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,6 +55,35 @@ class Row:
 
     matrices: tuple[np.ndarray, ...]
     gap: float
+
+
+@dataclass(frozen=True, eq=False)
+class Foot:
+    """What a copy covers of the course's plane: convex `outline` (N, 2), x outwards and y along the curve, open."""
+
+    outline: np.ndarray
+
+    @property
+    def low(self) -> float:
+        return float(self.outline[:, 1].min())
+
+    @property
+    def high(self) -> float:
+        return float(self.outline[:, 1].max())
+
+    @property
+    def straight(self) -> bool:
+        """Whether both ends along the curve are sides that a spacer lies against."""
+        return all(np.ptp(self._at(end)) >= _SIDE * np.ptp(self.outline[:, 0]) for end in (self.low, self.high))
+
+    def _at(self, end: float) -> np.ndarray:
+        return self.outline[np.abs(self.outline[:, 1] - end) < _LEVEL, 0]
+
+
+def foot(points: np.ndarray) -> Foot:
+    """Of points (N, 2) in the row's axes, that of what they span."""
+    hull = shapely.MultiPoint(points).convex_hull
+    return Foot(shapely.get_coordinates(hull.exterior if hull.geom_type == "Polygon" else hull)[:-1])
 
 
 def course(curve: np.ndarray, frame: Frame, offset: float, span: tuple[float, float]) -> Course:
@@ -98,15 +130,15 @@ def _begin(ring: Polygon, line: shapely.LineString) -> float:
     return line.project(shapely.Point(met[np.argmax(met[:, 1])]))
 
 
-def row(along: Mapping[str, Any], curve: Course, low: float, high: float) -> Row:
-    """The row that `along` of the design asks for, of copies that reach from `low` to `high` along the curve.
+def row(along: Mapping[str, Any], curve: Course, foot: Foot) -> Row:
+    """The row that `along` of the design asks for, of copies that stand on a `foot` each.
 
     A closed row takes the number of copies that comes nearest to a stated gap or pitch, and gaps that close it.
     An open one begins with the curve; with a stated count alone it ends with it too. Raises BuildError for
     copies that do not fit.
     """
-    width = high - low
-    walk = _Walk(curve, low, high)
+    low, width = foot.low, foot.high - foot.low
+    walk = _Walk(curve, foot)
     taper = along.get("taper")
     count, gap, pitch = along.get("count"), along.get("gap"), along.get("pitch")
     if pitch is not None and pitch <= width:
@@ -139,9 +171,10 @@ def _within_budget(count: int) -> int:
 class _Walk:
     """Lays copies one after another along a curve."""
 
-    def __init__(self, curve: Course, low: float, high: float):
-        self.curve, self.low, self.high = curve, low, high
-        self.width = high - low
+    def __init__(self, curve: Course, foot: Foot):
+        self.curve, self.foot, self.low, self.high = curve, foot, foot.low, foot.high
+        self.width = self.high - self.low
+        self._space = self._between_sides if foot.straight else self._between_outlines
         self._at, self._points = curve.distances, curve.points
 
     def laid(self, gap: float, count: int, taper) -> Row:
@@ -190,16 +223,24 @@ class _Walk:
         """The station whose near side is `gap` from the far side of the copy at `station`."""
         if gap <= 0.0:
             return station + self.width
-        far, forward = self._side(station, self.high), self._forward(station)
-
-        def more(on: float) -> float:
-            space = self._side(on, self.low) - far
-            return float(np.copysign(np.hypot(*space), space @ forward)) - gap
-
         beyond = station + 2 * (self.width + gap) + 1.0
         if self.curve.closed:  # halfway round the other side is furthest away
             beyond = min(beyond, station + self.width + self.curve.length / 2)
-        return beyond if more(beyond) < 0 else brentq(more, station, beyond, xtol=_EXACT)
+        if self._space(station, beyond) < gap:
+            return beyond
+        return brentq(lambda on: self._space(station, on) - gap, station, beyond, xtol=_EXACT)
+
+    def _between_sides(self, station: float, on: float) -> float:
+        """From the far side of the copy at `station` to the near side of the one `on`; below 0 where they overlap."""
+        space = self._side(on, self.low) - self._side(station, self.high)
+        return float(np.copysign(np.hypot(*space), space @ self._forward(station)))
+
+    def _between_outlines(self, station: float, on: float) -> float:
+        return float(shapely.distance(self._covered(station), self._covered(on)))
+
+    def _covered(self, station: float) -> Polygon:
+        (x, y), along = self._forward(station), self.foot.outline
+        return Polygon(self._place(station) + np.outer(along[:, 0], (y, -x)) + np.outer(along[:, 1], (x, y)))
 
     def _side(self, station: float, reach: float) -> np.ndarray:
         return self._place(station) + reach * self._forward(station)
