@@ -79,7 +79,7 @@ def test_an_edge_that_is_square_to_its_foam_where_a_flat_part_closes_it_is_told_
     """Of either hand: the second copy of the wall lies in the mirrored planes."""
     seen, refused = told(tmp_path, tub.replace("FLUSH", flush))
     says = f"the edge of wall at its cut {cut} is square to its foam: with flush: [{cut}] it lies in the plane that {other}"
-    assert len(seen) == 2 and all(says in line for line in seen)
+    assert len(seen) == 1 and "so does 1 more pair" in seen[0] and says in seen[0]
     assert says in refused
 
 
@@ -145,5 +145,5 @@ def test_an_edge_that_is_square_as_the_design_says_is_the_cause_that_is_told(tmp
     """A band that lines an opening stands in the cut itself, however the form leans there. Of either hand."""
     seen, refused = told(tmp_path, (PORT + lining).replace("SQUARE", "port"))
     says = "the edge of wall at its cut port is square to its foam, as square says: with port taken out of that"
-    assert len(seen) == 2 and all(says in line for line in (*seen, refused))
+    assert len(seen) == 1 and "so does 1 more pair" in seen[0] and all(says in line for line in (*seen, refused))
     assert told(tmp_path, (PORT + lining).replace("SQUARE", "")) == ([], "")

@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.design.records import Design
 from foamwright.parts.placing import direction
-from foamwright.parts.records import FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
 
 _UPRIGHT = (
     "; a band is a straight strip that stands square to its plane: on a form that leans there use a cover, or a panel "
@@ -29,8 +29,9 @@ def hint(design: Design, a: Placed, b: Placed, at: Sequence[float]) -> str:
         meaning = _square_edge(design, one, other) or _square_on_purpose(design, one, other, at)
         if meaning:
             return meaning
-    band = next((piece for piece, _ in (a, b) if piece.kind == "band"), None)
-    if band is not None and "panel" in (a[0].kind, b[0].kind) and "opening" not in _values(design, band)["along"]:
+    band = next((piece for piece, _ in (a, b) if isinstance(piece.body, BandBody)), None)
+    onto_panel = any(isinstance(piece.body, PanelBody) for piece, _ in (a, b))
+    if band is not None and onto_panel and "opening" not in _values(design, band).get("along", ()):
         return _UPRIGHT  # along an opening it stands in the cut itself
     return ""
 
