@@ -226,3 +226,26 @@ def test_a_panel_too_small_for_darts_is_told_to_take_thinner_foam(tmp_path):
         BuildError, match=r"panel cap: .* too small for darts, which need an edge of 46 mm in this foam"
     ):
         laid_flat(tmp_path, {"ball": ball}, {"cap": panel("ball", where, darts="auto")})
+
+
+def test_darts_beside_an_opening_leave_foam_between(tmp_path):
+    """A quarter of a ball with a window: darts from the crown that passed it by a millimetre or two ended in it, on one face."""
+    globe = {
+        "kind": "superellipsoid",
+        "radii": [122.4, 122.4, 122.4],
+        "cuts": {
+            "neck": plane("z", -78.395),
+            "crown": plane("z", 107.712),
+            "left": plane([-math.sqrt(0.5), math.sqrt(0.5), 0]),
+            "right": plane([-math.sqrt(0.5), -math.sqrt(0.5), 0]),
+            "window": {"prism": {"outline": {"circle": {"radius": 52}}, "along": "x", "centre": [0, 0, 4], "above": 0}},
+        },
+    }
+    where = {"neck": "beyond", "crown": "before", "left": "before", "right": "before", "window": "outside"}
+    parts = {"front": panel("globe", where, darts="auto", flush=["neck"])}
+    (pattern,) = laid_flat(tmp_path, {"globe": globe}, parts, stock(THICKNESS, strain=0.06)).patterns
+    (hole,) = (Polygon(hole) for hole in pattern.holes)
+    assert pattern.darts
+    for dart in pattern.darts:
+        for leg in (dart.leg_a, dart.leg_b):
+            assert LineString(leg).distance(hole) > THICKNESS

@@ -202,6 +202,8 @@ class _Search:
             near = min(self.clear, (1 - _DEEPEST) * course.length)
             if self.mesher.shape.boundary.distance(tip) < 0.999 * near:
                 return None
+            if any(hole.distance(line) < 0.999 * near for hole in self.mesher.shape.interiors):
+                return None  # what is left beside an opening would be a thread
             if any(inner.distance(other) < self.clear for other in drawn):
                 return None
             drawn.append(inner)
