@@ -589,8 +589,8 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
         text.append(
             say(
                 "Turn every second layer of {parts} in its plane, the same face up, so that its joints come to lie midway "
-                "between those of the layer below. The letters, lines and arrows on the top layer hold from now on: rub out what "
-                "still shows on the others.",
+                "between those of the layer below. From now on what is marked on the upper face of the top layer and "
+                "on the lower face of the bottom layer holds, and no other mark.",
                 parts=all_of(turned),
             )
         )

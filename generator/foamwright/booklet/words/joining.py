@@ -120,8 +120,8 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "The inside of {parts} will show: rub out now the lines there that nothing is glued to. You paint it with the "
-            "outside.",
+            "The inside of {parts} will show: at the end of this step rub out the letter, the arrows and the lines there that "
+            "nothing is glued to. You paint it with the outside.",
             parts=all_of(pieces),
         )
     ]
