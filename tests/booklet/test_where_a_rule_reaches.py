@@ -121,7 +121,9 @@ def test_lines_inside_of_what_stays_open_are_rubbed_out_before_it_is_joined(tmp_
         text = BUCKET if lid else BUCKET[: BUCKET.index("  lid:")]
         text = text.replace("form: wall, laid: outside", "form: wall, laid: outside, paint: red") + FLOOR
         steps = made(tmp_path / str(lid), text, name="Bucket", clearance="0.5 mm").record("steps")
-        told[lid] = [step for step in steps if any("rub out the letter, the arrows" in line for line in step.instructions)]
+        told[lid] = [
+            step for step in steps if any("rub out the letter, the arrows" in line for line in step.instructions)
+        ]
     assert not told[True]
     (step,) = told[False]
     assert step.places[0] == "wall" and "eraser" in step.uses
