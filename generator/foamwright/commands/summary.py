@@ -65,16 +65,10 @@ def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
 
 
 def _proof(summary: Mapping[str, Any]) -> list[str]:
-    """What came of building the prop from its templates, a line for each thing that a maker may want to look into."""
-    proven, fitted = summary["built_proven"], summary["fitted_in_place"]
-    left = summary["built_copies"] - proven - fitted
+    """What of a prop did not come out proven when it was built from its templates, a line for each sort."""
+    fitted = summary["fitted_in_place"]
+    left = summary["built_copies"] - summary["built_proven"] - fitted
     lines = []
-    if proven:
-        bent = f" ({summary['bent_over_model']} of them bent over the model)" if summary["bent_over_model"] else ""
-        lines.append(
-            f"built from the templates, {_parts(proven)}{bent} came out {summary['built_mean']:.1f} mm off on average, "
-            f"{summary['built_worst']:.1f} mm at worst"
-        )
     if fitted:
         agree = "agrees" if fitted == 1 else "agree"
         lines.append(
@@ -102,7 +96,13 @@ def sentences(summary: Mapping[str, Any]) -> list[str]:
             f"worst strain {summary['worst_strain']:.1%}, worst seam mismatch {summary['worst_seam_mismatch']:.3f} mm",
         ]
     if "built_copies" in summary:
-        told.append(f"{summary['built_proven']} of {_parts(summary['built_copies'])} in place proven")
+        bent = f", {summary['bent_over_model']} of them bent over the model" if summary["bent_over_model"] else ""
+        off = (
+            f", {summary['built_mean']:.1f} mm off on average, {summary['built_worst']:.1f} mm at worst"
+            if summary["built_proven"]
+            else ""
+        )
+        told.append(f"{summary['built_proven']} of {_parts(summary['built_copies'])} in place proven{bent}{off}")
     if summary.get("figure_fits") is False:
         told.append("the figure runs into it (see Fit in the booklet)")
     if summary.get("stands") is False:

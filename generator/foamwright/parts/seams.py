@@ -63,7 +63,8 @@ class _Corners:
 
 
 def _closed(edge: PanelEdge) -> bool:
-    return bool(np.linalg.norm(edge.on_form[0] - edge.on_form[-1]) < _SAME)
+    """Does it run back into itself? One that a slit opens has both ends in one place of the form and not of the rough map."""
+    return all(np.linalg.norm(line[0] - line[-1]) < _SAME for line in (edge.on_form, edge.chart))
 
 
 def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
