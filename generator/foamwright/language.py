@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import gettext
 import inspect
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -154,6 +154,22 @@ def inches(mm: float) -> str:
 def listed(words: Sequence[str]) -> str:
     """ "A", "A and B", "A, B and C"."""
     return words[0] if len(words) == 1 else say("{first} and {last}", first=", ".join(words[:-1]), last=words[-1])
+
+
+def rows(numbers: Sequence[int]) -> list[list[int]]:
+    """Rising numbers, those that follow on each other together."""
+    found: list[list[int]] = []
+    for number in numbers:
+        if found and number == found[-1][-1] + 1:
+            found[-1].append(number)
+        else:
+            found.append([number])
+    return found
+
+
+def number_ranges(numbers: Iterable[int]) -> str:
+    """Whole numbers as text: 3, 5-7."""
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in rows(sorted(set(numbers))))
 
 
 def duration(minutes: float) -> str:

@@ -120,14 +120,3 @@ def _counted(piece: Piece) -> str:
 
 def capital(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
-
-
-def rows(numbers: Sequence[int]) -> list[list[int]]:
-    """Rising numbers, those that follow on each other together."""
-    found: list[list[int]] = []
-    for number in numbers:
-        if found and number == found[-1][-1] + 1:
-            found[-1].append(number)
-        else:
-            found.append([number])
-    return found

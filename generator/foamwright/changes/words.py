@@ -8,7 +8,7 @@ from typing import Any
 
 from foamwright.changes.find import raised
 from foamwright.changes.records import UNCHANGED, Amount, Changes, PartChange
-from foamwright.language import count, decimal, duration, figure, listed, say
+from foamwright.language import count, decimal, duration, figure, listed, rows, say
 
 _SIZE = 0.05  # mm: smaller differences of length and width are not spoken of
 _STRAIN = 0.05  # percent, likewise
@@ -89,16 +89,10 @@ def version_fault(changes: Changes) -> str | None:
 
 def runs(numbers: Iterable[int]) -> str:
     """Whole numbers in order as people say them: "3, 5 to 8 and 10"."""
-    spans: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if spans and number == spans[-1][1] + 1:
-            spans[-1][1] = number
-        else:
-            spans.append([number, number])
     told: list[str] = []
-    for first, last in spans:
-        span = [say("{first} to {last}", first=first, last=last)]
-        told += span if last - first > 1 else [str(number) for number in range(first, last + 1)]
+    for row in rows(sorted(set(numbers))):
+        span = [say("{first} to {last}", first=row[0], last=row[-1])]
+        told += span if len(row) > 2 else [str(number) for number in row]
     return listed(told)
 
 

@@ -13,7 +13,7 @@ from foamwright.drawing.primitives import LAYERS, Drawing, Path, Primitive, Text
 from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import Block, beside, bullet, fitted, paragraph, set_line, shortened, stack, wrap
 from foamwright.flatten.records import Pattern
-from foamwright.language import count, decimal, listed, phrase, say
+from foamwright.language import count, decimal, listed, number_ranges, phrase, say
 from foamwright.layout.filling import page_code
 from foamwright.layout.furniture import Area, measured_square, white_behind
 from foamwright.layout.records import PackInfo, Paper
@@ -426,14 +426,3 @@ def paper_name(paper: Paper) -> str:
     if paper.roll:
         return "Roll"
     return paper.name.upper() if paper.name.startswith("a") else paper.name.capitalize()
-
-
-def number_ranges(numbers: Sequence[int]) -> str:
-    """Sorted page numbers as text: 3, 5-7."""
-    runs: list[list[int]] = []
-    for n in sorted(set(numbers)):
-        if runs and n == runs[-1][-1] + 1:
-            runs[-1].append(n)
-        else:
-            runs.append([n])
-    return ", ".join(str(r[0]) if len(r) == 1 else f"{r[0]}-{r[-1]}" for r in runs)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from foamwright.contacts.joins import things_told
+from foamwright.language import number_ranges
 
 if TYPE_CHECKING:
     from foamwright.look.records import Look
@@ -68,7 +69,7 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
             else ""
         )
         lines.append(
-            f"  {_ranges(numbers)}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
+            f"  {number_ranges(numbers)}  {a} and {b} share {pair['volume']:.0f} mm3, about {pair['depth']:.1f} mm deep, "
             f"near ({at}){others}{meant}"
         )
     for number, alone in enumerate(report["loose"], len(report["overlaps"]) + 1):
@@ -92,14 +93,3 @@ def _alike(overlaps: Sequence[Mapping[str, Any]]) -> list[tuple[list[int], Mappi
         what = (pair["a"]["part"], pair["b"]["part"], pair["declared"], pair["hint"], round(pair["depth"], 1))
         groups.setdefault(what, []).append(number)
     return [(numbers, overlaps[numbers[0] - 1]) for numbers in groups.values()]
-
-
-def _ranges(numbers: Sequence[int]) -> str:
-    """Rising numbers as a reader writes them: 1-3, 7."""
-    runs = [[number, number] for number in numbers[:1]]
-    for number in numbers[1:]:
-        if number == runs[-1][1] + 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)

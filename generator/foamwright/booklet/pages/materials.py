@@ -8,14 +8,14 @@ from math import ceil
 
 from foamwright.assembly import practice
 from foamwright.assembly.joints import joints, perimeter
-from foamwright.assembly.naming import capital, rows
+from foamwright.assembly.naming import capital
 from foamwright.assembly.records import Purchase, Step
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.pictures.colours import word_of
 from foamwright.booklet.words.supplies import SUPPLIES, called, named
 from foamwright.design.records import Bought, Design, Stock
 from foamwright.flatten.records import Pattern, Patterns
-from foamwright.language import count, decimal, length, lengths, listed, phrase, say
+from foamwright.language import count, decimal, length, lengths, listed, phrase, rows, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.wording import stock_title

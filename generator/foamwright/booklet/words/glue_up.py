@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 from foamwright.assembly import which_copy
 from foamwright.assembly.bodies import Bodies, frame
-from foamwright.assembly.naming import rows
 from foamwright.assembly.records import Joint
 from foamwright.booklet.words.fitting import Fitting
-from foamwright.language import length, listed, say
+from foamwright.language import length, listed, rows, say
 from foamwright.parts.records import PanelBody
 
 _MOST = 12  # pieces that are told one by one; more are told by their part
