@@ -147,3 +147,19 @@ def test_an_edge_that_is_square_as_the_design_says_is_the_cause_that_is_told(tmp
     says = "the edge of wall at its cut port is square to its foam, as square says: with port taken out of that"
     assert len(seen) == 1 and "so does 1 more pair" in seen[0] and all(says in line for line in (*seen, refused))
     assert told(tmp_path, (PORT + lining).replace("SQUARE", "")) == ([], "")
+
+
+def test_a_wrapped_bar_that_reaches_into_a_panel_is_no_band_that_stands_upright(tmp_path):
+    """It is scored and folded as a band is, but follows no form: a cover would be no remedy."""
+    bar = """  bar:
+    kind: rod
+    stock: foam
+    from: [0, 0, 50]
+    to: [0, 78, 50]
+    diameter: 30
+    made: wrapped
+"""
+    text = PORT.replace(", port: outside", "").replace("    square: [SQUARE]\n", "").replace("  lip:\n", bar)
+    seen, refused = told(tmp_path, text)
+    assert seen and "wall" in refused and "bar" in refused
+    assert not any("use a cover" in line for line in (*seen, refused))

@@ -29,9 +29,10 @@ def hint(design: Design, a: Placed, b: Placed, at: Sequence[float]) -> str:
         meaning = _square_edge(design, one, other) or _square_on_purpose(design, one, other, at)
         if meaning:
             return meaning
-    band = next((piece for piece, _ in (a, b) if isinstance(piece.body, BandBody)), None)
     onto_panel = any(isinstance(piece.body, PanelBody) for piece, _ in (a, b))
-    if band is not None and onto_panel and "opening" not in _values(design, band).get("along", ()):
+    courses = (_values(design, piece).get("along") for piece, _ in (a, b) if isinstance(piece.body, BandBody))
+    course = next(filter(None, courses), None)  # a wrapped bar is bent as a band is, and follows nothing
+    if onto_panel and course and "opening" not in course:
         return _UPRIGHT  # along an opening it stands in the cut itself
     return ""
 
