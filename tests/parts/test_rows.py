@@ -65,6 +65,16 @@ def test_a_stated_gap_along_an_open_curve_is_that_between_round_and_pointed_copi
     assert [a.distance(b) for a, b in pairwise(placed)] == pytest.approx([10.0] * 3, abs=0.02) and found.gap == 10.0
 
 
+@pytest.mark.parametrize("made", [foot(np.array(circle(8.0))), plate(-8.0, 8.0)], ids=["round", "plate"])
+def test_a_gauge_for_a_stated_pitch_on_a_bend_is_as_wide_as_what_is_between_two(made):
+    """Chords of the circle on which they stand: c = 2 R sin(pitch / 2 R) from middle to middle, and between plates, each
+    square to its own radius, c - 16 cos(pitch / 2 R)."""
+    found = row({"pitch": 30.0}, ring(circle(60.0), span=(0.0, 0.5)), made)
+    half = 30.0 / 60.0 / 2.0
+    between = 2 * 60 * math.sin(half) - 16.0 * (math.cos(half) if made.straight else 1.0)
+    assert found.gap == pytest.approx(between, abs=0.02)
+
+
 def test_copies_face_outwards_and_start_at_the_side_of_up():
     found = row({"count": 4}, ring(circle(80.0)), plate(-5, 5))
     for matrix, angle in zip(found.matrices, (90, 180, 270, 360)):

@@ -137,7 +137,7 @@ def row(along: Mapping[str, Any], curve: Course, foot: Foot) -> Row:
     An open one begins with the curve; with a stated count alone it ends with it too. Raises BuildError for
     copies that do not fit.
     """
-    low, width = foot.low, foot.high - foot.low
+    width = foot.high - foot.low
     walk = _Walk(curve, foot)
     taper = along.get("taper")
     count, gap, pitch = along.get("count"), along.get("gap"), along.get("pitch")
@@ -148,7 +148,7 @@ def row(along: Mapping[str, Any], curve: Course, foot: Foot) -> Row:
         return walk.stretched(_within_budget(count or max(1, round(curve.length / step))), taper)
     if pitch is not None:
         most = int((curve.length - width) / pitch + 1e-9) + 1 if curve.length >= width else 0
-        return walk.at([i * pitch - low for i in range(_fitting(count, most, curve, width))], pitch - width)
+        return walk.pitched(pitch, _fitting(count, most, curve, width))
     if gap is not None:
         most = walk.most(gap, count)
         return walk.laid(gap, _fitting(count, most, curve, width), taper)
@@ -179,6 +179,11 @@ class _Walk:
 
     def laid(self, gap: float, count: int, taper) -> Row:
         return self.at(self._stations(gap, count, taper)[:count], gap)
+
+    def pitched(self, pitch: float, count: int) -> Row:
+        """Evenly along an open curve; the gap is that between the first two, on a bend not what the pitch leaves along it."""
+        stations = [i * pitch - self.low for i in range(count)]
+        return self.at(stations, self._space(stations[0], stations[1]) if count > 1 else pitch - self.width)
 
     def stretched(self, count: int, taper) -> Row:
         """`count` copies over the whole curve, with the even gap that takes."""
