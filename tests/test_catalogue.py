@@ -17,7 +17,19 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po
 
 import foamwright
-from foamwright.language import LANGUAGES, Reader, count, decimal, inches, length, lengths, reading, say
+from foamwright.language import (
+    LANGUAGES,
+    Length,
+    Reader,
+    Saying,
+    count,
+    decimal,
+    inches,
+    length,
+    lengths,
+    reading,
+    say,
+)
 
 PACKAGE = Path(foamwright.__file__).parent
 LOCALE = PACKAGE / "locale"
@@ -114,7 +126,9 @@ def test_the_chosen_language_speaks():
         (25.4, "1 in"),
         (3.175, "1/8 in"),
         (117.5, "4 5/8 in"),  # 4.626: nearest sixteenth is 4 10/16
-        (0.5, "0 in"),
+        (0.5, "0.02 in"),  # less than the first mark of the rule
+        (0.1, "0.004 in"),
+        (0.0, "0 in"),
         (1.0, "1/16 in"),
         (304.8, "12 in"),
         (25.4 * 15.99, "16 in"),
@@ -132,6 +146,19 @@ def test_inches_to_a_sixteenth(mm, words):
 def float_of(text):
     top, _, bottom = text.partition("/")
     return float(top) / float(bottom or 1)
+
+
+@pytest.mark.parametrize(
+    ("reader", "words"),
+    [
+        (Reader("en", "both"), "Set the gaps of 45.6 mm (1 13/16 in) with spacer C."),
+        (Reader("de"), "Die Lücken von 45,6 mm mit dem Abstandshalter C einstellen."),
+    ],
+)
+def test_what_a_kind_says_of_a_part_is_kept_and_said_to_whoever_reads(reader, words):
+    note = Saying("Set the gaps of {gap} with spacer {label}.", (("gap", Length(45.6, 1)), ("label", "C")))
+    with reading(reader):
+        assert str(note) == words
 
 
 def test_lengths_in_the_units_of_the_reader():

@@ -23,6 +23,7 @@ UNITS = ("mm", "inch", "both")
 _COMMA = ("de",)  # languages that write 3,5 for 3.5
 _INCH = 25.4  # mm, by definition
 _FINEST = 16  # parts of an inch that a rule shows
+_LEAST = 0.01  # inches: less is told to a thousandth
 # minutes: an estimate of up to so many is told to so many, a longer one to the hour
 _ROUGH = ((60.0, 5.0), (240.0, 15.0))
 
@@ -99,6 +100,29 @@ def say(sentence: str, /, **named: object) -> str:
     return _catalogue(language()).gettext(sentence).format(**named)
 
 
+@dataclass(frozen=True)
+class Length:
+    """A length in mm within what is said later, told in the units of whoever reads then."""
+
+    mm: float
+    digits: int = 0
+
+    def __str__(self) -> str:
+        return length(self.mm, self.digits)
+
+
+@dataclass(frozen=True)
+class Saying:
+    """A sentence that the program says of a part, kept until someone reads it: an entry of the catalogue, marked by `phrase`,
+    and what is filled in by name."""
+
+    sentence: str
+    named: tuple[tuple[str, object], ...] = ()
+
+    def __str__(self) -> str:
+        return say(self.sentence, **dict(self.named))
+
+
 def every_tongue(sentence: str) -> tuple[str, ...]:
     """An entry of the catalogue in every language, English first: for words that a design writes in its own."""
     return tuple(dict.fromkeys(_catalogue(code).gettext(sentence) for code in LANGUAGES))
@@ -123,15 +147,14 @@ def figure(value: float) -> str:
 
 def length(mm: float, digits: int = 0) -> str:
     """A length: "118 mm", "4 5/8 in", or "118 mm (4 5/8 in)"."""
-    metric = f"{decimal(mm, digits)} mm"
-    units = _reader.get().units
-    return metric if units == "mm" else inches(mm) if units == "inch" else f"{metric} ({inches(mm)})"
+    return lengths((mm,), digits)
 
 
 def lengths(several: Sequence[float], digits: int = 0) -> str:
     """Lengths of one thing: "70 x 44 x 22 mm", "2 3/4 x 1 3/4 x 7/8 in", or the one with the other in brackets."""
     metric = f"{' x '.join(decimal(mm, digits) for mm in several)} mm"
-    imperial = f"{' x '.join(inches(mm).removesuffix(' in') for mm in several)} in"
+    shown = [mm if round(mm, digits) else 0.0 for mm in several]  # what is no length in mm is none in inches
+    imperial = f"{' x '.join(inches(mm).removesuffix(' in') for mm in shown)} in"
     units = _reader.get().units
     return metric if units == "mm" else imperial if units == "inch" else f"{metric} ({imperial})"
 
@@ -142,8 +165,11 @@ def mass(kilograms: float) -> str:
 
 
 def inches(mm: float) -> str:
-    """A length in inches to the nearest sixteenth, as a rule shows it: "4 5/8 in"."""
+    """A length in inches to the nearest sixteenth, as a rule shows it: "4 5/8 in"; what is less than the first mark of that
+    rule as a decimal: "0.02 in"."""
     parts = Fraction(round(abs(mm) / _INCH * _FINEST), _FINEST)
+    if mm and not parts:
+        return f"{decimal(mm / _INCH, 2 if abs(mm) / _INCH >= _LEAST else 3)} in"
     whole, rest = divmod(parts, 1)
     words = [str(int(whole))] if whole or not rest else []
     words += [f"{rest.numerator}/{rest.denominator}"] if rest else []

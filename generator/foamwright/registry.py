@@ -95,11 +95,11 @@ class Kind:
         """Where each piece stands in one whole that has several alike; None: the part is the whole."""
         return None
 
-    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
+    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str | Saying:
         """What to say of it where the design gives no note. `of` is the part that it is made for."""
         return ""
 
-    def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str:
+    def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str | Saying:
         """A sentence for the part `of` that `own`, of this kind, is made for."""
         return ""
 

@@ -111,7 +111,7 @@ class Maker:
         lies_on=(),
         after=(),
         glue="contact",
-        note="",
+        notes=(),
         edges=(),
         darts=(),
         holes=(),
@@ -322,7 +322,7 @@ def submarine():
         placements=copies(6),
         lies_on=("lip",),
         glue="instant",
-        note="a gap of one cleat between neighbours",
+        notes=("a gap of one cleat between neighbours",),
     )
     ring = circle(35.0)
     maker.add(

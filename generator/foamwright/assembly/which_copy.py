@@ -1,4 +1,5 @@
-"""Which copy of a part goes where: copies are told apart by their number, or by being cut as drawn or mirrored."""
+"""Which copy of a part goes where: the left and the right one of a mirrored pair are told apart by that, in sentences as on
+pictures; other copies that differ by their number."""
 
 from __future__ import annotations
 
@@ -23,17 +24,17 @@ def name(bodies: Bodies, copy: int) -> str:
     if len(piece.placements) == 1:
         return say("the {name} ({label})", name=noun, label=piece.label)
     number = bodies.of(piece.id).index(copy)
+    on_left = is_left(bodies, copy)
+    if on_left is not None:
+        if on_left:
+            return say("the left {name} ({label})", name=noun, label=piece.label)
+        return say("the right {name} ({label})", name=noun, label=piece.label)
+    if is_numbered(bodies, piece):
+        return say("{name} {label} {n}", name=noun, label=piece.label, n=number + 1)
     if piece.is_pair:
-        on_left = is_left(bodies, copy)
-        if on_left is not None:
-            if on_left:
-                return say("the left {name} ({label})", name=noun, label=piece.label)
-            return say("the right {name} ({label})", name=noun, label=piece.label)
         if piece.placements[number].mirrored:
             return say("the mirrored {name} ({label})", name=noun, label=piece.label)
         return say("the {name} ({label}) cut as drawn", name=noun, label=piece.label)
-    if piece.id in bodies.numbered:
-        return say("{name} {label} {n}", name=noun, label=piece.label, n=number + 1)
     return say("one of {parts}", parts=the(piece))
 
 
@@ -69,6 +70,11 @@ def sides(bodies: Bodies, pieces: Sequence[Piece]) -> tuple[list[Piece], list[Pi
     return left, right
 
 
+def is_numbered(bodies: Bodies, piece: Piece) -> bool:
+    """Do the pieces of a part have numbers? Not where one is the left one and one the right: those have L and R."""
+    return piece.id in bodies.numbered and not any(sides(bodies, [piece]))
+
+
 def seams_of_its_own(
     bodies: Bodies, part: str, numbers: Mapping[frozenset[tuple[str, str]], int]
 ) -> tuple[tuple[int, ...], ...]:
@@ -91,7 +97,7 @@ def label(bodies: Bodies, copy: int) -> str:
     where pieces differ, or L and R for the left and the right one of a mirrored pair."""
     piece = bodies.pieces[copy]
     number = bodies.of(piece.id).index(copy)
-    if piece.id in bodies.numbered:
+    if is_numbered(bodies, piece):
         return f"{piece.label} {number + 1}"
     on_left = is_left(bodies, copy)
     if on_left is None:

@@ -16,7 +16,7 @@ from scipy.spatial import cKDTree
 from foamwright.contacts.footprints import Footprint, footprints, on_plane
 from foamwright.contacts.records import FACES, Contacts
 from foamwright.geometry import chord_length
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 Normal = tuple[float, float, float]
 
@@ -34,7 +34,7 @@ def own_mirror(piece: Piece, contacts: Contacts) -> Normal | None:
     A flat part whose outline, bevels, and all that lies on each face are their own mirror images is only turned round, so
     that its drawn face stays inside, and best so that what is up on one copy is up on the other; so are a plain strip and
     a panel of that kind, wherever its darts are, as it closes into the same shape. One of another outline that is cut
-    square and has nothing on its faces is turned over.
+    square and has nothing on its faces is turned over. A round bar has no hand: nothing is marked on it.
     """
     body = piece.body
     numbers = range(1, len(piece.placements) + 1)
@@ -44,6 +44,8 @@ def own_mirror(piece: Piece, contacts: Contacts) -> Normal | None:
         return _of(body.curve[middle] - body.curve[middle - 1]) if not lain and _plain_strip(body) else None
     if isinstance(body, PanelBody):
         return _of_panel(body, piece.stock.thickness, lain)
+    if isinstance(body, RodBody):
+        return _of(np.cross(body.end - body.start, np.eye(3)[np.abs(body.end - body.start).argmin()]))
     if not isinstance(body, FlatBody):
         return None
     shapes = _shapes(body)

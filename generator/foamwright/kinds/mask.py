@@ -8,6 +8,7 @@ from foamwright.design.fields.declare import declared, key, listed
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.part import SheetFields
 from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID, PARTS
+from foamwright.language import Saying, phrase
 from foamwright.registry import Kind
 
 if TYPE_CHECKING:
@@ -54,13 +55,17 @@ class Mask(Kind):
 
         return mask_body(part.values, among.made_for(part), among.areas_in_plane())
 
-    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
+    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str | Saying:
         from foamwright.parts.loose import turned_over
 
         if of is None:
             return ""
-        more = f" Turn it over for the mirrored {of.label}." if turned_over(of) else ""
-        return f"It lies on the outside of {of.label}.{more}"
+        said = (
+            phrase("It lies on the outside of {label}. Turn it over for the mirrored {label}.")
+            if turned_over(of)
+            else phrase("It lies on the outside of {label}.")
+        )
+        return Saying(said, (("label", of.label),))
 
 
 KIND = Mask()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from foamwright.design.fields.declare import declared, key
 from foamwright.design.fields.part import SheetFields
 from foamwright.design.fields.quantities import COUNT, LENGTH, PART_ID
+from foamwright.language import Length, Saying, phrase
 from foamwright.registry import Kind
 
 if TYPE_CHECKING:
@@ -38,11 +39,17 @@ class Spacer(Kind):
 
         return spacer_body(part.values["length"], among.piece(part.values["of"]))
 
-    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str:
-        return f"sets the gaps of {of.gap:.1f} mm between the copies of {of.label}" if of and of.gap else ""
+    def purpose(self, part: PartSpec, of: Piece[Any] | None) -> str | Saying:
+        if of is None or not of.gap:
+            return ""
+        said = phrase("sets the gaps of {gap} between the copies of {label}")
+        return Saying(said, (("gap", Length(of.gap, 1)), ("label", of.label)))
 
-    def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str:
-        return f"Set the gaps of {of.gap:.1f} mm with spacer {own.label}." if of.gap else ""
+    def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str | Saying:
+        if not of.gap:
+            return ""
+        said = phrase("Set the gaps of {gap} with spacer {label}.")
+        return Saying(said, (("gap", Length(of.gap, 1)), ("label", own.label)))
 
 
 KIND = Spacer()

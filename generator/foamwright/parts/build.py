@@ -80,8 +80,7 @@ def _remarked(pieces: tuple[Piece, ...], design: Design) -> tuple[Piece, ...]:
         own = made[spec.id]
         if "of" in spec.values:
             of = made[spec.values["of"]]
-            remark = kind(spec.kind).remark_on(of, own)
-            made[of.id] = replace(of, note=f"{of.note} {remark}".strip())
+            made[of.id] = replace(of, notes=(*of.notes, kind(spec.kind).remark_on(of, own)))
     return tuple(made[piece.id] for piece in pieces)
 
 
@@ -108,7 +107,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         lies_on=tuple(values.get("lies_on") or values.get("over") or ()),
         after=tuple(values.get("after") or ()),
         glue=values.get("glue", "contact"),
-        note=values.get("note") or own.purpose(part, among.made_for(part)),
+        notes=(values.get("note") or own.purpose(part, among.made_for(part)),),
         paint=values.get("paint", ""),
         loose=0 if own.stands else values["count"],
         edge_finish=edge_finish(values),

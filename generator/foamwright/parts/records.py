@@ -16,6 +16,7 @@ from foamwright.design.records import Design, Stock
 from foamwright.forms.surface import Surface
 from foamwright.geometry import Frame as Frame
 from foamwright.geometry import inset
+from foamwright.language import Saying
 from foamwright.parts.bevels import bevels
 from foamwright.registry import kind
 
@@ -258,7 +259,7 @@ class Piece(Generic[BodyT]):
     lies_on: tuple[str, ...]  # ids of parts it is glued face to face on
     after: tuple[str, ...]  # ids of parts that must be in place first
     glue: str  # "contact", "instant", or "none" for a loose part
-    note: str
+    notes: tuple[str | Saying, ...]  # the design's own words, or those of its kind; then those of what is made for it
     loose: int = 0  # copies that stand nowhere in the prop: strips, spacers, masks
     edge_finish: EdgeFinish | None = None
     gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
@@ -266,6 +267,11 @@ class Piece(Generic[BodyT]):
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
     own_mirror: tuple[float, float, float] | None = None  # normal of a plane in which it is its own mirror image
+
+    @property
+    def note(self) -> str:
+        """What a maker is told of it, for whoever reads."""
+        return " ".join(filter(None, map(str, self.notes)))
 
     @property
     def quantity(self) -> int:
@@ -363,7 +369,7 @@ class Prop:
 
 def noteless(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     """The pieces as their geometry has them, without the notes that makers read."""
-    return tuple(replace(p, note="", stock=replace(p.stock, note="", price=None)) for p in pieces)
+    return tuple(replace(p, notes=(), stock=replace(p.stock, note="", price=None)) for p in pieces)
 
 
 def unjoined(panel: Piece[PanelBody]) -> Piece[PanelBody]:

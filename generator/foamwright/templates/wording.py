@@ -309,8 +309,8 @@ def _in_a_hole(pattern: Pattern, edge: PatternEdge) -> bool:
 
 @dataclass(frozen=True, eq=False)
 class Told:
-    """How the copies of a part are told apart: by their number where they are `numbered`, a pair by being mirrored, and others
-    not at all."""
+    """How the copies of a part are told apart: a pair by being mirrored, others by their number where they are `numbered`, and
+    else not at all."""
 
     piece: Piece
     numbered: bool = True
@@ -320,7 +320,7 @@ class Told:
         if not copies:
             return ""
         number = len(set(copies))
-        if not self.numbered and self.piece.is_pair and number == 1:
+        if self.piece.is_pair and number == 1:
             mirrored = self.piece.placements[min(copies) - 1].mirrored
             return say(", mirrored only") if mirrored else say(", as drawn only")
         if not self.numbered:

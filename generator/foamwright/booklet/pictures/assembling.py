@@ -124,7 +124,7 @@ class Assembler:
         return [*found, *((which_copy.label(self.bodies, i), i) for i in seen)]
 
     def _is_told_apart(self, copy: int, new: Collection[int]) -> bool:
-        """Has a copy more than the letter of its part: a number, or left and right where both go in?"""
+        """Has a copy more than the letter of its part: a number, or left and right where they differ or both go in?"""
         part = self.bodies.pieces[copy].id
         pair = which_copy.is_left(self.bodies, copy) is not None and set(self.bodies.of(part)) <= {*new}
         return part in self.bodies.numbered or pair

@@ -107,7 +107,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 "A line marked \u201cno glue\u201d shows where a part only rests: mark its place lightly, and keep glue off it."
             )
         )
-    text += _numbers([piece for piece in pieces if piece.id in bodies.numbered], bodies, seam_numbers(patterns))
+    text += _numbers(
+        [piece for piece in pieces if which_copy.is_numbered(bodies, piece)], bodies, seam_numbers(patterns)
+    )
     if any(piece.cut_mirrored for piece in pieces):
         text.append(
             say(
@@ -308,8 +310,8 @@ def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset
         told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
     return [
         say(
-            "Number the pieces of {parts}; they go: {list}. What a template marks \u201ccopy 1\u201d holds for piece 1 alone, "
-            "and so on.",
+            "Number the pieces of {parts}; they go: {list}. Where a template says \u201ccopy 1 only\u201d, that mark is "
+            "for piece 1 alone.",
             parts=listed([piece.label for piece in pieces]),
             list="; ".join(told),
         )

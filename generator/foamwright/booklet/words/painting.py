@@ -161,7 +161,7 @@ def _pressed(domed: Sequence[Hollow]) -> list[str]:
     if wide:
         text.append(
             say(
-                "A ball or an upturned bowl is right if it is about as wide as this: {list}. A smaller one makes a dent.",
+                "A ball or an upturned bowl is right if it is about as wide as this: {list}. A much smaller one leaves dents.",
                 list=_across(wide),
             )
         )
