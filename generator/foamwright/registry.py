@@ -25,6 +25,7 @@ if TYPE_CHECKING:  # what a kind is told and what it returns belongs to the step
     from foamwright.design.source import Source
     from foamwright.flatten.records import Pattern
     from foamwright.forms.surface import Surface
+    from foamwright.language import Saying
     from foamwright.model.records import Prototype
     from foamwright.parts.records import Body, Piece, Placement, SeamSpec
     from foamwright.parts.surroundings import Surroundings

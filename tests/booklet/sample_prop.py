@@ -131,7 +131,7 @@ class Maker:
             tuple(lies_on),
             tuple(after),
             glue,
-            note,
+            notes,
         )
         area = area_of(outline) - sum(abs(area_of(hole)) for hole in holes)
         pattern = Pattern(
