@@ -1,9 +1,11 @@
 """Small drawings of bending, pressing hollow and laminating: their lines are those of the surface, their glue is where it goes."""
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
+import shapely
 from sample_prop import sample
 from test_insets import paths, within, words
 
@@ -161,10 +163,22 @@ def test_a_tall_stack_says_how_many_of_its_layers_are_drawn():
     assert "Drawn" not in shaping.layered(replace(pattern, piece=replace(pattern.piece, layers=4))).said
 
 
+def test_lines_of_a_narrow_strip_do_not_run_into_each_other():
+    """A strip 12 times as long as it is wide, bent across: five lines along it would be one black patch."""
+    strip = laid(cylinder(60.0), wide=40.0, high=480.0)
+    assert len(bend_lines(strip)) == 5
+    drawn = [shapely.LineString(line.points) for line in paths(shaping.bent(strip), "way")]
+    assert drawn and all(a.distance(b) > 2.0 for a, b in combinations(drawn, 2))
+    wide = laid(cylinder(60.0), wide=400.0, high=480.0)
+    assert len(paths(shaping.bent(wide), "way")) == 5
+
+
 def test_a_section_of_foam_pressed_hollow():
     inset = shaping.pressed([pattern_of("bow_upper"), pattern_of("bow_lower")])
     ball, foam = paths(inset, "view")
     assert ball.points[:, 1].max() == pytest.approx(foam.points[41:, 1].max(), abs=0.3)  # it lies on it
+    rim = shapely.Polygon(ball.points).exterior
+    assert max(rim.distance(shapely.Point(p)) for p in foam.points[41:]) < 0.3  # all along: a smaller ball makes a dent
     assert "A and B" in inset.said
     within(inset)
 

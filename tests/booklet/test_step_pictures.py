@@ -19,6 +19,7 @@ from foamwright.assembly.records import Bubble, Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.assembling import Assembler
+from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.lettering import front_arrow
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.prop_pictures import pictures_of
@@ -26,7 +27,7 @@ from foamwright.booklet.pictures.render import Window, look, png, window
 from foamwright.booklet.pictures.step_pictures import step_pictures
 from foamwright.booklet.pictures.step_views import LEAST_SEEN, Choice, View, staged, view_of
 from foamwright.booklet.pictures.wrapping import half_wrapped
-from foamwright.drawing.primitives import Text
+from foamwright.drawing.primitives import Shading, Text
 from foamwright.parts.records import BandBody, Placement
 
 UP = ((0.0, 0.0, 1.0), float("inf"))
@@ -407,6 +408,17 @@ def test_what_is_painted_and_hidden_from_the_front_is_shown_from_two_sides_more(
     letters = [{item.value for item in inset.items if isinstance(item, Text)} for inset in picture.details]
     assert len(picture.details) == 2 and {"DEEP", "FOOT"} <= set().union(*letters)
     assert len({inset.said for inset in picture.details}) == 2
+
+
+def test_a_tall_thing_from_another_side_is_as_wide_as_its_letters_need():
+    """A chest of 100 x 100 x 230 from below: 11 mm wide in the room of other small drawings, and letters larger than that."""
+    parts = [*walls(230.0), piece("foot", (30, 30, 10), (0, 0, -15), RED)]
+    ids = tuple(made.id for made, _ in parts)
+    paint = replace(step(len(parts) + 1, ids, ()), places=(), uses=("primer", "paint"))
+    steps = tuple(step(n + 1, (part,), (StepMove((n,), (UP,)),)) for n, part in enumerate(ids))
+    (below,) = step_pictures(scene(*parts), (*steps, paint))[paint.number].details
+    (drawn,) = (item for item in below.items if isinstance(item, Shading))
+    assert drawn.width > 18.0 and below.height > INSET[1]
 
 
 @pytest.mark.parametrize("off", [1.0, 2.1, 2.5, 3.0, -1.0, -2.2])

@@ -18,7 +18,7 @@ from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import printed, seen_lines
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.hatching import Glued, hatching
-from foamwright.booklet.pictures.lettering import PRINTED, Drawn, lettered, small
+from foamwright.booklet.pictures.lettering import OTHER_SIDE, PRINTED, Drawn, lettered, small
 from foamwright.booklet.pictures.step_views import VIEWS, Choice, view_of
 from foamwright.booklet.pictures.threading import COLOUR as STRAP
 from foamwright.booklet.pictures.threading import threaded
@@ -145,7 +145,8 @@ class Painter:
         view = max(showing, key=lambda name: int(showing[name]))
         drawn = self._worked(bodies, view, stood, own, _SMALL_CELLS)
         said = view_note(Choice(view, 1.0, {}), "front", False)
-        yield small(drawn, render.best_seen(self.bodies, own, drawn.scene), said + " " + say("Straps are blue."))
+        named = render.best_seen(self.bodies, own, drawn.scene)
+        yield small(drawn, named, said + " " + say("Straps are blue."), OTHER_SIDE)
 
     def _worked(
         self, bodies: Bodies, view: str, stood: Sequence[int], own: Sequence[int], cells: tuple[int, int]
@@ -202,9 +203,9 @@ class Painter:
             if not view or not showing[view]:
                 return
             fresh = set(showing[view])
-            drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, INSET)
+            drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, OTHER_SIDE)
             named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
-            yield small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False))
+            yield small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False), OTHER_SIDE)
             showing = {name: parts - fresh for name, parts in showing.items()}
 
     def _on_the_bench(self, apart: Sequence[int], one_face: Mapping[str, float]) -> Iterator[Inset]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.assembly.bodies import Bodies, Touch
 from foamwright.assembly.records import Inset, Step
-from foamwright.booklet.pictures import segmenting, shaping
+from foamwright.booklet.pictures import folding, segmenting, shaping
 from foamwright.booklet.pictures.before_after import before_and_after
 from foamwright.booklet.pictures.edge_insets import bevel, dart, seam, ticks
 from foamwright.booklet.pictures.joint_insets import corner, joint, kind_of, runs_level
@@ -56,6 +56,7 @@ def _once(
     if cut is not None:
         for angle, pattern in _leanings(by_id.values()):
             yield cut.number, bevel(angle, pattern)
+        yield from ((cut.number, inset) for inset in folding.folds(by_id.values()))
     yield from _alone(steps, by_id)
     said: set[str] = set()
     stands: set[int] = set()

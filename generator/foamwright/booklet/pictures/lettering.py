@@ -13,6 +13,7 @@ from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.figures import INSET, lettered_block
 
 PRINTED = (92.0, 74.0)  # mm of paper that a step's picture fits into
+OTHER_SIDE = (INSET[0], 44.0)  # and the whole in a small one, from where it shows what the large one does not
 _UPRIGHT = 1.35  # times as high as others a narrow picture may be, or it would be the smallest of all
 _ALONG_EYE = 0.3  # of a direction that is seen; less, and no arrow shows it
 _LETTER, _LONG_LETTER = 3.1, 3.9  # mm on paper, radius of a letter's bubble, and where some have a number as well
@@ -81,10 +82,12 @@ def lettered(
     )
 
 
-def small(drawn: Drawn, named: Sequence[tuple[str, int]], said: str) -> Inset:
-    """A picture as large as an inset, with its letters."""
-    picture = lettered(drawn, named, (), False, room=INSET)
-    block = lettered_block(picture, *INSET)
+def small(
+    drawn: Drawn, named: Sequence[tuple[str, int]], said: str, room: tuple[float, float] = INSET
+) -> Inset:
+    """A picture as large as an inset, or as `room` says, with its letters."""
+    picture = lettered(drawn, named, (), False, room=room)
+    block = lettered_block(picture, *room)
     return Inset(block.items, block.height, said)
 
 

@@ -21,6 +21,10 @@ _ROUND = 5.6  # radius in mm at which something round is drawn, whatever its siz
 _FOAM = 1.5  # thickness in mm at which foam lies around it
 _LEAST_WRAP, _MOST_WRAP = 15.0, 330.0  # degrees of something round that a drawing of foam around it goes round
 _HOLLOW = 1.0  # mm that a part is hollow along such a line, to be told
+# Of foam that is pressed hollow: the radius that it gets, which is that of the ball, its thickness, degrees that it goes round to
+# either side of the top, and how far the hands come down on it.
+_BOWL, _PRESSED = (15.0, 2.4, 55.0), 7.0
+_CLOSEST = 2.2  # mm on paper between lines along which a part stays straight: nearer, they are one black patch
 _LAYERS = 4  # layers of one part that are drawn
 _LOW = 0.42  # of its height that a flat thing seen from above its edge has
 _SHEAR = 0.3
@@ -48,7 +52,7 @@ def bent(pattern: Pattern) -> Inset | None:
     shift = middle - scale * (low + high) / 2.0
     items: list[Primitive] = [Path(scale * outline + shift, "view", True, pattern.piece.stock.colour)]
     items += [Path(scale * lying(hole) + shift, "view", True, "#ffffff") for hole in pattern.holes]
-    items += [Path(scale * lying(line) + shift, "way") for line in lines]
+    items += [Path(line, "way") for line in _told_apart([scale * lying(line) + shift for line in lines])]
     part, over = pattern.piece.label, bending.is_bent(pattern.piece)
     across, wide = bending.round_about(pattern.piece) if over else (0.0, 0.0)
     if over:
@@ -71,6 +75,16 @@ def bent(pattern: Pattern) -> Inset | None:
             else say("It is pressed {size} hollow along the middle line.", size=size)
         )
     return Inset(tuple(items), tall, said)
+
+
+def _told_apart(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
+    """The lines (k, 2) on paper, the first of them before others, that do not run close beside one drawn already: those of a cone
+    may meet at its tip."""
+    drawn: list[shapely.LineString] = []
+    for line in map(shapely.LineString, lines):
+        if all(line.intersection(other.buffer(_CLOSEST)).length <= line.length / 2.0 for other in drawn):
+            drawn.append(line)
+    return [np.array(line.coords) for line in drawn]
 
 
 def _wrapped(pattern: Pattern, line: np.ndarray, across: float) -> float:
@@ -100,23 +114,22 @@ def _over_round(middle: np.ndarray, colour: str, across: float, degrees: float) 
 def pressed(patterns: Sequence[Pattern]) -> Inset:
     """The section of foam that is pressed hollow over something round from its inside, with both thumbs."""
     colour = patterns[0].piece.stock.colour
-    middle, far = INSET[0] / 2.0, 17.0
-    x = np.linspace(-15.0, 15.0, 41)
-    bend = np.sqrt(24.0**2 - x**2) - np.sqrt(24.0**2 - 15.0**2)  # a sketch and no shape of the prop
-    upper = np.column_stack([x + middle, bend - far + 3.2])
-    foam = np.vstack([upper, upper[::-1] - (0.0, 3.0)])
-    ring = np.radians(np.linspace(0.0, 360.0, 60, endpoint=False))
-    ball = np.column_stack([np.cos(ring), np.sin(ring)]) * 8.0 + (middle, bend.max() - far + 0.1 - 8.0)
+    middle = np.array([INSET[0] / 2.0, -_PRESSED - _BOWL[0] - _BOWL[1]])  # of the ball, in the plane that it is cut off at
+    turn = np.radians(np.linspace(-_BOWL[2], _BOWL[2], 41))
+    arc = np.column_stack([np.sin(turn), np.cos(turn)])  # a sketch and no shape of the prop
+    foam = middle + np.vstack([(_BOWL[0] + _BOWL[1]) * arc, _BOWL[0] * arc[::-1]])
+    half = np.radians(np.linspace(0.0, 180.0, 60))
+    ball = middle + (_BOWL[0] - 0.1) * np.column_stack([np.cos(half), np.sin(half)])
     items: list[Primitive] = [Path(ball, "view", True, _BALL), Path(foam, "view", True, colour)]
     for sign in (-1.0, 1.0):
-        top = np.array([middle + sign * 9.0, -1.0])
-        items += _arrow(top, top - (0.0, 7.5))
+        top = np.array([middle[0] + sign * 7.0, -0.5])
+        items += _arrow(top, top - (0.0, _PRESSED))
     said = say(
-        "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball with both hands, to an even shallow "
-        "bowl.",
+        "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball or an upturned bowl with both hands, "
+        "to an even shallow bowl.",
         parts=listed([pattern.piece.label for pattern in patterns]),
     )
-    return Inset(tuple(items), 27.7, said)
+    return Inset(tuple(items), -float(middle[1]) + 0.5, said)
 
 
 def layered(pattern: Pattern) -> Inset:
