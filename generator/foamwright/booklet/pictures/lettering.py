@@ -82,9 +82,7 @@ def lettered(
     )
 
 
-def small(
-    drawn: Drawn, named: Sequence[tuple[str, int]], said: str, room: tuple[float, float] = INSET
-) -> Inset:
+def small(drawn: Drawn, named: Sequence[tuple[str, int]], said: str, room: tuple[float, float] = INSET) -> Inset:
     """A picture as large as an inset, or as `room` says, with its letters."""
     picture = lettered(drawn, named, (), False, room=room)
     block = lettered_block(picture, *room)

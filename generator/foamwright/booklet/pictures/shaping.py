@@ -114,7 +114,9 @@ def _over_round(middle: np.ndarray, colour: str, across: float, degrees: float) 
 def pressed(patterns: Sequence[Pattern]) -> Inset:
     """The section of foam that is pressed hollow over something round from its inside, with both thumbs."""
     colour = patterns[0].piece.stock.colour
-    middle = np.array([INSET[0] / 2.0, -_PRESSED - _BOWL[0] - _BOWL[1]])  # of the ball, in the plane that it is cut off at
+    middle = np.array(
+        [INSET[0] / 2.0, -_PRESSED - _BOWL[0] - _BOWL[1]]
+    )  # of the ball, in the plane that it is cut off at
     turn = np.radians(np.linspace(-_BOWL[2], _BOWL[2], 41))
     arc = np.column_stack([np.sin(turn), np.cos(turn)])  # a sketch and no shape of the prop
     foam = middle + np.vstack([(_BOWL[0] + _BOWL[1]) * arc, _BOWL[0] * arc[::-1]])
