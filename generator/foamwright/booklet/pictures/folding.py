@@ -75,7 +75,7 @@ def fold(corner: BandCorner, pattern: Pattern) -> Inset:
             "Cut through a fold of {part}, drawn face up: a V from the other side, and shut.", part=pattern.piece.label
         )
     )
-    said += " " + say("Its skin stays whole. Glue goes where it is red.")
+    said += " " + say("Its skin stays whole. Before it is folded, glue goes where it is red.")
     return Inset(tuple(items), height + 3.4, said)
 
 

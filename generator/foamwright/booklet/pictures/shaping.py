@@ -127,8 +127,8 @@ def pressed(patterns: Sequence[Pattern]) -> Inset:
         top = np.array([middle[0] + sign * 7.0, -0.5])
         items += _arrow(top, top - (0.0, _PRESSED))
     said = say(
-        "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball or an upturned bowl with both hands, "
-        "to an even shallow bowl.",
+        "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball or an upturned bowl with both "
+        "hands, to an even shallow bowl.",
         parts=listed([pattern.piece.label for pattern in patterns]),
     )
     return Inset(tuple(items), -float(middle[1]) + 0.5, said)
