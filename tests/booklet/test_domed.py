@@ -12,7 +12,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "model"))
 from solid_fixtures import Spheroid, panel, piece
 
 import foamwright
-from foamwright.booklet.words.bending import former, hollows, is_bent, is_domed, is_pressed
+from foamwright.booklet.words import bending
+from foamwright.booklet.words.bending import former, hollows, is_bent, is_domed, is_pressed, narrowest
 
 
 class Cylinder:
@@ -75,3 +76,32 @@ def test_a_door_is_bent_like_the_wall_that_it_is_cut_from():
     door = piece("A", replace(ball, surface=Cylinder(), edges=(rim,)))
     inside = 100.0 - door.stock.k * door.stock.thickness
     assert abs(former(door) - 2.0 * inside) < 0.5
+
+
+def test_a_strip_is_bent_over_what_is_as_round_as_it_is_along_its_length(tmp_path):
+    """A strip 40 mm wide and 480 long of a spindle: across it, it is round like a tube of 210 mm and rises by 2 mm; along it
+    by 15. Laid along round that tube it would make a ring."""
+    form = "{kind: superellipsoid, radii: [500 * scale, 120 * scale, 120 * scale], axis: x, cuts: {" + (
+        "a: {plane: {normal: x, at: -240}}, b: {plane: {normal: x, at: 240}}, "
+        "c: {plane: {normal: y, at: -20}}, d: {plane: {normal: y, at: 20}}, low: {plane: {normal: z}}}}"
+    )
+    head = HOOPS[: HOOPS.index("forms:")]
+    parts = "parts:\n  strip: {kind: panel, stock: foam, form: spindle, where: {a: beyond, b: before, c: beyond, d: before, low: beyond}}\n"
+    (tmp_path / "strip.yaml").write_text(head + "forms:\n  spindle: " + form + "\n" + parts, "utf-8")
+    strip = (
+        foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "strip.yaml"))).patterns.pattern("strip").piece
+    )
+    assert former(strip) > 1500.0 and not is_bent(strip)
+    out = 120.0 * np.sqrt(
+        1.0 - (240.0 / 500.0) ** 2
+    )  # at its ends, and the lean of the spindle there (J. Meusnier, from memory)
+    lean = np.arctan(120.0**2 * 240.0 / (500.0**2 * out))
+    assert narrowest(strip) == pytest.approx(2.0 * out / np.cos(lean), rel=0.01)
+
+
+@pytest.mark.parametrize(
+    "across, bought", [(44.0, 40.0), (59.9, 40.0), (60.0, 60.0), (39.0, 35.0), (12.0, 10.0), (3.0, 5.0)]
+)
+def test_what_foam_is_bent_over_is_no_wider_than_its_bend(across, bought, monkeypatch):
+    monkeypatch.setattr(bending, "ends_of", lambda _: (across, across))
+    assert bending.round_about(None) == (bought, bought)

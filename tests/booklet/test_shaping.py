@@ -11,7 +11,7 @@ from test_insets import paths, within, words
 
 from foamwright.booklet.pictures import shaping
 from foamwright.drawing.primitives import Path
-from foamwright.flatten.bend_lines import bend_lines, hollow
+from foamwright.flatten.bend_lines import bend_lines, hollow, main_bend
 from foamwright.flatten.records import Fittings, FlatMesh
 from foamwright.geometry import Mesh
 
@@ -124,6 +124,40 @@ def test_a_part_that_bends_a_little_more_one_way_is_bent_along_its_length(turn):
     for line in lines:
         assert np.linalg.norm(line[-1] - line[0]) == pytest.approx(120.0, abs=1.0)
         assert np.linalg.norm(np.diff(line, axis=0), axis=1).sum() == pytest.approx(120.0, abs=1.0)  # straight
+
+
+@pytest.mark.parametrize("turn", [0.0, 25.0, 90.0])
+@pytest.mark.parametrize("outward", [1.0, -1.0])
+def test_a_long_strip_is_bent_along_its_length_be_it_rounder_across(turn, outward):
+    """400 long on a circle of 500 mm, 40 wide on one of 120: it rises by 40 mm along its length and by 1.7 mm across, by the
+    sagitta r (1 - cos(s / 2r)); hollow to either side (a barrel and a saddle)."""
+
+    def strip(x, y):
+        u, v = (x - 200.0) / 500.0, (y - 20.0) / 120.0
+        out = 500.0 + outward * 120.0 * (np.cos(v) - 1.0)
+        return out * np.sin(u), 120.0 * np.sin(v), out * np.cos(u)
+
+    pattern = laid(strip, 400.0, 40.0, turn)
+    lines = bend_lines(pattern)
+    across = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
+    assert len(lines) == 5
+    for line in lines:
+        assert abs((line[-1] - line[0]) @ across) == pytest.approx(40.0, abs=10.0)
+    assert hollow(pattern, lines) == pytest.approx(120.0 * (1.0 - np.cos(20.0 / 120.0)), rel=0.3)  # ends a step short
+    ways = main_bend(pattern.mesh.surface.corners)
+    assert ways is not None and abs(ways[1] @ [0.0, 1.0, 0.0]) == pytest.approx(1.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("turn", [0.0, 40.0])
+def test_the_main_bend_of_a_cylinder_cut_askew_is_that_of_the_cylinder(turn):
+    """Its generating lines stay straight, however its outline lies."""
+    a = np.radians(turn)
+
+    def wall(x, y):
+        return cylinder(150.0)(x * np.cos(a) - y * np.sin(a), x * np.sin(a) + y * np.cos(a))
+
+    ways = main_bend(laid(wall, 200.0, 60.0).mesh.surface.corners)
+    assert ways is not None and abs(ways[1] @ [0.0, 1.0, 0.0]) == pytest.approx(1.0, abs=1e-3)
 
 
 def test_how_hollow_a_barrel_is():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 
 import numpy as np
 import shapely
@@ -21,17 +22,18 @@ _NEAR = 24  # triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
 _NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way it bends a little more at a place
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
-_MAINLY = 0.7  # of the main bend that there is across it; more, and no direction is told
+_MAINLY = 0.5  # of the height that a part rises by its main bend; as much across it, and no direction is told
 _POINTS = 40  # of a straight line
 _LOOKED_AT = 60  # places of a part, for that
 
 
 def bend_lines(pattern: Pattern) -> list[np.ndarray]:
-    """Lines (k, 2) on the flat part along which it bends least, the one nearest to its middle first; none where it bends alike
-    all ways.
+    """Lines (k, 2) on the flat part along which it rises least when it is bent, the one nearest to its middle first; none where
+    it bends alike all ways.
 
-    They follow the least principal curvature of its surface (M. do Carmo, "Differential Geometry of Curves and Surfaces",
-    section 3-2, from memory), on a cylinder and a cone its generating lines.
+    They follow a principal curvature of its surface (M. do Carmo, "Differential Geometry of Curves and Surfaces", section 3-2,
+    from memory), on a cylinder and a cone its generating lines. A long strip that is a little hollow across is bent along its
+    length, be the little hollow of a smaller radius or not: its lines go across it.
     """
     if pattern.mesh is None:
         return []
@@ -48,7 +50,8 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
         if straight or even > _EVEN:
             return straight
     size = float(np.ptp(pattern.outline, axis=0).max())
-    around = field.followed(middle, True, foam, size)
+    field = field.by_height(pattern, middle, foam, size)
+    around = field.followed_round(middle, foam, size)
     at = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))])
     seeds = [
         np.array([np.interp(at[-1] * (i + 0.5) / _LINES, at, around[:, k]) for k in (0, 1)]) for i in range(_LINES)
@@ -56,7 +59,7 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     apart = at[-1] / _LINES
     lines = []
     for seed in (middle, *(seed for seed in seeds if np.linalg.norm(seed - middle) > 0.5 * apart)):
-        line = field.followed(seed, False, foam, size)
+        line = field.followed(seed, foam, size)
         if len(line) > 2:
             lines.append(line)
     lines.sort(key=lambda line: round(float(_off(middle, line)) / size, 3))
@@ -64,19 +67,34 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
 
 
 def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
-    """Which way a surface of triangles (n, 3, 3) turns most from one end to the other, and the way square to that: unit vectors
-    (3,), both square to its mean normal. At each place it may bend alike all ways. None where it turns as much another way,
-    or goes all the way round."""
+    """Which way a surface of triangles (n, 3, 3) is bent to rise most from its own plane, and the way square to that, along which
+    it stays straight: unit vectors (3,), both square to its mean normal. At each place it may bend alike all ways: then it
+    is bent along its length. None where it rises as much another way, or goes all the way round.
+
+    With x the places and A x the lean of the normals there, both in that plane, a part rises by x A x / 2; with C the
+    spread of its places, x = C^(1/2) y, the two bends are the eigenvectors of C^(1/2) A C^(1/2), each by what it rises.
+    """
     normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
     size = np.linalg.norm(normals, axis=1)
     mean = normals.sum(axis=0)
     if float(np.linalg.norm(mean)) < _OPEN * float(size.sum()):
         return None
     mean /= np.linalg.norm(mean)
-    units = normals / np.maximum(size[:, None], 1e-12)
-    turns = units - np.outer(units @ mean, mean)
-    _, spread, ways = np.linalg.svd(turns * np.sqrt(size)[:, None], full_matrices=False)
-    return None if spread[1] > _MAINLY * spread[0] else (ways[0], np.cross(mean, ways[0]))
+    plane = np.linalg.svd(mean[None])[2][1:]  # two ways square to it
+    middles = points.mean(axis=1)
+    places = (middles - (size @ middles) / size.sum()) @ plane.T
+    leans = (normals / np.maximum(size[:, None], 1e-12)) @ plane.T
+    spread = (places * size[:, None]).T @ places / size.sum()
+    shape = np.linalg.lstsq(places * np.sqrt(size)[:, None], leans * np.sqrt(size)[:, None], rcond=None)[0]
+    values, axes = np.linalg.eigh(spread)
+    root = axes @ np.diag(np.sqrt(np.maximum(values, 0.0))) @ axes.T
+    rises, ways = np.linalg.eigh(root @ (shape + shape.T) @ root)
+    least = int(np.abs(rises).argmin())
+    if abs(rises[least]) > _MAINLY * abs(rises[1 - least]):
+        return None
+    along = (root @ ways[:, least]) @ plane
+    along /= np.linalg.norm(along)
+    return np.cross(along, mean), along
 
 
 def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry) -> list[np.ndarray]:
@@ -120,7 +138,7 @@ def _of_bare_foam(
         seed = int(far.argmax())
         if far[seed] < apart:
             return
-        line = field.followed(places[seed], False, foam, size)
+        line = field.followed(places[seed], foam, size)
         if len(line) * _STEP * size > apart:  # in a corner there is nothing to bend
             yield line
         far = np.minimum(far, _off(places, line))
@@ -146,6 +164,16 @@ def hollow(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
     return float(np.abs((points - points[0]) @ normal / max(float(np.linalg.norm(normal)), 1e-9)).max())
 
 
+def _rise(points: np.ndarray) -> float:
+    """How far in mm the farthest of places (k, 3) lies from the straight line between the two at the ends."""
+    if len(points) < 3:
+        return 0.0
+    chord = points[-1] - points[0]
+    off = points - points[0]
+    along = np.clip(off @ chord / max(float(chord @ chord), 1e-12), 0.0, 1.0)
+    return float(np.linalg.norm(off - along[:, None] * chord, axis=1).max())
+
+
 def spanned(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
     """How long in mm that straight line is."""
     points = _in_space(pattern, lines[0])
@@ -164,6 +192,7 @@ class _Field:
 
     def __init__(self, mesh: FlatMesh):
         surface, flat = mesh.surface, mesh.flat
+        self.straight = 0  # of the two principal curvatures the one that lines follow: the least
         normals = np.zeros_like(surface.points)
         for corner in range(3):
             np.add.at(normals, surface.triangles[:, corner], surface.area_vectors)
@@ -197,25 +226,42 @@ class _Field:
         some = np.unique(np.linspace(0, len(self.middles) - 1, min(len(self.middles), _LOOKED_AT)).astype(int))
         return float(np.median([self.ratio(place) for place in self.middles[some]]))
 
-    def followed(self, start: np.ndarray, most: bool, foam: shapely.Geometry, size: float) -> np.ndarray:
-        """The line (k, 2) through a place that goes the way of the greatest or the least bend, as far as there is foam; that of
-        the least as far as its way is steady, which it is not where a part bends nearly alike all ways. One place is no line."""
+    def by_height(self, pattern: Pattern, middle: np.ndarray, foam: shapely.Geometry, size: float) -> _Field:
+        """The field whose lines go the way that a part rises less as it is bent, judged through its middle."""
+        other = copy(self)
+        other.straight = 1 - self.straight
+        rises = [_rise(_in_space(pattern, field.followed_round(middle, foam, size))) for field in (self, other)]
+        return other if rises[1] > rises[0] else self
+
+    def followed(self, start: np.ndarray, foam: shapely.Geometry, size: float) -> np.ndarray:
+        """The line (k, 2) through a place along which a part stays straight, as far as there is foam and its way is steady, which
+        it is not where a part bends nearly alike all ways. One place is no line."""
+        line, steady = self._traced(start, self.straight, _STEADY, foam, size)
+        return line if steady or len(line) * _STEP >= _SHORT else line[:1]
+
+    def followed_round(self, start: np.ndarray, foam: shapely.Geometry, size: float) -> np.ndarray:
+        """The line (k, 2) through a place that goes the way of the bend, as far as there is foam."""
+        return self._traced(start, 1 - self.straight, -1.0, foam, size)[0]
+
+    def _traced(
+        self, start: np.ndarray, axis: int, steady: float, foam: shapely.Geometry, size: float
+    ) -> tuple[np.ndarray, bool]:
+        """The line (k, 2) both ways from a place along an axis, and whether its way kept within a cosine from step to step."""
         halves = []
-        lost = False
+        kept = True
         shapely.prepare(foam)
         for sign in (-1.0, 1.0):
             points = [start]
-            way = sign * self._at(start)[1][:, int(most)]
+            way = sign * self._at(start)[1][:, axis]
             for _ in range(int(2.5 / _STEP)):
                 there = points[-1] + _STEP * size * way
                 if not foam.contains(shapely.Point(there)):
                     break
                 points.append(there)
-                turned = self._at(there)[1][:, int(most)]
-                if not most and abs(turned @ way) < _STEADY:
-                    lost = True
+                turned = self._at(there)[1][:, axis]
+                if abs(turned @ way) < steady:
+                    kept = False
                     break
                 way = turned if turned @ way >= 0.0 else -turned
             halves.append(points)
-        line = np.array([*halves[0][:0:-1], *halves[1]])
-        return line[:1] if lost and len(line) * _STEP < _SHORT else line
+        return np.array([*halves[0][:0:-1], *halves[1]]), kept

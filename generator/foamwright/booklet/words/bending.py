@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -111,7 +112,7 @@ def hollowed(
         if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
             continue
         across = 2.0 * float(bodies.spheres[m.pairs[0][0], 3])
-        if piece.stock.thickness > practice.THIN and across**2 / (4.0 * former(other)) > _GAP:
+        if piece.stock.thickness > practice.THIN and across**2 / (4.0 * narrowest(other)) > _GAP:
             flats.append((piece, other))
     if not flats:
         return []
@@ -127,7 +128,7 @@ def hollowed(
 
 
 def _how_round(piece: Piece) -> str:
-    return say("{part} {size}", part=piece.label, size=length(max(_WIDTH * round(former(piece) / _WIDTH), _WIDTH)))
+    return say("{part} {size}", part=piece.label, size=length(max(_WIDTH * round(narrowest(piece) / _WIDTH), _WIDTH)))
 
 
 def onto_edges(told: Fitting) -> list[tuple[int, str]]:
@@ -318,14 +319,14 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
 
 def ends_of(piece: Piece) -> tuple[float, float]:
     """How far across in mm a panel is bent where it is tightest along an edge, and where it is widest."""
-    across = [2.0 * place.radius for place in _along_edges(piece)]
+    across = [2.0 * place.radius for place in _along_bend(piece)]
     return min(across), max((a for a in across if a < _FORMER), default=min(across))
 
 
 def round_about(piece: Piece) -> tuple[float, float]:
-    """How far across in mm what a panel is bent over is at its narrow and its wide end, to a step that a maker can tell by eye;
-    both alike where it is no cone."""
-    narrow, wide = (max(_WIDTH * round(across / _WIDTH), _WIDTH) for across in ends_of(piece))
+    """How far across in mm what a panel is bent over is at its narrow and its wide end, to a step that a maker can tell by eye
+    and never wider than the bend; both alike where it is no cone."""
+    narrow, wide = (_as_bought(across) for across in ends_of(piece))
     return narrow, wide if wide > _CONE * narrow else narrow
 
 
@@ -367,13 +368,34 @@ def former_of(across: float) -> str:
 
 
 def former(piece: Piece) -> float:
-    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge; where one
-    edge goes all round it, along the bend and across it, as that of a door does, as it bends from one side to the other."""
+    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge that turns
+    with its main bend; where one edge goes all round it, along the bend and across it, as that of a door does, as it bends from
+    one side to the other."""
     assert isinstance(piece.body, PanelBody)
     around = [edge for edge in piece.body.edges if edge.loop == 0]
     if len(around) == 1:
         return 2.0 * _radius_across(around[0].points - _to_inside(piece) * around[0].normals, around[0].normals)
-    return 2.0 * min((place.radius for place in _along_edges(piece)), default=float("inf"))
+    return 2.0 * min((place.radius for place in _along_bend(piece)), default=float("inf"))
+
+
+def _as_bought(across: float) -> float:
+    """The round thing in mm that is told for a bend so far across: foam springs back from one that is narrower."""
+    step = _WIDTH if across >= 2.0 * _WIDTH else _WIDTH / 4.0
+    return max(step * math.floor(across / step + 1e-6), step)
+
+
+def _along_bend(piece: Piece) -> list[Tight]:
+    """Its edges that turn the way that a panel is mainly bent; all where no way is told."""
+    assert isinstance(piece.body, PanelBody)
+    places = _along_edges(piece)
+    body = piece.body
+    ways = main_bend(body.surface.offset(body.chart.coords, 0.0)[body.chart.faces])
+    if ways is None:
+        return places
+    round_, along = ways
+    turns = [np.diff(edge.normals, axis=0) for edge in body.edges if len(edge.points) > 2]
+    bent = [place for place, turn in zip(places, turns) if np.abs(turn @ round_).sum() >= np.abs(turn @ along).sum()]
+    return bent or places
 
 
 def _radius_across(line: np.ndarray, normals: np.ndarray) -> float:
@@ -384,6 +406,11 @@ def _radius_across(line: np.ndarray, normals: np.ndarray) -> float:
     i, j = np.unravel_index(int((turned**2).sum(axis=2).argmax()), (len(few), len(few)))
     turn = turned[i, j]
     return float(abs((line[few[i]] - line[few[j]]) @ turn) / (turn @ turn)) if turn @ turn > 1e-6 else float("inf")
+
+
+def narrowest(piece: Piece) -> float:
+    """How far across in mm a panel is round where it is so most, whichever way."""
+    return min(former(piece), min((2.0 * place.radius for place in _along_edges(piece)), default=float("inf")))
 
 
 def tight(piece: Piece) -> Tight | None:
