@@ -77,7 +77,7 @@ def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
     size = np.linalg.norm(normals, axis=1)
     mean = normals.sum(axis=0)
-    if float(np.linalg.norm(mean)) < _OPEN * float(size.sum()):
+    if float(np.linalg.norm(mean)) <= _OPEN * float(size.sum()):  # no foam at all as well
         return None
     mean /= np.linalg.norm(mean)
     plane = np.linalg.svd(mean[None])[2][1:]  # two ways square to it
