@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,9 +14,10 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from foamwright.forms import remesh
+from foamwright.forms.one_sheet import OneSheet
 from foamwright.forms.parting import run_on, sheets
 from foamwright.forms.skirt import with_skirt
-from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, OneSheet, Surface, Triangulation
+from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, Surface, Triangulation
 from foamwright.geometry import Mesh
 
 # Two triangles of a mesh that turn by more than this meet at a sharp edge unless the design says otherwise; the
@@ -84,6 +85,9 @@ class CurvedTriangles:
 
     def within(self, coords: np.ndarray) -> np.ndarray:
         return self._nearest(coords)[1]
+
+    def coarse_search(self) -> tuple[np.ndarray, Callable[[np.ndarray], np.ndarray]]:
+        return self.mesh.points, self.within  # its coordinates are points
 
     def blend(self, corners: np.ndarray, weights: np.ndarray) -> np.ndarray:
         return self.within((corners * weights[:, :, None]).sum(1))

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
-from scipy.spatial import cKDTree
 
-from foamwright.forms.mesh import CurvedTriangles
 from foamwright.forms.surface import Surface
 
-_SAMPLES = 24000  # triangles of the coarse search
-_LONGEST = 1 / 96  # step, about the spacing of the samples
+_LONGEST = 1 / 96  # step, about the spacing of the samples of a coarse search
 _STEPS = 12
 _DELTA = 1e-6  # of a step, for how the normal turns
 
@@ -21,14 +16,7 @@ class NearestPoint:
 
     def __init__(self, surface: Surface):
         self.surface = surface
-        if isinstance(surface, CurvedTriangles):  # its coordinates are points, of which it finds the nearest itself
-            self.samples = surface.mesh.points
-            self._start: Callable[[np.ndarray], np.ndarray] = surface.within
-            return
-        coords = surface.triangulation(_SAMPLES).coords
-        self.samples = surface.point(coords)  # (n, 3), for its extent
-        tree = cKDTree(self.samples)
-        self._start = lambda points: coords[tree.query(points)[1]]
+        self.samples, self._start = surface.coarse_search()  # (n, 3), for its extent
 
     def coords(self, points: np.ndarray) -> np.ndarray:
         """(N, 3) points to the (N, k) coordinates of the nearest point of the surface."""

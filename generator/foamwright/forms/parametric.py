@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from copy import copy
 
 import numpy as np
 from scipy.interpolate import CubicSpline, PPoly
+from scipy.spatial import cKDTree
 
 from foamwright.forms.axes import turning_frame
+from foamwright.forms.one_sheet import OneSheet
 from foamwright.forms.periodic import PeriodicCoordinates
-from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, OneSheet, Surface
+from foamwright.forms.surface import BEND, NARROW, SAMPLES, Crease, Surface
 from foamwright.geometry import Mesh
 
 # Normals at a pole are taken this far beside it, where the partial derivatives still span the surface.
@@ -18,6 +21,7 @@ _BESIDE_POLE = 1e-6
 _SHARP = 1e-6
 # Straight lines of a profile that turn by more than this, in radians, meet in a crease.
 _CREASE = 1e-3
+_SEARCHED = 24000  # triangles whose corners the place nearest to a point is looked for among at first
 TIP = 1.0  # mm, the radius at which a tip ends, so that every place in it has a normal
 _AROUND = 360  # points that stand for a crease
 _SHORT_OF_TIP = 0.02  # of the way to the axis: how near to it a sheet is carried on past a crease
@@ -48,6 +52,12 @@ class Parametric(OneSheet, PeriodicCoordinates):
 
     def offset(self, coords: np.ndarray, distance: float | np.ndarray) -> np.ndarray:
         return self.point(coords) + np.reshape(distance, (-1, 1)) * self.normal(coords)
+
+    def coarse_search(self) -> tuple[np.ndarray, Callable[[np.ndarray], np.ndarray]]:
+        coords = self.triangulation(_SEARCHED).coords
+        points = self.point(coords)
+        tree = cKDTree(points)
+        return points, lambda asked: coords[tree.query(asked)[1]]
 
 
 class Profile:

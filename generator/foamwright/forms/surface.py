@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Protocol, cast
+from typing import Protocol
 
 import numpy as np
-
-from foamwright.geometry import Mesh
 
 SAMPLES = 6000  # about, over a whole form
 # Foam that is bent over a crease leaves the sheets beside it within this share of how far they are carried on past it,
@@ -103,6 +102,10 @@ class Surface(Protocol):
         """The whole form as about `faces` triangles of about one size in its coordinates."""
         ...
 
+    def coarse_search(self) -> tuple[np.ndarray, Callable[[np.ndarray], np.ndarray]]:
+        """Points (S, 3) spread over it, and what gives for points (N, 3) coordinates (N, k) near the place nearest to each."""
+        ...
+
     sheet_count: int
 
     def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
@@ -129,30 +132,3 @@ class Surface(Protocol):
     def height(self, points: np.ndarray) -> np.ndarray:
         """(N,) how far points (N, 3) beside a sheet are from it, negative inside."""
         ...
-
-
-class OneSheet:
-    """What a form without creases says of its sheets."""
-
-    sheet_count = 1
-
-    def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
-        return cast(Surface, self)
-
-    def creases(self) -> tuple[Crease, ...]:
-        return ()
-
-    def unbent(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        whole = cast(Surface, self)
-        return whole.point(coords), whole.normal(coords), np.zeros(len(coords), int)
-
-    def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        whole = cast(Surface, self)
-        made = whole.triangulation(SAMPLES)
-        mesh = Mesh(whole.point(made.coords), made.faces)
-        return mesh.corners.mean(axis=1), mesh.areas, np.zeros(len(made.faces), int)
-
-    def height(self, points: np.ndarray) -> np.ndarray:
-        from foamwright.forms.nearest import NearestPoint
-
-        return NearestPoint(cast(Surface, self)).signed_distance(points)
