@@ -20,11 +20,12 @@ _BROAD = 0.8  # cosine between a contact and the way of a rod
 _HOLLOW = 0.4  # of the way from the middle of a contact to its rim that is free in a ring
 _ROUND = 8  # places at least that a ring is seen by
 _FROM_ONE_SIDE = 0.6  # of a contact's area, what it adds up to in one direction; less, and it lies around
+UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 
 
 @dataclass(frozen=True)
 class Meeting:
-    """Copies of part `new` against part `other`: `area` in mm2 over all of them, `copies` pairs.
+    """Copies of part `new` against part `other`, all of which meet it alike: `area` in mm2 over all of them, `copies` pairs.
 
     `from_other` (unit) leads from the other part to the new one, the mean over the first pair. `broad` says that the
     new part meets it with its broad face, `on_broad` that it is the other's broad face.
@@ -74,19 +75,19 @@ def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn:
     before = standing
     pieces = ways.bodies.pieces
     laps = {(lap.upper, lap.lower): lap.glue for lap in prop.laps}
-    pairs: dict[tuple[str, str], list[tuple[int, int]]] = {}
+    pairs: dict[tuple[str, str, tuple], list[tuple[int, int]]] = {}  # those that meet alike: by how, one sentence each
     for move in moves:
         for copy in move.copies:
             for touch in ways.by_copy.get(copy, ()):
                 new, other = pieces[copy].id, pieces[touch.b].id
                 if standing >> touch.b & 1 and frozenset((new, other)) not in sewn:
-                    pairs.setdefault((new, other), []).append((copy, touch.b))
+                    pairs.setdefault((new, other, _lie(ways, copy, touch.b).kind), []).append((copy, touch.b))
         standing |= ways.bodies.mask(move.copies)
-    every = [_meeting(ways, pair, laps) for pair in pairs.items()]
+    every = [_meeting(ways, *key[:2], these, laps) for key, these in pairs.items()]
     made = _less_corners(every)
     made += _all_that_holds(ways, before, standing, made, [m for m in every if m not in made], sewn)
     order = {piece.id: i for i, piece in enumerate(pieces)}
-    return sorted(made, key=lambda m: (order[m.new], -m.area, order[m.other]))
+    return sorted(made, key=lambda m: (order[m.new], -m.area, order[m.other], m.pairs))
 
 
 def _less_corners(made: list[Meeting]) -> list[Meeting]:
@@ -122,38 +123,58 @@ def _all_that_holds(
     return holding
 
 
-def _meeting(ways: Ways, item, laps) -> Meeting:
-    (new, other), pairs = item
-    first = ways.touches[pairs[0]]
-    mean = (first.areas[:, None] * first.normals).sum(axis=0)
+@dataclass(frozen=True)
+class _Lie:
+    """How a copy lies against another: the unit direction (3,) from the other to it, 0 where there is none, which of the two
+    touch with their broad face, and whether the other is on several sides of it."""
+
+    from_other: tuple[float, float, float]
+    broad: bool
+    on_broad: bool
+    around: bool
+
+    @property
+    def kind(self) -> tuple[bool, bool, bool, int]:
+        """What is one sentence for all copies: a shelf below a wall is not glued as the one on top of it."""
+        level = int(self.from_other[2] > UPRIGHT) - int(self.from_other[2] < -UPRIGHT)
+        if self.broad == self.on_broad:  # face to face only the underside has a word of its own, edge to edge none has
+            level = min(level, 0) if self.broad else 0
+        return self.broad, self.on_broad, self.around, 0 if self.around else level
+
+
+def _lie(ways: Ways, copy: int, other: int) -> _Lie:
+    touch = ways.touches[copy, other]
+    mean = (touch.areas[:, None] * touch.normals).sum(axis=0)
     size = float(np.linalg.norm(mean))
-    unit = tuple(np.round(mean / size, 6).tolist()) if size > 0.05 * first.area else (0.0, 0.0, 0.0)
+    x, y, z = np.round(mean / size, 6).tolist() if size > 0.05 * touch.area else (0.0, 0.0, 0.0)
+    broad, on_broad = (_is_broad(ways, one, (x, y, z), of_it) for one, of_it in zip((copy, other), touch.broad))
+    return _Lie((x, y, z), broad, on_broad, size < _FROM_ONE_SIDE * touch.area)
+
+
+def _meeting(ways: Ways, new: str, other: str, pairs: Sequence[tuple[int, int]], laps) -> Meeting:
+    first, lie = ways.touches[pairs[0]], _lie(ways, *pairs[0])
     one = ways.bodies.pieces[pairs[0][0]]
-    area = sum(ways.touches[pair].area for pair in pairs)
-    broad, on_broad = (_is_broad(ways, copy, unit, of_it) for copy, of_it in zip(pairs[0], first.broad))
-    around = size < _FROM_ONE_SIDE * first.area
     rods = [piece for piece in (ways.bodies.pieces[copy] for copy in pairs[0]) if isinstance(piece.body, RodBody)]
     # a bar in its hole takes its own glue, whichever of the two goes in later
-    glue = laps.get((new, other), laps.get((other, new), (rods[0] if around and rods else one).glue))
+    glue = laps.get((new, other), laps.get((other, new), (rods[0] if lie.around and rods else one).glue))
     if not first.glued:
         glue = "none"
-    others = len({pair[1] for pair in pairs})
     share = sum(ways.touches[pair].area for pair in pairs if pair[0] == pairs[0][0]) / _face(ways, pairs[0][0])
     return Meeting(
         new,
         other,
-        area,
+        sum(ways.touches[pair].area for pair in pairs),
         len(pairs),
-        unit,
-        broad,
-        on_broad,
-        around,
-        around and bool(rods),
+        lie.from_other,
+        lie.broad,
+        lie.on_broad,
+        lie.around,
+        lie.around and bool(rods),
         share,
         glue,
-        others,
+        len({pair[1] for pair in pairs}),
         tuple(pairs),
-        not around and _goes_round(first),
+        not lie.around and _goes_round(first),
         max(ways.touches[pair].gap for pair in pairs),
         max(ways.touches[pair].wedge for pair in pairs),
     )

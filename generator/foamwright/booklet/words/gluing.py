@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies, frame
-from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several
 from foamwright.assembly.records import Joint
 from foamwright.assembly.which_copy import some
@@ -18,7 +18,6 @@ from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from foamwright.templates.facing import facing as look_of
 
-_UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _SQUARE = 0.02  # cosine between two faces that are square to each other
@@ -134,7 +133,7 @@ def in_holes(told: Fitting) -> list[str]:
 
 def set_down(meeting: Meeting) -> bool:
     """Is what goes in only set down on the other from above?"""
-    return meeting.from_other[2] > _UPRIGHT
+    return meeting.from_other[2] > UPRIGHT
 
 
 def meeting_sentences(
@@ -164,28 +163,28 @@ def meeting_sentences(
     lines: dict[str, Sequence[Meeting]] = {}
     bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
     for (named, key, _), alike_parts in alike.items():
-        grouped: dict[tuple[str, str, str], list[tuple[str, tuple[int, ...]]]] = {}
-        for other, copies, relation, glue in key:
+        grouped: dict[tuple[str, str, str], list[int]] = {}  # places in the key
+        for at, (other, _, relation, glue) in enumerate(key):
             if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
                 relation = "slotted"
             one = other if relation == "lapped" else ""  # one joint after the other
-            grouped.setdefault((relation, glue, one), []).append((other, copies))
+            grouped.setdefault((relation, glue, one), []).append(at)
         mixed = len({glue for _, glue, _ in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         # coats of cement dry before anything is in place, and instant glue runs in afterwards
         in_place = sorted(
             grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
         )
-        for (relation, glue, _), others in in_place:
+        for (relation, glue, _), these_of_key in in_place:
             if relation == "slotted":
                 continue  # told with its tabs
-            theirs = {other for other, _ in others}
-            parts = named or _news(alike_parts, by_new, theirs, bodies, every)
-            these = [m for m in by_new[alike_parts[0]] if m.other in theirs]
-            going = len({c for part in alike_parts for m in by_new[part] if m.other in theirs for c, _ in m.pairs})
+            others = [key[at][:2] for at in these_of_key]
+            these = [by_new[alike_parts[0]][at] for at in these_of_key]
+            parts = named or _news(alike_parts, these, bodies, every)
+            pairs = {pair for part in alike_parts for at in these_of_key for pair in by_new[part][at].pairs}
+            going, ends = len({copy for copy, _ in pairs}), len(pairs)
             names = every[alike_parts[0]].label, every[others[0][0]].label
-            if glue == "none" and theirs & {*painted}:
+            if glue == "none" and {other for other, _ in others} & {*painted}:
                 relation = "loose"
-            ends = len({pair for part in alike_parts for m in by_new[part] if m.other in theirs for pair in m.pairs})
             line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names)
             if (
                 relation == "standing"
@@ -270,15 +269,9 @@ def _slotted(one: Piece, other: Piece) -> bool:
     return any(slot.part == tabbed.id for host, tabbed in slots for slot in getattr(host.body, "slots", ()))
 
 
-def _news(
-    parts: Sequence[str],
-    by_new: Mapping[str, Sequence[Meeting]],
-    onto: Collection[str],
-    bodies: Bodies,
-    every: Mapping[str, Piece],
-) -> str:
+def _news(parts: Sequence[str], these: Sequence[Meeting], bodies: Bodies, every: Mapping[str, Piece]) -> str:
     """What goes in, with which of its copies where not all of them meet what the sentence is about."""
-    copies = {copy for meeting in by_new[parts[0]] for copy, _ in meeting.pairs if meeting.other in onto}
+    copies = {copy for meeting in these for copy, _ in meeting.pairs}
     if len(parts) == 1 and copies and len(copies) < len(every[parts[0]].placements):
         return some(bodies, sorted(copies))
     return all_of([every[part] for part in parts])
@@ -459,9 +452,9 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
             if new.body.inner_offset > -0.5 * new.stock.thickness
             else "lining"
         )
-    if upwards < -_UPRIGHT and meeting.on_broad:
+    if upwards < -UPRIGHT and meeting.on_broad:
         return "under"
-    if upwards < -_UPRIGHT and meeting.broad:
+    if upwards < -UPRIGHT and meeting.broad:
         return "below"
     if isinstance(new.body, RodBody):
         return "end" if meeting.broad else "along"
@@ -469,9 +462,9 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
         if isinstance(new.body, PanelBody):
             return "over all" if share > _FACE else "lapped"
         return "onto" if share > _FACE else "partly"
-    if upwards > _UPRIGHT and meeting.broad:
+    if upwards > UPRIGHT and meeting.broad:
         return "on top"
-    if upwards > _UPRIGHT and meeting.on_broad:
+    if upwards > UPRIGHT and meeting.on_broad:
         return "footed" if isinstance(new.body, PanelBody) else "standing"
     if meeting.broad or meeting.on_broad:
         over = "over" if isinstance(new.body, PanelBody) else "to"

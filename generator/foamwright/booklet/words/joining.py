@@ -490,8 +490,12 @@ def _is_round(piece: Piece) -> bool:
 
 
 def _lies_on(meetings: Sequence[Meeting]) -> dict[str, Meeting]:
-    """By part, what it lies face to face on."""
-    return {m.new: m for m in reversed(meetings) if m.broad and m.on_broad}
+    """By part, what it lies face to face on, above it or below."""
+    on: dict[str, Meeting] = {}
+    for m in meetings:
+        if m.broad and m.on_broad and on.setdefault(m.new, m).other == m.other and on[m.new] is not m:
+            on[m.new] = replace(on[m.new], pairs=(*on[m.new].pairs, *m.pairs))
+    return on
 
 
 def facing(
