@@ -1,5 +1,6 @@
 """Parts larger than the sheet: their segments make up the whole, fit the sheet, and meet along one line."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -174,6 +175,33 @@ def test_segments_share_out_the_edges_of_the_whole(tmp_path, part):
     for p in own:
         foam = Polygon(p.outline, p.holes)
         assert all(foam.boundary.buffer(0.01).covers(shapely.LineString(e.points)) for e in p.edges)
+
+
+@pytest.mark.parametrize("drawn", ["inside", "outside"])
+def test_ticks_of_a_mitred_wall_are_on_its_own_foam(tmp_path, drawn):
+    """A post longer than its sheet: joints run over the wider one of both faces, so that they end beyond the edge of the other."""
+    post = "{kind: prism, stock: mat, sides: 4, width: 120, height: 900, floor: open, at: {origin: [0, 0, 0], normal: z}}"
+    found = patterns(tmp_path, post).patterns[0]
+    if drawn == "outside":
+        split = replace(
+            found.split,
+            segments=tuple(
+                replace(s, outline=s.other_outline, other_outline=s.outline) for s in found.split.segments
+            ),
+        )
+        wide = [replace(e, points=e.points * (1.2, 1.0)) for e in found.edges if e.seam]  # 100 wide inside, 120 outside
+        found = replace(found, outline=found.other_outline, split=split, edges=tuple(wide))
+    own = pieces_of_foam(found)
+    assert len(own) == 2 and found.split.joint == "scarf"
+    for p in own:
+        sewn = [e for e in p.edges if e.seam]
+        assert [e.length for e in sewn] == pytest.approx([465.0, 465.0])  # half of it, and half of a slope of 30 mm
+        for edge in sewn:
+            assert len(edge.ticks) == len(edge.tick_numbers) > 5 and edge.ticks.max() <= 465.0
+        assert all(Polygon(p.outline).boundary.buffer(0.01).covers(shapely.LineString(e.points)) for e in sewn)
+    for side in ("left", "right"):
+        numbers = [n for p in own for e in p.edges if e.id == side for n in e.tick_numbers]
+        assert {*numbers} == {*next(e.tick_numbers for e in found.edges if e.id == side)}
 
 
 def test_ticks_bevels_and_the_middle_stay_where_they_are_on_a_closed_edge():

@@ -86,8 +86,10 @@ def _joints(whole: Pattern, split: Split, number: int, foam: list[Polygon], own:
 def _stretches(edge: PatternEdge, lines: tuple[np.ndarray, ...], own: Polygon) -> list[PatternEdge]:
     """The stretches of an edge that lie on one segment, between the ends of the joints that stand on it."""
     whole = shapely.LineString(edge.points)
+    joints = [shapely.LineString(line) for line in lines]
     ends = shapely.points(np.concatenate([line[[0, -1]] for line in lines]))
-    met = [whole.project(end) for end in ends if whole.distance(end) < _NEAR]
+    crossed = shapely.points(shapely.get_coordinates(shapely.intersection(joints, whole)))  # where its far face is wider
+    met = [whole.project(at) for at in (*ends, *crossed) if whole.distance(at) < _NEAR]
     stops = np.unique(np.round([0.0, *met, whole.length], 6))
     stretches: list[tuple[float, float]] = []
     for a, b in pairwise(stops):
