@@ -180,14 +180,14 @@ def test_segments_share_out_the_edges_of_the_whole(tmp_path, part):
 @pytest.mark.parametrize("drawn", ["inside", "outside"])
 def test_ticks_of_a_mitred_wall_are_on_its_own_foam(tmp_path, drawn):
     """A post longer than its sheet: joints run over the wider one of both faces, so that they end beyond the edge of the other."""
-    post = "{kind: prism, stock: mat, sides: 4, width: 120, height: 900, floor: open, at: {origin: [0, 0, 0], normal: z}}"
+    post = (
+        "{kind: prism, stock: mat, sides: 4, width: 120, height: 900, floor: open, at: {origin: [0, 0, 0], normal: z}}"
+    )
     found = patterns(tmp_path, post).patterns[0]
     if drawn == "outside":
         split = replace(
             found.split,
-            segments=tuple(
-                replace(s, outline=s.other_outline, other_outline=s.outline) for s in found.split.segments
-            ),
+            segments=tuple(replace(s, outline=s.other_outline, other_outline=s.outline) for s in found.split.segments),
         )
         wide = [replace(e, points=e.points * (1.2, 1.0)) for e in found.edges if e.seam]  # 100 wide inside, 120 outside
         found = replace(found, outline=found.other_outline, split=split, edges=tuple(wide))

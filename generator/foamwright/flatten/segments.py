@@ -88,7 +88,9 @@ def _stretches(edge: PatternEdge, lines: tuple[np.ndarray, ...], own: Polygon) -
     whole = shapely.LineString(edge.points)
     joints = [shapely.LineString(line) for line in lines]
     ends = shapely.points(np.concatenate([line[[0, -1]] for line in lines]))
-    crossed = shapely.points(shapely.get_coordinates(shapely.intersection(joints, whole)))  # where its far face is wider
+    crossed = shapely.points(
+        shapely.get_coordinates(shapely.intersection(joints, whole))
+    )  # where its far face is wider
     met = [whole.project(at) for at in (*ends, *crossed) if whole.distance(at) < _NEAR]
     stops = np.unique(np.round([0.0, *met, whole.length], 6))
     stretches: list[tuple[float, float]] = []
