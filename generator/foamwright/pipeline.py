@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from foamwright.language import spoken
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from foamwright.parts.records import Prop
     from foamwright.proof.bench.records import Proof
     from foamwright.templates.draw import Lettering
+    from foamwright.templates.placement_lines import PlacementLines
     from foamwright.templates.records import Template
     from foamwright.templates.touched import Touched
 
@@ -203,6 +205,11 @@ def templates(patterns: Patterns, contacts: Contacts, lettering: Lettering) -> t
     return lettering.drawn()
 
 
+@stage("looking at the placement lines", ("patterns", "contacts"))
+def placement_lines(patterns: Patterns, contacts: Contacts, lettering: Lettering) -> PlacementLines:
+    return lettering.placement_lines()
+
+
 @stage("drawing the parts that are only listed")
 @spoken
 def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
@@ -283,19 +290,21 @@ def bodies(model: Model, contacts: Contacts) -> Bodies:
     return bodies_of(model, contacts)
 
 
-@stage("putting the steps in order", ("prop", "patterns", "bodies", "fit", "figure_mesh", "reader"))
+@stage("putting the steps in order", ("prop", "patterns", "bodies", "placement_lines", "fit", "figure_mesh", "reader"))
 @spoken
 def steps(
     prop: Prop,
     patterns: Patterns,
     bodies: Bodies,
+    placement_lines: PlacementLines,
     fit: Fit | None,
     figure_mesh: tuple[np.ndarray, np.ndarray] | None,
 ) -> tuple[Step, ...]:
     from foamwright.assembly.ways_in import Ways
     from foamwright.booklet.words.order import order
 
-    return order(prop, patterns, Ways(bodies, prop.design.expected_overlaps), fit, figure_mesh)
+    ways = Ways(replace(bodies, lines=placement_lines), prop.design.expected_overlaps)
+    return order(prop, patterns, ways, fit, figure_mesh)
 
 
 @stage("drawing the figure in its place")

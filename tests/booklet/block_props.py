@@ -18,7 +18,7 @@ def piece(id_, size, at=(0, 0, 0), stock=STRUCTURE, glue="contact", lies_on=()):
     """A plate whose thickness is its size along z, and its mesh: a box of `size` whose middle is at `at`."""
     outline = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * np.array(size[:2]) / 2.0
     body = FlatBody(outline, (), Frame(np.array(at, float), np.eye(3)), ())
-    made = Piece(id_, id_.upper(), id_.title(), "plate", stock, body, (HERE,), 1, tuple(lies_on), (), glue, "")
+    made = Piece(id_, id_.upper(), id_.title(), "plate", stock, body, (HERE,), 1, tuple(lies_on), (), glue, ())
     mesh = trimesh.creation.box(size)
     mesh.apply_translation(at)
     return made, (np.array(mesh.vertices), np.array(mesh.faces))

@@ -10,7 +10,7 @@ from foamwright.parts.records import Piece
 
 def piece(name, count, kind="plate"):
 
-    return Piece("p", "A", name, kind, SHELL, flat(rectangle(10.0, 10.0)), copies(count), 1, (), (), "contact", "")
+    return Piece("p", "A", name, kind, SHELL, flat(rectangle(10.0, 10.0)), copies(count), 1, (), (), "contact", ())
 
 
 @pytest.mark.parametrize(

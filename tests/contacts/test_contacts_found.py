@@ -217,7 +217,7 @@ def test_a_round_bar_lies_on_a_plate_as_far_as_glue_reaches():
     """The strip in which the gap of a circle over its tangent is within reach: half its width is sqrt(2 r g - g^2)."""
     bar = RodBody(np.array([10.0, 50.0, T + 6.0]), np.array([90.0, 50.0, T + 6.0]), 12.0, True)
     ground = piece("A", plate(rectangle(100, 100)))
-    rod = Piece("pb", "B", "bar", "rod", FOAM, bar, (placed(),), 1, (), (), "contact", "")
+    rod = Piece("pb", "B", "bar", "rod", FOAM, bar, (placed(),), 1, (), (), "contact", ())
     (contact,) = found(ground, rod).found
     lean = acos((6.0 - GLUE_REACH) / 6.0)
     width = 2 * 6.0 * lean  # measured on the bar, which is the smaller face

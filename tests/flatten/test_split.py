@@ -295,7 +295,7 @@ def segment(foam):
 
 
 def pattern_of(edge, split):
-    piece = Piece("square", "A", "Square", "plate", None, None, (), 1, (), (), "contact", "")
+    piece = Piece("square", "A", "Square", "plate", None, None, (), 1, (), (), "contact", ())
     nothing = (None, None, None, None)
     ring, square = edge.points[:-1], {"other_outline": edge.points[:-1], "other_holes": ()}
     return Pattern(piece, ring, (), (edge,), (), 1e4, None, 0.0, *nothing, (), split, **square)

@@ -154,7 +154,7 @@ def piece(label, body, stock=FOAM, placements=None, layers=1):
     kind = {"PanelBody": "panel", "FlatBody": "plate", "BandBody": "band"}[type(body).__name__]
     places = placements or (placed(),)
     part_id = f"p{label.lower()}"
-    return Piece(part_id, label, f"part {label}", kind, stock, body, places, layers, (), (), "contact", "")
+    return Piece(part_id, label, f"part {label}", kind, stock, body, places, layers, (), (), "contact", ())
 
 
 def copy_of(piece, shape, matrix=None):

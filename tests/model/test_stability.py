@@ -30,7 +30,7 @@ POINT = FlatBody(np.zeros((3, 2)), (), Frame(np.zeros(3), np.eye(3)), ())
 
 def solid(shape, stock=LIGHT, label="A"):
     place = Placement(np.eye(4), False)
-    piece = Piece(f"p{label}", label, label, "plate", stock, POINT, (place,), 1, (), (), "contact", "")
+    piece = Piece(f"p{label}", label, label, "plate", stock, POINT, (place,), 1, (), (), "contact", ())
     return copy_of(piece, shape)
 
 

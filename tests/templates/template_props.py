@@ -73,7 +73,7 @@ def design():
 
 
 def piece(part_id, label, name, body, placements=(HERE,), layers=1, kind="plate"):
-    return Piece(part_id, label, name, kind, STOCK, body, tuple(placements), layers, (), (), "contact", "")
+    return Piece(part_id, label, name, kind, STOCK, body, tuple(placements), layers, (), (), "contact", ())
 
 
 def circle(radius, centre=(0.0, 0.0), count=96):

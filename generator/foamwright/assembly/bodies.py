@@ -25,6 +25,7 @@ from foamwright.registry import kind
 
 if TYPE_CHECKING:  # the solids are heavy, and their meshes are read where a model is handed in
     from foamwright.model.records import Model
+    from foamwright.templates.placement_lines import PlacementLines
 
 
 _OUTSIDE = 0.8  # cosine between a contact and the outside face that it lies on
@@ -85,6 +86,7 @@ class Bodies:
     painted_apart: frozenset[str] = frozenset()  # parts that are painted on the bench and go in when all is dry
     # what stencils give on the outside of flat parts: words of the paint, and shapes in the plane of the part's outline
     stencilled: Mapping[str, tuple[tuple[str, shapely.Geometry], ...]] = field(default_factory=dict)
+    lines: PlacementLines | None = None  # what shows on each part of where others come; None: not known
 
     def __len__(self) -> int:
         return len(self.pieces)

@@ -28,6 +28,7 @@ from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.laid import NONE, Laid, Meet, laid
 from foamwright.templates.marks import Mark, marks, marks_within, thickness
 from foamwright.templates.place import Field, Ground
+from foamwright.templates.placement_lines import PlacementLines, placement_lines
 from foamwright.templates.records import Template
 from foamwright.templates.touching import Partly, butted, copies_sewn, partly
 
@@ -80,6 +81,11 @@ class Lettering:
         if (label, turn) not in self._set:
             self._set[label, turn] = _worded(self._patterns, self._lines(template.pattern), turn)
         return self._set[label, turn]
+
+    def placement_lines(self) -> PlacementLines:
+        """How the lines look that are drawn on each part for others."""
+        drawn = (p for p in self._patterns.patterns if not p.piece.listed_only)
+        return placement_lines((pattern, self._marks_on(pattern)) for pattern in drawn)
 
     def _lines(self, pattern: Pattern) -> _Lined:
         label = pattern.piece.label

@@ -13,6 +13,7 @@ from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several
 from foamwright.assembly.records import Joint
 from foamwright.assembly.which_copy import some
+from foamwright.booklet.words import at_lines
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
@@ -154,27 +155,27 @@ def meeting_sentences(
     alike: dict[tuple, list[str]] = {}
     for new, onto in by_new.items():
         share = sum(m.share for m in onto if m.broad and m.on_broad)
+        met_so = [(m, "" if m.glue == "none" else _relation(m, every[new], share, bodies)) for m in onto]
         key = tuple(
-            (m.other, _theirs(m), "" if m.glue == "none" else _relation(m, every[new], share, bodies), m.glue)
-            for m in onto
+            (m.other, _theirs(m), relation, m.glue, at_lines.seen(relation, (m,), bodies)) for m, relation in met_so
         )
-        laps = any(relation == "lapped" for _, _, relation, _ in key)
+        laps = any(relation == "lapped" for _, relation in met_so)
         alike.setdefault((whole.get(new, ""), key, new if laps else ""), []).append(new)  # a lap names both letters
     lines: dict[str, Sequence[Meeting]] = {}
     bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
     for (named, key, _), alike_parts in alike.items():
-        grouped: dict[tuple[str, str, str], list[int]] = {}  # places in the key
-        for at, (other, _, relation, glue) in enumerate(key):
+        grouped: dict[tuple[str, str, str, tuple[str, str]], list[int]] = {}  # places in the key
+        for at, (other, _, relation, glue, seen) in enumerate(key):
             if relation in ("around", "fitted") and _slotted(every[alike_parts[0]], every[other]):
                 relation = "slotted"
             one = other if relation == "lapped" else ""  # one joint after the other
-            grouped.setdefault((relation, glue, one), []).append(at)
-        mixed = len({glue for _, glue, _ in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
+            grouped.setdefault((relation, glue, one, seen), []).append(at)
+        mixed = len({glue for _, glue, _, _ in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         # coats of cement dry before anything is in place, and instant glue runs in afterwards
         in_place = sorted(
             grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
         )
-        for (relation, glue, _), these_of_key in in_place:
+        for (relation, glue, _, _), these_of_key in in_place:
             if relation == "slotted":
                 continue  # told with its tabs
             others = [key[at][:2] for at in these_of_key]
@@ -183,9 +184,13 @@ def meeting_sentences(
             pairs = {pair for part in alike_parts for at in these_of_key for pair in by_new[part][at].pairs}
             going, ends = len({copy for copy, _ in pairs}), len(pairs)
             names = every[alike_parts[0]].label, every[others[0][0]].label
-            if glue == "none" and {other for other, _ in others} & {*painted}:
+            bare = {other for other, _ in others} & {*painted} or not at_lines.is_shown(these, bodies)
+            if glue == "none" and bare:
                 relation = "loose"
-            line = _relation_line(mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names)
+            where = at_lines.where(relation, these, bodies)
+            line = _relation_line(
+                mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names, where
+            )
             if (
                 relation == "standing"
                 and glue != "none"
@@ -202,7 +207,7 @@ def meeting_sentences(
 def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
     is plain to see), that air stays in it or beside it. `bent` are the parts that give way."""
-    if all(m.ringed and not (m.broad and m.on_broad) for m in these):
+    if bodies.lines is None and all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
     if gap >= _LOOSE and all(m.glue == "instant" for m in these):
@@ -473,10 +478,18 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
 
 
 def _relation_line(
-    mixed: bool, relation: str, glue: str, parts: str, others: str, going: int, ends: int, names: tuple[str, str]
+    mixed: bool,
+    relation: str,
+    glue: str,
+    parts: str,
+    others: str,
+    going: int,
+    ends: int,
+    names: tuple[str, str],
+    where: str,
 ) -> str:
     """How `going` copies go in that are called `parts`, and are glued to `others`; `ends` of these go into holes where there are
-    any, `names` are the letters of the first of both."""
+    any, `names` are the letters of the first of both, `where` goes on behind the sentence with what shows the place."""
     if relation == "over ends" and glue == "instant":
         return count(
             "Put gel round the end of {others}, and slip {parts} over it at once.",
@@ -494,17 +507,19 @@ def _relation_line(
             others=others,
         )
     sentence = {
-        "onto": say("Glue {parts} flat on {others}, inside the placement line.", parts=parts, others=others),
+        "onto": say("Glue {parts} flat on {others}{where}.", parts=parts, others=others, where=where),
         "over all": say(
-            "Glue {parts} with the drawn face down on {others}, inside the placement line: set the middle down first and press "
+            "Glue {parts} with the drawn face down on {others}{where}: set the middle down first and press "
             "on towards both ends.",
             parts=parts,
             others=others,
+            where=where,
         ),
         "partly": say(
-            "Glue {parts} on {others} by the placement line: glue goes only where the two touch.",
+            "Glue {parts} on {others}{where}: glue goes only where the two touch.",
             parts=parts,
             others=others,
+            where=where,
         ),
         "lapped": say(
             "Glue {parts} on the outside of {others}, over its edge: the edge of {outer} beside its line \u201c{beneath}\u201d "
@@ -537,45 +552,25 @@ def _relation_line(
             parts=parts,
             others=others,
         ),
-        "under": say(
-            "Glue {parts} to the underside of {others}, inside the placement line.", parts=parts, others=others
-        ),
-        "below": say(
-            "Glue {parts} to the lower edge of {others}, which comes between the placement lines.",
-            parts=parts,
-            others=others,
-        ),
-        "on top": say(
-            "Glue {parts} on the upper edge of {others}, which comes between the placement lines.",
-            parts=parts,
-            others=others,
-        ),
-        "standing": say("Glue {parts} upright on {others}, between the placement lines.", parts=parts, others=others),
-        "footed": say(
-            "Glue the lower edge of {parts} on {others}, between the placement lines.", parts=parts, others=others
-        ),
-        "end": say("Glue the end of {parts} to {others}, inside the placement line.", parts=parts, others=others),
+        "under": say("Glue {parts} to the underside of {others}{where}.", parts=parts, others=others, where=where),
+        "below": say("Glue {parts} to the lower edge of {others}{where}.", parts=parts, others=others, where=where),
+        "on top": say("Glue {parts} on the upper edge of {others}{where}.", parts=parts, others=others, where=where),
+        "standing": say("Glue {parts} upright on {others}{where}.", parts=parts, others=others, where=where),
+        "footed": say("Glue the lower edge of {parts} on {others}{where}.", parts=parts, others=others, where=where),
+        "end": say("Glue the end of {parts} to {others}{where}.", parts=parts, others=others, where=where),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
-        "edge": say("Glue the edge of {parts} to {others}, between the placement lines.", parts=parts, others=others),
+        "edge": say("Glue the edge of {parts} to {others}{where}.", parts=parts, others=others, where=where),
         "fitted": say(
-            "Glue the edge of {parts} all the way round to {others}, between the placement lines.",
-            parts=parts,
-            others=others,
+            "Glue the edge of {parts} all the way round to {others}{where}.", parts=parts, others=others, where=where
         ),
         "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
         "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
         "over": say(
-            "Glue the inside of {parts} to the edge of {others}, which comes between the placement lines.",
-            parts=parts,
-            others=others,
+            "Glue the inside of {parts} to the edge of {others}{where}.", parts=parts, others=others, where=where
         ),
-        "to": say(
-            "Glue the face of {parts} to the edge of {others}, which comes between the placement lines.",
-            parts=parts,
-            others=others,
-        ),
+        "to": say("Glue the face of {parts} to the edge of {others}{where}.", parts=parts, others=others, where=where),
     }
     line = sentence[relation]
     return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line

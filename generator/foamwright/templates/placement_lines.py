@@ -1,0 +1,71 @@
+"""How the placement lines on a part look to whoever lays another part there, for the sentences of the booklet. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import shapely
+
+from foamwright.flatten.records import Pattern
+from foamwright.templates.records import Mark
+
+ROUND, RING, LINES, ONE, NONE = "round", "ring", "lines", "one", "none"
+
+_BESIDE = 0.3  # by which a line may lie beside the edge of the foam and not be told from it: less than a pencil is wide
+_SHORT = 3.0  # of a line that comes to the edge there and back
+_STRIP = 30.0  # perimeter squared by area from which a field is a strip, as an edge leaves it: of a square it is 16
+_SIDE = 0.3  # of the length of a strip: hidden so far, one of its two long sides is
+
+
+@dataclass(frozen=True)
+class Shown:
+    """How the line of a part looks on one that it meets: a closed line "round" it; one around and one within a "ring"; "lines"
+    that it comes between; "one" line that it comes between and the edge of the foam; "none", as it ends all round where the
+    foam does.
+
+    `pairs` are the copies (from 1) of the part that carries the line, each with the copy that comes there.
+    """
+
+    looks: str
+    pairs: tuple[tuple[int, int], ...]
+
+
+PlacementLines = Mapping[
+    tuple[str, str], tuple[Shown, ...]
+]  # by the part that carries the lines, and the one that comes there
+
+
+def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> PlacementLines:
+    """The lines of each pattern with its marks."""
+    found: dict[tuple[str, str], tuple[Shown, ...]] = {}
+    for pattern, drawn in marks:
+        foam = shapely.Polygon(pattern.outline, pattern.holes)
+        for mark in drawn:
+            key = pattern.piece.id, mark.upper.id
+            found[key] = (*found.get(key, ()), Shown(looks(mark.region, foam), mark.of))
+    return found
+
+
+def looks(region: shapely.Geometry, foam: shapely.Polygon) -> str:
+    """How the line round a `region` of the `foam` looks."""
+    fields = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon" and not part.is_empty]
+    each = {_looks(field, foam) for field in fields}
+    return each.pop() if len(each) == 1 else LINES if each else NONE
+
+
+def _looks(field: shapely.Polygon, foam: shapely.Polygon) -> str:
+    border = field.boundary
+    seen = shapely.line_merge(border - shapely.buffer(foam.boundary, _BESIDE))
+    runs = [run for run in shapely.get_parts(seen) if run.length > _SHORT]
+    hidden = border.length - sum(run.length for run in runs)
+    strip = border.length**2 > _STRIP * field.area
+    if not runs:
+        return NONE
+    if hidden < _SHORT and field.interiors:
+        return RING
+    if strip:
+        return ONE if hidden > _SIDE * border.length / 2.0 + 2.0 * field.area / border.length else LINES
+    if hidden < _SHORT:
+        return ROUND
+    return ONE if len(runs) == 1 else LINES

@@ -1,0 +1,84 @@
+"""What is said of a placement line is what the templates show: closed, one line beside an edge, two lines, on the other part,
+or none. All follows from where the parts lie."""
+
+import pytest
+import shapely
+
+from foamwright import Request, Stages, load
+from foamwright.templates.placement_lines import LINES, NONE, ONE, RING, ROUND, looks
+
+TEXT = """
+format: 1
+name: Lines
+version: 0.1.0
+licence: CC0-1.0
+parameters:
+  scale: {value: 1}
+  clearance: {value: 0 mm}
+sizes: {home: {}}
+stock:
+  thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
+parts:
+  base: {kind: plate, stock: thick, outline: {rectangle: {width: 200 mm * scale, height: 100 mm}}, at: {normal: z, up: y}}
+"""
+FLAT = "  top: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {}, height: {}}}}}, at: {{origin: [{}, {}, 10], normal: z, up: y}}, lies_on: [base]}}\n"
+UPRIGHT = "  wall: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {}, height: 60}}}}, at: {{origin: [0, {}, 40], normal: y, up: z}}, joins: [base]}}\n"
+RAIL = "  rail: {kind: ring, stock: thick, outer_radius: 40, inner_radius: 30, at: {origin: [0, 0, 10], normal: z}, lies_on: [base]}\n"
+
+
+def glued(tmp_path, text):
+    path = tmp_path / "lines.yaml"
+    path.write_text(TEXT + text, encoding="utf-8")
+    steps = Stages(Request(load(path))).record("steps")
+    (line,) = {line for step in steps for line in step.instructions if line.startswith("Glue ") and "(A)" in line}
+    return line
+
+
+@pytest.mark.parametrize(
+    ("part", "said"),
+    [
+        (FLAT.format(60, 40, 0, 0), "Glue the top (B) flat on the base (A), inside the placement line."),
+        (
+            FLAT.format(60, 40, 0, 30),
+            "Glue the top (B) flat on the base (A), between the placement line and the edge of A.",
+        ),
+        (FLAT.format(60, 100, 0, 0), "Glue the top (B) flat on the base (A), between the placement lines."),
+        (FLAT.format(200, 100, 0, 0), "Glue the top (B) flat on the base (A)."),
+        (FLAT.format(230, 120, 0, 0), "Glue the top (B) flat on the base (A), with A inside the placement line on B."),
+        (
+            FLAT.format(260, 160, 0, 0),
+            "Glue the top (B) on the base (A), by the placement line on B: glue goes only where the two touch.",
+        ),
+        (RAIL, "Glue the rail (B) flat on the base (A), between the inner and the outer placement line."),
+    ],
+)
+def test_a_plate_goes_to_the_line_that_is_there(tmp_path, part, said):
+    assert glued(tmp_path, part) == said
+
+
+@pytest.mark.parametrize(
+    ("y", "said"), [(0, "between the placement lines."), (45, "between the placement line and the edge of A.")]
+)
+def test_an_edge_on_a_face_comes_between_two_lines_or_a_line_and_the_edge(tmp_path, y, said):
+    assert said in glued(tmp_path, UPRIGHT.format(160, y).replace(", joins: [base]", ", lies_on: [base]"))
+
+
+FOAM = shapely.box(0, 0, 100, 100)
+
+
+@pytest.mark.parametrize(
+    ("region", "found"),
+    [
+        (shapely.box(20, 20, 60, 60), ROUND),
+        (shapely.Point(50, 50).buffer(30) - shapely.Point(50, 50).buffer(20), RING),
+        (shapely.box(20, 20, 60, 100), ONE),
+        (shapely.box(0, 20, 100, 60), LINES),
+        (FOAM, NONE),
+        (shapely.box(45, 0, 55, 100), LINES),  # an edge that stands across
+        (shapely.box(0, 10, 10, 90), ONE),  # one along the rim
+        (shapely.box(10, 45, 90, 55), LINES),
+        (shapely.Polygon(), NONE),
+    ],
+)
+def test_how_a_line_looks(region, found):
+    assert looks(region, FOAM) == found
