@@ -13,6 +13,11 @@ from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.surface import Surface
 from foamwright.parts.records import Frame, Placement
 
+_MET = 0.01  # mm
+_STEEPEST = (
+    0.2  # sine of half the angle of a ridge, that what lies at a distance from both of its faces is from its crease
+)
+
 
 def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Frame:
     """The frame of an `at` of the design: z along `normal`, y along `up` made square to it, x = up x normal.
@@ -34,28 +39,30 @@ def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Fra
 
 
 def _onto(surface: Surface, origin: np.ndarray, direction: np.ndarray, offset: float) -> np.ndarray:
-    """The outermost point of origin + s way where the signed distance to the surface is `offset`."""
+    """The outermost point of origin + s way that is `offset` outside the surface."""
     nearest = NearestPoint(surface)
-    reach = 2 * float(np.linalg.norm(np.ptp(nearest.samples, axis=0)))
-    s = np.linspace(reach, -reach, 2001)
+    low, high = nearest.samples.min(axis=0), nearest.samples.max(axis=0)
+    reach = float(np.linalg.norm(high - low)) + abs(offset)  # all of the form, wherever the origin is told
+    s = ((low + high) / 2 - origin) @ direction + np.linspace(reach, -reach, 2001)
     inside = nearest.signed_distance(origin + s[:, None] * direction) < offset
-    if not inside.any():
-        low, high = nearest.samples.min(axis=0), nearest.samples.max(axis=0)
-        reach_of = ", ".join(f"{axis} {a:.0f} to {b:.0f}" for axis, a, b in zip("xyz", low, high))
-        way = ", ".join(f"{c:.3g}" for c in direction)
-        raise BuildError(
-            f"the line along its normal ({way}) through its origin ({', '.join(f'{c:.0f}' for c in origin)}) does not meet the "
-            f"form that it is placed onto ({reach_of}); move its origin or turn its normal"
-        )
-    i = int(np.argmax(inside))
-    far, near = s[i - 1], s[i]
-    for _ in range(60):
-        middle = (far + near) / 2
-        if nearest.signed_distance((origin + middle * direction)[None])[0] < offset:
-            near = middle
-        else:
-            far = middle
-    return origin + near * direction
+    for i in np.flatnonzero(inside[1:] & ~inside[:-1]):
+        far, near = s[i], s[i + 1]
+        for _ in range(60):
+            middle = (far + near) / 2
+            if nearest.signed_distance((origin + middle * direction)[None])[0] < offset:
+                near = middle
+            else:
+                far = middle
+        found = origin + near * direction
+        away = float(np.linalg.norm(found - surface.point(nearest.coords(found[None]))[0]))
+        if away < abs(offset) / _STEEPEST + _MET:  # else beyond an open end, level with the surface carried on
+            return np.asarray(found)
+    reach_of = ", ".join(f"{axis} {a:.0f} to {b:.0f}" for axis, a, b in zip("xyz", low, high))
+    way = ", ".join(f"{c:.3g}" for c in direction)
+    raise BuildError(
+        f"the line along its normal ({way}) through its origin ({', '.join(f'{c:.0f}' for c in origin)}) does not meet the "
+        f"form that it is placed onto ({reach_of}); move its origin or turn its normal"
+    )
 
 
 def default_up(normal: np.ndarray) -> np.ndarray:
