@@ -18,10 +18,12 @@ from test_order import many_parts, order
 from foamwright.assembly.records import Bubble, Picture, Pictures
 from foamwright.booklet.pages import lists
 from foamwright.booklet.pages.cautions import CAUTIONS
+from foamwright.booklet.pages.chapters import Chapter, Views
 from foamwright.booklet.pages.cover import facts
 from foamwright.booklet.pages.flowing import Section, flow
 from foamwright.booklet.pages.materials import shopping
 from foamwright.booklet.pages.pages import booklet
+from foamwright.booklet.pages.setting import section
 from foamwright.booklet.pages.web import web_page
 from foamwright.booklet.pictures.figures import picture_block, silhouette
 from foamwright.booklet.words.typeset import ColumnItem, wrap
@@ -224,6 +226,16 @@ def test_blocks_flow_without_overlap(heights, height):
     total = sum(placed.block.height for page in pages for placed in page)
     heading = pages[0][0].block.height
     assert total == pytest.approx(sum(heights) + heading + 6.0 * len(pages))
+
+
+def test_views_are_a_little_smaller_where_they_save_a_page():
+    """The last chapters of a booklet: 160 mm of them, views of 80 x 80 mm, a line below them and 250 mm of page."""
+    square = np.array([[0, 0], [100, 0], [100, 100], [0, 100]], float)
+    views = Chapter("Fit", (Views((Picture((square,), (), (0.0, 0.0, 100.0, 100.0)),), "As it stands."),))
+    before = Section("Care", (ColumnItem(144.0, ()),))
+    assert len(flow([before, section(views, 178.0)], 178.0, 250.0)) == 1
+    (alone,) = flow([section(views, 178.0)], 178.0, 250.0)
+    assert max(placed.block.height for placed in alone) > 80.0
 
 
 def test_a_block_higher_than_a_page_is_refused():

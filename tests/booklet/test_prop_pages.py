@@ -79,7 +79,7 @@ def test_dimensions_are_the_lengths_between_their_arrows(pictures):
     block = views(pictures)
     words = texts(block)
     scale = next(float(t.value.split("1:")[1].split(";")[0]) for t in words if "1:" in t.value)
-    assert scale in (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 20, 50)  # ISO 5455, and round ones between
+    assert scale in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 20, 50)  # ISO 5455, and round ones between
     lines = [np.array([t.start, t.end]) for t in block.items if isinstance(t, Tick)]
     lengths = {round(float(np.linalg.norm(line[1] - line[0])) * scale, 3) for line in lines}
     figures = [t for t in words if t.value in ("300", "100", "90")]
@@ -105,6 +105,24 @@ def test_parts_are_taken_apart_along_their_ways_and_all_have_letters():
     picture = taken_apart(found, steps)
     assert sorted(b.label for b in picture.bubbles) == ["BOARD", "BOX", "FIN", "LID"]
     assert picture.png == taken_apart(found, steps).png
+
+
+def test_a_block_that_shows_at_home_comes_out_all_the_same():
+    """A knob on a board, and a wall that stands on it: both show at home, and what shows so is not taken apart."""
+    parts = [piece("board", (160, 100, 10), (0, 0, -5)), piece("knob", (40, 40, 10), (30, 0, 5))]
+    parts += [piece("wall", (6, 100, 120), (-60, 0, 60)), piece("sheet", (20, 20, 2), (60, 30, 1))]
+    shifts = exploded(scene(*parts), steps_of(UP, UP, UP, UP), basis((-1.0, -1.3, -0.75)))
+    assert shifts[1][2] >= 0.5 * 10.0 and shifts[2][2] >= 0.12 * 160.0
+    assert shifts[3][2] < 0.12 * 160.0  # thin sheets need not go so far
+
+
+def test_walls_of_a_slender_post_are_taken_apart():
+    """They go in as one; moved apart by their places they would stand 20 mm apart on 1.5 m."""
+    side = [piece(f"side_{k}", (10, 100, 1500), (x, 0, 750)) for k, x in enumerate((-55, 55))]
+    post = scene(piece("foot", (300, 300, 10), (0, 0, -5)), *side)
+    step = Step(2, "", ("side_0", "side_1"), "contact", 5.0, (), (), (), (), (StepMove((1, 2), (UP,)),))
+    shifts = exploded(post, (*steps_of(UP), step), basis((-1.0, -1.3, -0.75)))
+    assert shifts[2][0] - shifts[1][0] > 0.06 * 1500.0
 
 
 def test_a_part_that_is_shut_in_comes_out_far_enough_to_be_seen():

@@ -3,6 +3,7 @@ letters. Lengths in mm on paper."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +19,9 @@ from foamwright.language import decimal, length, say, units
 
 # Scales of technical drawings (ISO 5455), largest first, and round ones between, with which a small prop fills its page: so many
 # mm of the prop are one on paper.
-_SCALES = tuple(k * decade / 100 for decade in (1, 10, 100, 1000, 10_000, 100_000) for k in (1, 2, 2.5, 3, 4, 5, 6, 8))
+_SCALES = tuple(
+    k * decade / 100 for decade in (1, 10, 100, 1000, 10_000, 100_000) for k in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8)
+)
 _DIMENSION = 3.5  # height of a dimension's figures
 _GAP, _PAST, _OFF = 1.0, 2.0, 8.0  # of extension lines: off the view and past the dimension line; of that from the view
 _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open (ISO 129-1: 15 to 90)
@@ -27,15 +30,22 @@ _OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there i
 _BETWEEN = 16.0  # from view to view, the dimension line and a title in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
-_SMALL_VIEWS, _SMALLER = 0.1, 4  # how much worse views at the next smaller scale read, and how many scales are tried
+_SMALL_VIEWS, _SMALLEST = 0.3, 2.5  # how much worse views half as large read, and how many times smaller are tried
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     """The views with dimensions, and all parts apart; no blocks where there are no such pictures."""
     blocks: list[ColumnItem | Block] = []
     if pictures.square_on:
-        views = [_views(pictures, width, height - 20.0, smaller) for smaller in range(_SMALLER)]
-        blocks.append(Block(tuple(Setting((drawn,), _SMALL_VIEWS * k) for k, drawn in enumerate(views))))
+        scales = _scales(pictures, width, height - 20.0)
+        blocks.append(
+            Block(
+                tuple(
+                    Setting((_views(pictures, width, scale),), _SMALL_VIEWS * math.log2(scale / scales[0]))
+                    for scale in scales
+                )
+            )
+        )
     if pictures.apart is not None:
         most = apart_share(len(pictures.apart.bubbles))
         sizes = tuple(
@@ -45,17 +55,23 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     return Section(say("The whole prop"), tuple(blocks), gap=8.0)
 
 
-def _views(pictures: Pictures, width: float, height: float, smaller: int) -> ColumnItem:
-    """The view from the left with those from the front and from above where first-angle projection puts them (ISO
-    5456-2), and the prop as it looks in the room that is left; at the largest scale that there is room for, or so many
-    `smaller`."""
-    left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
+def _scales(pictures: Pictures, width: float, height: float) -> list[float]:
+    """So many mm of the prop as may be one on paper, where the views have `width` x `height`: the largest scale first."""
     assert pictures.overall is not None
     full, across, high = pictures.overall
     room = np.array([width - 2.0 * _BETWEEN - 4.0, height - 2.0 * _BETWEEN - 14.0])
     needed = np.array([full + across, high + across])
     least = float((needed / room).max())
-    scale = next(iter([s for s in _SCALES if s >= least][smaller:]), least)
+    fitting = [scale for scale in _SCALES if scale >= least] or [least]
+    return [scale for scale in fitting if scale <= _SMALLEST * fitting[0]]
+
+
+def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
+    """The view from the left with those from the front and from above where first-angle projection puts them (ISO
+    5456-2), and the prop as it looks in the room that is left; at 1:`scale`."""
+    left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
+    assert pictures.overall is not None
+    full, across, high = pictures.overall
     on_paper = 1.0 / scale
     x, y = _BETWEEN, -8.0
     items: list[Primitive] = []

@@ -21,7 +21,8 @@ _MANY = 6  # lines of a list that is set in two columns if they are short
 _SHORT = 6  # rows of a table that stays on one page with the words before it
 _ABREAST = 6.0  # between rows that stand beside each other,
 _NARROWEST = 80.0  # which need so much of the page
-_VIEW_HEIGHT = 80.0
+# How high views beside each other are, and how much worse they read: in pages that they must spare.
+_VIEW_HEIGHTS = ((80.0, 0.0), (68.0, 0.08), (56.0, 0.2))
 _VIEW_GAP = 6.0
 _SHAPE_HEIGHT = 10.0
 
@@ -98,7 +99,7 @@ def _blocks(item: Item, width: float) -> list[ColumnItem | Block]:
                 return [Block((Setting(told),), again=_titles(item, width))]
             return [stack(rows)] if rows else []
         case Views():
-            return [_views(item, width)]
+            return [Block(tuple(Setting((_views(item, width, high),), cost) for high, cost in _VIEW_HEIGHTS))]
         case Lead():
             room = width - _CODE - 3.0
             text = stack([paragraph(item.text, room), paragraph(item.address, room)])
@@ -149,10 +150,10 @@ def _rows(table: Table, width: float) -> tuple[ColumnItem, ...]:
     return tuple(tables.abreast(rows[i : i + count], apart) for i in range(0, len(rows), count))
 
 
-def _views(item: Views, width: float) -> ColumnItem:
-    """Pictures beside each other, their middles level."""
+def _views(item: Views, width: float, high: float) -> ColumnItem:
+    """Pictures beside each other, no higher than this, their middles level."""
     room = (width - _VIEW_GAP * (len(item.pictures) - 1)) / len(item.pictures)
-    drawn: Sequence[ColumnItem] = [picture_block(picture, room, _VIEW_HEIGHT) for picture in item.pictures]
+    drawn: Sequence[ColumnItem] = [picture_block(picture, room, high) for picture in item.pictures]
     height = max(block.height for block in drawn)
     row = ColumnItem(height, ())
     for number, block in enumerate(drawn):

@@ -23,7 +23,11 @@ _NEW, _OLD = 0.75, 0.6  # shares that should show of what is moved, and of each 
 _LYING = 0.1  # of a direction that the faces of a loose joint have in common; less, and they lie all round it
 _TOUCHING = 1.0  # mm that what touches may be said to reach into each other
 _INTO = 0.5  # cosine of a way that would lead into what a thing lies on
-_SPREAD = 0.22  # how far the members of a body that goes in as one are moved apart, of their places
+# How far a copy comes out at least: of its own extent along its way, or of the prop's size.
+_HALF_OUT, _FAR_ENOUGH = 0.5, 0.12
+# How far the members of a body that goes in as one are moved apart, of their places; the outermost by so much of the prop's size
+# at least, as those of a slender one need, and of its places at most.
+_SPREAD, _SPREAD_OF_ALL, _MOST_SPREAD = 0.22, 0.04, 2.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +137,7 @@ def _exploded(
     for move in (move for step in steps for move in step.moves):
         fresh = [copy for copy in move.copies if copy not in shifts]
         if len(fresh) > 1:
-            shifts |= spread(bodies, fresh, _SPREAD)
+            shifts |= spread(bodies, fresh, _apart(bodies, fresh, size))
         shifts |= {copy: np.zeros(3) for copy in fresh if copy not in shifts}
         direction = np.array(move.outwards[-1][0]) if move.outwards else np.zeros(3)
         others = [i for i in past if i not in move.copies and own[i] == own[move.copies[0]]]
@@ -143,7 +147,9 @@ def _exploded(
                 shifts[copy] = shifts[copy] + base
             if direction.any():
                 parts = frozenset(bodies.pieces[copy].id for copy in move.copies)
-                far = known[parts] if parts in known else distance(others, move.copies, direction, _TRIED)
+                least = _least_out(bodies, move.copies, direction, size)
+                tried = [far for far in _TRIED if far >= least]
+                far = known[parts] if parts in known else distance(others, move.copies, direction, tried)
                 farthest[parts] = min(far, farthest.get(parts, far))
                 for copy in move.copies:
                     shifts[copy] = shifts[copy] + far * direction
@@ -162,6 +168,20 @@ def _exploded(
                 shifts[copy] = shifts[copy] + far * direction
         placed += copies
     return _Apart(shifts, farthest)
+
+
+def _apart(bodies: Bodies, copies: Sequence[int], size: float) -> float:
+    """How far the members of a body are moved apart, of their places."""
+    middles = np.array([middle(bodies, copy) for copy in copies])
+    reach = float(np.linalg.norm(middles - middles.mean(axis=0), axis=1).max())
+    return max(_SPREAD, min(_SPREAD_OF_ALL * size / max(reach, 1e-9), _MOST_SPREAD))
+
+
+def _least_out(bodies: Bodies, copies: Sequence[int], direction: np.ndarray, size: float) -> float:
+    """Of the size of the prop, how far copies come out at least: a block that stands before what it is glued on shows at home
+    already, and so does that, but not that they are two."""
+    low, high = _extent(bodies, copies, basis(direction))
+    return min(_HALF_OUT * float(high[2] - low[2]) / size, _FAR_ENOUGH)
 
 
 def _off(bodies: Bodies, steps: Sequence[Step], placed: Sequence[int], copies: Sequence[int]) -> np.ndarray:
