@@ -449,6 +449,9 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
         if isinstance(new.body, PanelBody) and meeting.broad:
             return "over"  # whether it goes all the way round or half of it, as one of two halves does
         return "fitted" if meeting.on_broad and not meeting.broad else "around"
+    if isinstance(new.body, FlatBody) and isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody):
+        if not meeting.on_broad:
+            return "beside bar by face" if meeting.broad else "beside bar"
     if isinstance(new.body, BandBody):
         return (
             "standing"
@@ -561,6 +564,12 @@ def _relation_line(
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
+        "beside bar": say("Glue the edge of {parts} to the side of {others}.", parts=parts, others=others),
+        "beside bar by face": say(
+            "Glue the face of {parts} to the side of {others}, which comes between the placement lines.",
+            parts=parts,
+            others=others,
+        ),
         "edge": say("Glue the edge of {parts} to {others}{where}.", parts=parts, others=others, where=where),
         "fitted": say(
             "Glue the edge of {parts} all the way round to {others}{where}.", parts=parts, others=others, where=where

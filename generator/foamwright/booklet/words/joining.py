@@ -13,7 +13,17 @@ from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, role, the
 from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import is_bare, rests
-from foamwright.booklet.words import bending, checks, gluing, in_turn, line_joints, overhang, places, seaming
+from foamwright.booklet.words import (
+    bending,
+    beside_bars,
+    checks,
+    gluing,
+    in_turn,
+    line_joints,
+    overhang,
+    places,
+    seaming,
+)
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.numbered import numbered
 from foamwright.language import count, duration, length, listed, say
@@ -44,6 +54,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     text += bending.bent(told, [told.every[part] for part in leads if bending.is_rolled(told.every[part])])
     text += checks.lines(told)
     text += places.lines(told)
+    text += beside_bars.lines(told)
     text += overhang.lines(told)
     text += facing(riders, told.moves, told.bodies, told.drawn_outside, _lies_on(told.meetings))
     text += _notes(riders)
@@ -95,6 +106,7 @@ def fitting(told: Fitting) -> list[str]:
     before = checks.lines(told)
     text += before
     text += places.lines(told)
+    text += beside_bars.lines(told)
     text += overhang.lines(told)
     text += facing_lines(told)
     text += turned_to(told)
