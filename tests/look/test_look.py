@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import json
 import math
 import os
@@ -249,6 +250,51 @@ def test_a_shell_and_a_hoop_have_the_volume_of_their_formulas(tmp_path):
         share, height = (0.5, 100.0) if copy.piece.id == "wall" else (1.0, 20.0)
         ring = math.pi * ((inner + 10.0) ** 2 - inner**2) * height * share
         assert copy.mesh.volume == pytest.approx(ring, rel=3e-3)
+
+
+TOWER = """format: 1
+name: Tower
+version: 1.0.0
+licence: CC0-1.0
+units: mm
+parameters: {scale: {value: 1}, clearance: {value: 0.5 mm}}
+sizes: {one: {note: as it is}}
+stock: {wall: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600, 1200]}}
+forms:
+  tower:
+    kind: mesh
+    file: tower.obj
+    scale: scale
+    cuts:
+      foot: {plane: {normal: z}}
+      head: {plane: {normal: z, at: 240 * scale}}
+      edge_1: {plane: {normal: ["-sin(22.5)", "cos(22.5)", 0]}}
+      edge_2: {plane: {normal: ["-sin(67.5)", "cos(67.5)", 0]}}
+      edge_4: {plane: {normal: ["-sin(157.5)", "cos(157.5)", 0]}}
+parts:
+  front: {kind: panel, stock: wall, form: tower, laid: LAID, where: {foot: beyond, head: before, edge_1: before, edge_4: before}, flush: [foot, head]}
+  side: {kind: panel, stock: wall, form: tower, laid: LAID, where: {foot: beyond, head: before, edge_1: beyond, edge_2: before}, flush: [foot, head], mirror: y}
+"""
+
+
+@pytest.mark.parametrize("laid", ["inside", "outside"])
+@pytest.mark.parametrize("scale", [0.5, 1.0, 1.3, 2.57])
+def test_walls_that_are_mitred_along_a_crease_share_nothing(tmp_path, laid, scale):
+    """Flat walls of an eight-sided tower, each of which ends in the plane through the axis half way to the next."""
+    radii = {z: (150 - 50 * z / 240) / 2 for z in (-20, 260)}
+    rings = [
+        (r * math.cos(a) / math.cos(math.pi / 8), r * math.sin(a) / math.cos(math.pi / 8), z)
+        for z, r in radii.items()
+        for a in (math.pi / 8 + k * math.pi / 4 for k in range(8))
+    ]
+    faces = [t for k in range(8) for t in ((k, (k + 1) % 8, (k + 1) % 8 + 8), (k, (k + 1) % 8 + 8, k + 8))]
+    faces += [t for k in range(1, 7) for t in ((0, k + 1, k), (8, 8 + k, 9 + k))]
+    trimesh.Trimesh(rings, faces, process=False).export(tmp_path / "tower.obj")
+    (tmp_path / "tower.yaml").write_text(TOWER.replace("LAID", laid), "utf-8")
+    look = first_look(attempt(load(tmp_path / "tower.yaml", None, {"scale": scale})))
+    assert look.failures == () and look.overlaps == ()
+    bodies = [solid(copy.mesh.points, copy.mesh.triangles) for copy in look.copies]
+    assert all(float((a ^ b).volume()) < 2.0 for a, b in itertools.combinations(bodies, 2))
 
 
 def test_what_fails_is_told_and_the_rest_is_shown(tmp_path):

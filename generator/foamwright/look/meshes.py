@@ -3,12 +3,13 @@ so of their solids, at a fraction of the time. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import manifold3d
 import numpy as np
+from scipy.spatial import cKDTree
 
 from foamwright.geometry import Mesh, signed_area
 from foamwright.model.strips import band_mesh
@@ -17,6 +18,7 @@ from foamwright.registry import Kind, kind
 
 _SIDES = 48  # of a round bar
 _COARSE = 3  # of the points along an edge, so many are taken as one where it runs nearly straight
+_REACH = 2.0  # thicknesses from a rim within which points of a face may be past it
 _SAG, _HALVINGS = 0.1, 2  # mm that a surface may stand off a panel's triangles, and how often they are halved for it
 _NEAR_CORNER = 24  # points of an edge of which some may lie past what cuts it off
 _NEARLY_STRAIGHT = np.radians(4.0)  # from one chord to the next
@@ -125,12 +127,35 @@ def _panel(body: PanelBody, thickness: float) -> Shape:
         rings.append(np.concatenate([np.r_[i, following[i][0]] for i in loop.tolist()]))
     inner = np.vstack([inner, *(low for low, _ in extra)])
     outer = np.vstack([outer, *(high for _, high in extra)])
+    normals = body.surface.normal(coords)
+    for face in (inner, outer):
+        _keep_within(face, rings, normals, thickness)
     cover = _fanned(faces, following)
     here = np.concatenate(rings)
     ahead = np.concatenate([np.roll(ring, -1) for ring in rings])
     walls = np.vstack([np.stack([here, ahead, ahead + total], 1), np.stack([here, ahead + total, here + total], 1)])
     smooth = np.r_[np.zeros(len(cover)), np.ones(len(cover)), np.full(len(walls), -1)].astype(int)
     return Shape(Mesh(np.vstack([inner, outer]), np.vstack([cover[:, ::-1], cover + total, walls])), smooth)
+
+
+def _keep_within(face: np.ndarray, rings: Sequence[np.ndarray], normals: np.ndarray, thickness: float) -> None:
+    """Lay the points of a face (n, 3) that are past its rim on it: along a mitre the rim of one face runs inside of that of the
+    chart, and foam past it would stand in what is joined there. `rings` number the points of the rim, foam to the left of
+    them, `normals` (m, 3) are those of the first m points, outwards."""
+    rim = np.concatenate(rings)
+    after, before = (np.concatenate([np.roll(ring, shift) for ring in rings]) for shift in (-1, 1))
+    inside = np.setdiff1d(np.arange(len(normals)), rim)
+    away, nearest = cKDTree(face[rim]).query(face[inside], distance_upper_bound=_REACH * thickness)
+    inside, nearest = inside[np.isfinite(away)], nearest[np.isfinite(away)]
+    point, at = face[inside], face[rim[nearest]]
+    ends = np.stack([face[before[nearest]], face[after[nearest]]])
+    inwards = np.cross(normals[inside], ends[1] - ends[0])
+    past = ((point - at) * inwards).sum(axis=1) < 0.0
+    along = ends - at
+    share = ((point - at) * along).sum(axis=2) / np.maximum((along**2).sum(axis=2), 1e-18)
+    feet = at + np.clip(share, 0.0, 1.0)[:, :, None] * along
+    off = ((feet - point) ** 2).sum(axis=2)
+    face[inside[past]] = np.where((off[0] < off[1])[:, None], *feet)[past]
 
 
 def _halved(

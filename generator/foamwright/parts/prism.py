@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from scipy.optimize import brentq
 
 from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
@@ -23,6 +24,7 @@ def prism_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[
     values = spec.values
     frame, solid = frame_at(values["at"], surface_of), _Solid(spec)
     thickness = stock.thickness
+    solid.refuse_closed(thickness)
     if values["member"] == "side":
         body = wall_body(solid.side_frame(frame, thickness), thickness, solid.side_cuts(frame, thickness))
         return opened(body, stock.thickness, values["openings"], folder, surface_of)
@@ -45,6 +47,10 @@ def prism_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[
     return tuple(places)
 
 
+_OPEN = 0.05  # mm from the axis to the inside of the sides at least, where these are mitred against each other
+_EVEN = 1e-6  # mm; less is rounding
+
+
 class _Solid:
     """The outer faces of the prism in its own frame: z along the axis, the first side facing y."""
 
@@ -53,6 +59,9 @@ class _Solid:
         self.whole, self.sides, self.height = v["whole"], int(v["sides"]), v["height"]
         self.ends = {end: v[end] for end in ("floor", "roof")}
         half = np.pi / self.sides
+        # the key of its size, and what share of that a side's outside is from the axis
+        self.key, self.flat = ("width", 0.5) if "width" in v else ("radius", float(np.cos(half)))
+        self.tapers = f"top_{self.key}" in v
         if "width" in v:  # across flats, or twice from the axis to a flat where the sides are odd
             self.foot = v["width"] / 2
             self.head = v.get("top_width", v["width"]) / 2
@@ -60,6 +69,25 @@ class _Solid:
             self.foot = v["radius"] * np.cos(half)
             self.head = v.get("top_radius", v["radius"]) * np.cos(half)
         self.lean = np.arctan2(self.foot - self.head, self.height)  # of the sides, inwards going up
+
+    def refuse_closed(self, thickness: float) -> None:
+        """BuildError: the sides are so thick that they meet on the axis below the head, or above the foot."""
+        for own, other, end, key in ((self.foot, self.head, "foot", ""), (self.head, self.foot, "head", "top_")):
+            if self._room(own, other, thickness) < -_EVEN:
+                enough = 2.0 * max(own, other, thickness)
+                while self._room(enough, other, thickness) < 0.0:
+                    enough *= 2.0
+                least = brentq(self._room, own, enough, args=(other, thickness)) / self.flat
+                raise BuildError(
+                    f"its sides of {thickness:g} mm meet on the axis before its {end}, so that nothing is open there; make "
+                    f"{key}{self.key} {np.ceil(10.0 * least) / 10.0:g} mm or more, or take thinner foam"
+                )
+
+    def _room(self, own: float, other: float, thickness: float) -> float:
+        """From the axis to the inside of the sides at one end, beyond the least, in mm; to their outside it is `own`, and
+        `other` at the other end."""
+        lean = (own - other) / self.height if self.tapers else 0.0
+        return own - thickness * float(np.hypot(1.0, lean)) - _OPEN
 
     def normal(self, k: int) -> np.ndarray:
         angle = np.pi / 2 + 2 * np.pi * k / self.sides
@@ -105,7 +133,5 @@ class _Solid:
             else:
                 at = frame.to_space((edge - thickness * normal)[None])[0]
                 cuts.append(Cut(f"side_{k + 1}", at, frame.axes @ normal, (side,)))
-        if (reach - thickness / np.cos(self.lean)) <= 0:
-            raise BuildError(f"its walls of {thickness:g} mm leave no room for a {end}")
         outer = frame.to_space(np.array([[0.0, 0.0, height]]))[0]
         return facing(outer, axis, frame.axes[:, 1], thickness), thickness, cuts

@@ -449,9 +449,9 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
         if isinstance(new.body, PanelBody) and meeting.broad:
             return "over"  # whether it goes all the way round or half of it, as one of two halves does
         return "fitted" if meeting.on_broad and not meeting.broad else "around"
-    if isinstance(new.body, FlatBody) and isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody):
-        if not meeting.on_broad:
-            return "beside bar by face" if meeting.broad else "beside bar"
+    on_bar = isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody) and not meeting.on_broad
+    if on_bar and isinstance(new.body, FlatBody):
+        return "beside bar by face" if meeting.broad else "beside bar"
     if isinstance(new.body, BandBody):
         return (
             "standing"
