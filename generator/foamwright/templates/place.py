@@ -59,10 +59,12 @@ class Ground:
         """`material`: the foam; `lines`: everything drawn that no label may cross, besides its outline."""
         self.material = shapely.simplify(material, _COARSE)
         shapely.prepare(self.material)
-        self.lines = shapely.multilinestrings(
-            _segments([*shapely.simplify(list(lines), _COARSE), self.material.boundary])
-        )
+        drawn = [*shapely.simplify(list(lines), _COARSE), self.material.boundary]
+        ways = [shapely.get_coordinates(part) for part in shapely.get_parts(shapely.get_parts(drawn))]
+        # whole lines, since for each of them it is asked whether a point of it lies in a box
+        self.lines = shapely.multilinestrings([shapely.linestrings(way) for way in ways])
         shapely.prepare(self.lines)
+        self.segments = shapely.STRtree(_segments(ways))
         self._search_grid()
         self._rings: dict[float, np.ndarray] = {}
         corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.material))
@@ -89,8 +91,7 @@ class Ground:
         points = self.origin + step * np.stack(np.meshgrid(*map(np.arange, shape), indexing="ij"), axis=-1)
         on = shapely.contains_xy(self.material, points[..., 0], points[..., 1])
         room = np.zeros(shape)  # off the material there is none
-        self.segments = segments = shapely.STRtree(shapely.get_parts(self.lines))
-        room[on] = segments.query_nearest(shapely.points(points[on]), return_distance=True, all_matches=False)[1]
+        room[on] = self.segments.query_nearest(shapely.points(points[on]), return_distance=True, all_matches=False)[1]
         centroid = shapely.get_coordinates(self.material.centroid)[0]
         ridge = points[room >= 0.95 * room.max()]
         middle = ridge[np.argmin(np.round(np.hypot(*(ridge - centroid).T), 6))]
@@ -383,13 +384,9 @@ def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:
     return shapely.line_interpolate_point(parts[which], steps - (ends - shapely.length(parts))[which])
 
 
-def _segments(lines: Iterable[shapely.Geometry]) -> np.ndarray:
-    """Every straight stretch of the lines as a geometry of its own, for a tight search tree."""
-    pairs = []
-    for part in shapely.get_parts(shapely.get_parts(list(lines))):
-        points = shapely.get_coordinates(part)
-        pairs.append(np.stack([points[:-1], points[1:]], axis=1))
-    return shapely.linestrings(np.concatenate(pairs))
+def _segments(ways: Iterable[np.ndarray]) -> np.ndarray:
+    """Every straight stretch of lines, each (k, 2), as a geometry of its own, for a tight search tree."""
+    return shapely.linestrings(np.concatenate([np.stack([way[:-1], way[1:]], axis=1) for way in ways]))
 
 
 def _within(stretches: np.ndarray, leaders: np.ndarray, past: float) -> np.ndarray:
