@@ -1,5 +1,6 @@
 """Small drawings of bending, pressing hollow and laminating: their lines are those of the surface, their glue is where it goes."""
 
+import pickle
 from dataclasses import replace
 from itertools import combinations
 
@@ -11,6 +12,7 @@ from test_insets import paths, within, words
 
 from foamwright.booklet.pictures import shaping
 from foamwright.drawing.primitives import Path
+from foamwright.flatten import bend_lines as bend_lines_module
 from foamwright.flatten.bend_lines import bend_lines, hollow, main_bend
 from foamwright.flatten.records import Fittings, FlatMesh
 from foamwright.geometry import Mesh
@@ -245,3 +247,17 @@ def test_lines_end_where_a_part_bends_alike_all_ways():
         steps = np.diff(line, axis=0)
         steps /= np.linalg.norm(steps, axis=1, keepdims=True)
         assert ((steps[:-1] * steps[1:]).sum(axis=1) >= 0.9 - 1e-9).all()
+
+
+def test_lines_of_one_flat_part_are_looked_for_once_and_those_of_another_by_themselves(monkeypatch):
+    looked_at = []
+    field = bend_lines_module._Field
+    monkeypatch.setattr(bend_lines_module, "_Field", lambda mesh: looked_at.append(mesh) or field(mesh))
+    wall = laid(cylinder(81.0))
+    lines = bend_lines(wall)
+    lines.clear()  # whoever asked may do with the list what he likes
+    again = bend_lines(pickle.loads(pickle.dumps(wall)))
+    assert len(looked_at) == 1 and len(again) > 1
+    door = np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 60.0], [0.0, 60.0]])
+    assert max(line[:, 0].max() for line in bend_lines(replace(wall, outline=door))) < 91.0
+    assert len(looked_at) == 2

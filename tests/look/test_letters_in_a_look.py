@@ -192,3 +192,15 @@ def test_places_in_strides_are_those_of_all_places_that_lie_on_them(stride):
     every = labels._middles(room, 4, 3)
     assert len(every) > 500 and room[every[:, 1], every[:, 0]].all()
     assert np.array_equal(labels._middles(room, 4, 3, stride), every[(every % stride == 0).all(axis=1)])
+
+
+@pytest.mark.parametrize("count", [0, 1, 1499, 1501, 6000])
+def test_the_places_that_are_tried_are_the_first_that_no_line_runs_over(count):
+    random = np.random.default_rng(count)
+    middles = random.uniform(0.0, 900.0, (count, 2))
+    lines = [(random.uniform(0.0, 900.0, 2), random.uniform(0.0, 900.0, 2)) for _ in range(12)]
+    clear = np.ones(count, bool)
+    for spot, end in lines:
+        clear &= labels._distance(middles, spot, end) > 25.0
+    assert labels._unwritten(middles, lines, 25.0).tolist() == np.flatnonzero(clear)[: labels._TRIED].tolist()
+    assert len(labels._unwritten(middles, [], 25.0)) == min(count, labels._TRIED)

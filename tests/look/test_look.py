@@ -432,3 +432,9 @@ def test_a_panel_that_no_sheet_holds_is_refused(tmp_path):
     path.write_text(text, "utf-8")
     (failure,) = first_look(attempt(load(path))).failures
     assert failure.part == "wall" and "fits no sheet: foam comes in sheets of 200 x 110 mm" in failure.reason
+
+
+def test_what_a_kept_look_tells_is_told_without_loading_arrays_or_solids():
+    code = "import sys, foamwright.look.report; print([m for m in ('numpy', 'scipy', 'shapely') if m in sys.modules])"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout == "[]\n"

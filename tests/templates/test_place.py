@@ -90,3 +90,12 @@ def test_words_without_a_leader_stand_by_what_they_are_about():
     placed = field.outside(label_block([Line("to B", 2.2)]), target)
     (label,) = (item for item in placed if isinstance(item, Label))
     assert np.hypot(*np.subtract(label.texts[0].at, (7.0, 0.0))) < 30.0
+
+
+def test_a_box_is_tried_against_whole_lines_and_a_place_against_each_of_their_stretches():
+    line = shapely.LineString(np.column_stack([np.linspace(2.0, 38.0, 200), 10.0 + np.tile([-2.0, 2.0], 100)]))
+    ground = Ground(shapely.box(0, 0, 40, 20), [line])
+    assert len(shapely.get_parts(ground.lines)) == 2  # for each of them a point would be looked for in every box
+    assert len(ground.segments) == 199 + 4
+    boxes = rectangles(np.array([[20.0, 4.0], [20.0, 8.5], [2.0, 18.0]]), np.zeros(3), 3.0, 1.0)
+    assert Field(ground, 0.0).free(boxes).tolist() == [True, False, True]

@@ -11,9 +11,10 @@ from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.contacts.declared import declared, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
-from foamwright.contacts.joins import clearance_of, glued, things_told
+from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.contacts.standing import Copy, unsupported
+from foamwright.contacts.things import things_told
 from foamwright.errors import BuildError
 from foamwright.geometry.mesh import along_sides
 from foamwright.parts.records import Piece, Prop

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -120,12 +120,6 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
     graph = coo_matrix((np.ones(len(pairs)), (one, other)), shape=(len(copies), len(copies)))
     group = connected_components(graph, directed=False)[1]
     return tuple(frozenset(copies[i] for i in np.flatnonzero(group == g)) for g in dict.fromkeys(group.tolist()))
-
-
-def things_told(count: int, parts: Sequence[str]) -> str:
-    """That a prop is `count` things of the same parts, whose ids are given copy by copy."""
-    more = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
-    return f"the prop is {count} things alike that nothing joins, each of {parts[0]}{more}"
 
 
 def clearance_of(design: Design) -> float:

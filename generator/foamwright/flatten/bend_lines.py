@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from copy import copy
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -35,9 +38,29 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     from memory), on a cylinder and a cone its generating lines. A long strip that is a little hollow across is bent along its
     length, be the little hollow of a smaller radius or not: its lines go across it.
     """
-    if pattern.mesh is None:
-        return []
-    field = _Field(pattern.mesh)
+    return [] if pattern.mesh is None else list(_found(_Bent(_told(pattern, pattern.mesh), pattern, pattern.mesh)))
+
+
+@dataclass(frozen=True)
+class _Bent:
+    """A pattern that bends, told by what its lines follow from: templates, sentences and pictures ask for them, some of a copy
+    of the record that has come from another process."""
+
+    told: bytes
+    pattern: Pattern = field(compare=False)
+    mesh: FlatMesh = field(compare=False)
+
+
+def _told(pattern: Pattern, mesh: FlatMesh) -> bytes:
+    legs = (leg for dart in pattern.darts for leg in (dart.leg_a, dart.leg_b))
+    arrays = (pattern.outline, *legs, mesh.flat, mesh.surface.points, mesh.surface.triangles)
+    return hashlib.sha256(b"".join(repr(array.shape).encode() + array.tobytes() for array in arrays)).digest()
+
+
+@lru_cache(maxsize=64)
+def _found(bent: _Bent) -> Sequence[np.ndarray]:
+    pattern, mesh = bent.pattern, bent.mesh
+    field = _Field(mesh)
     darts = [shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])).buffer(0.1) for dart in pattern.darts]
     foam = shapely.union_all(
         [shapely.Polygon(pattern.outline).buffer(0.0), *darts]
@@ -46,7 +69,7 @@ def bend_lines(pattern: Pattern) -> list[np.ndarray]:
     middle = np.array(spot.coords[0])
     even = field.evenness()
     if even > _NEARLY_EVEN:  # lines that follow the least bend would wander
-        straight = _straight_across(pattern.mesh, middle, foam)
+        straight = _straight_across(mesh, middle, foam)
         if straight or even > _EVEN:
             return straight
     size = float(np.ptp(pattern.outline, axis=0).max())

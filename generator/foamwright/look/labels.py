@@ -165,13 +165,12 @@ def _beside(
         clear = (middles[:, 0] + across < x0) | (middles[:, 0] - across > x1)
         clear |= (middles[:, 1] + up < y0) | (middles[:, 1] - up > y1)
         middles = middles[clear]
-    for spot, end in lines:  # a line is not written over
-        middles = middles[_distance(middles, spot, end) > np.hypot(*half)]
     length = np.linalg.norm(middles - on, axis=1)
-    near = np.argsort(length, kind="stable")[:_TRIED]
+    nearest = np.argsort(length, kind="stable")
+    near = _unwritten(middles[nearest], lines, float(np.hypot(*half)))
     if not len(near):
         return None
-    middles, length = middles[near], length[near]
+    middles, length = middles[nearest[near]], length[nearest[near]]
     along = np.linspace(0.0, 1.0, 32)[:, None, None]
     there = np.rint(middles + along * (on - middles)).astype(int)
     met = owner[there[..., 1], there[..., 0]]
@@ -188,6 +187,20 @@ def _beside(
         cost += _CROSSED * (below & (np.abs(share * y - dy) < (y1 - y0) / 2.0))
     best = middles[int(cost.argmin())]
     return float(best[0]), float(best[1])
+
+
+def _unwritten(middles: np.ndarray, lines: Sequence[tuple[np.ndarray, np.ndarray]], room: float) -> np.ndarray:
+    """Numbers of the first of `middles` (n, 2), no more than are tried, that are more than `room` off all lines, which are not
+    written over. Those that come later are not looked at."""
+    found: list[np.ndarray] = []
+    start, enough = 0, _TRIED
+    while start < len(middles) and enough > 0:
+        some = np.arange(start, min(start + _TRIED, len(middles)))
+        for spot, end in lines:
+            some = some[_distance(middles[some], spot, end) > room]
+        found.append(some[:enough])
+        start, enough = start + _TRIED, enough - len(some)
+    return np.concatenate(found) if found else np.zeros(0, int)
 
 
 def _distance(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:

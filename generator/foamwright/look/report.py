@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from foamwright.contacts.joins import things_told
+from foamwright.contacts.things import things_told
 from foamwright.language import number_ranges
 
 if TYPE_CHECKING:

@@ -276,8 +276,11 @@ class Field:
     ) -> tuple[Primitive, ...] | None:
         """The block on the foam near `target`, with a leader to it that crosses nothing, or with `over_lines` lines but no
         words; its middle `off` a region."""
-        away = np.round(shapely.distance(shapely.points(self._ground.points), target), 6)
-        near = np.argsort(away, kind="stable")[: int((away < _NEAR).sum())]
+        x0, y0, x1, y1 = target.bounds
+        x, y = self._ground.points.T
+        near = np.flatnonzero((x > x0 - _NEAR) & (x < x1 + _NEAR) & (y > y0 - _NEAR) & (y < y1 + _NEAR))
+        away = np.round(shapely.distance(shapely.points(self._ground.points[near]), target), 6)
+        near = near[np.argsort(away, kind="stable")[: int((away < _NEAR).sum())]]
         if off is not None:
             near = near[~shapely.contains_xy(off, *self._ground.points[near].T)]
         grid, depth = self._ground.points[near], self._ground.depth[near]

@@ -1,0 +1,11 @@
+"""How it is told that a prop is several things. It stands alone: a look that is kept is told without loading anything."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def things_told(count: int, parts: Sequence[str]) -> str:
+    """That a prop is `count` things of the same parts, whose ids are given copy by copy."""
+    more = f" and {len(parts) - 1} more" if len(parts) > 1 else ""
+    return f"the prop is {count} things alike that nothing joins, each of {parts[0]}{more}"
