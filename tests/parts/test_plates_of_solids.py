@@ -217,3 +217,24 @@ def test_the_longer_walls_of_a_box_are_its_sides(length, width, of_front):
     names = {part.id: part.name for part in design(text).parts if part.id != "block"}
     assert names["crate_front_back"].endswith(of_front)
     assert {name.split(", ")[-1] for name in names.values()} == {"top and bottom", "end", "side"}
+
+
+def _told_joined(found, part):
+    return {edge.id: set(edge.joins) for edge in found.pattern(part).edges}
+
+
+@pytest.mark.parametrize("lean", [0, 20])
+def test_an_edge_that_a_plate_does_not_meet_is_not_said_to(lean):
+    """A floor inside of the sides lies against their faces; mitred, or below a butted wall, it meets their edges."""
+    found = patterns(prism(width=120, top_width=120 - 2 * lean, floor="inside", roof="mitred"))
+    sides = _told_joined(found, "lantern_side")
+    assert sides["foot"] == set() and sides["head"] == {"lantern_roof"}
+    assert all(joins == {"lantern_side"} for joins in _told_joined(found, "lantern_floor").values())
+
+
+def test_of_two_plates_that_butt_only_the_edge_of_one_meets_the_other():
+    found = patterns(box(joint="butt"))
+    assert not any(_told_joined(found, "crate_top_bottom").values())
+    ends, sides = _told_joined(found, "crate_front_back"), _told_joined(found, "crate_left_right")
+    assert ends["top"] == {"crate_top_bottom"} and ends["left"] == set()
+    assert sides["front"] == {"crate_front_back"} and sides["top"] == {"crate_top_bottom"}

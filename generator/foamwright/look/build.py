@@ -10,6 +10,8 @@ from functools import cache, partial
 import manifold3d
 import numpy as np
 
+from foamwright.contacts.joins import clearance_of
+from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.flatten.build import refused_alone
@@ -62,7 +64,8 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     shown = {copy.piece.id: copy.piece for copy in copies}
     for part, why in refused_alone(tuple(shown.values()), store):
         failures.append(Failure(part, at_its_place(why, placed.design)))
-    return Look(placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures))
+    remarks = near_ends_told([Standing(c.piece, c.matrix, c.mesh) for c in copies], clearance_of(placed.design))
+    return Look(placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures), tuple(remarks))
 
 
 def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:

@@ -107,7 +107,8 @@ def _words(look: Look) -> list[tuple[str, str]]:
     _, *lines = sentences(report(look, ""))
     declared = [pair.declared for pair in look.overlaps]
     layers = ["note" if meant else "fault" for meant in declared]
-    layers += ["fault"] * (len(look.loose) + len(look.untrue) + len(look.failures))
+    layers += ["fault"] * (len(look.loose) + len(look.untrue))
+    layers += ["note"] * bool(look.things) + ["fault"] * len(look.failures) + ["note"] * len(look.remarks)
     told = list(zip(lines, layers))
     if len(told) > _NAMED:
         told = [*told[:_NAMED], (f"and {len(told) - _NAMED} more", "fault")]

@@ -74,7 +74,7 @@ class Look:
     """The copies in the order of the design, what shares space (the largest first), what nothing can hold (not looked for
     where something failed, which might have held it), what does not touch as declared, the `things` of the same parts that
     stand by themselves where there are several, and what failed: what cannot be placed, and panels that
-    their foam or its sheet does not take."""
+    their foam or its sheet does not take. `remarks` are of what bars no pack, and a maker would want to know."""
 
     design: Design
     copies: tuple[Copy, ...]
@@ -83,6 +83,7 @@ class Look:
     untrue: tuple[Untrue, ...]
     things: tuple[tuple[Copy, ...], ...]
     failures: tuple[Failure, ...]
+    remarks: tuple[str, ...] = ()
 
     @property
     def buildable(self) -> bool:

@@ -50,6 +50,7 @@ def report(look: Look, folder: str) -> dict[str, Any]:
         ],
         "things": [[{"part": copy.piece.id, "copy": copy.number} for copy in thing] for thing in look.things],
         "failures": [{"part": failure.part, "reason": failure.reason} for failure in look.failures],
+        "remarks": list(look.remarks),
     }
 
 
@@ -82,6 +83,7 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
     if report["things"]:
         lines.append("  " + things_told(len(report["things"]), [copy["part"] for copy in report["things"][0]]))
     lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]
+    lines += [f"  note: {remark}" for remark in report["remarks"]]
     return lines
 
 

@@ -249,7 +249,8 @@ def _archive(archive: str) -> str:
 
 def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -> list[str]:
     from foamwright.contacts.checks import apart_told, loosened_told
-    from foamwright.contacts.joins import glued_groups
+    from foamwright.contacts.joins import clearance_of, glued_groups
+    from foamwright.contacts.near_ends import Standing, near_ends_told
     from foamwright.contacts.tipping import tipping_told
     from foamwright.contacts.wedges import wedges_told
     from foamwright.model import way_out
@@ -261,7 +262,12 @@ def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) 
     tipping = tipping_told(prop, contacts, groups, middles)
     shut_in = way_out.told(groups, placed_copies(model), figure) if figure is not None else []
     loosened, apart = loosened_told(prop, contacts, groups), apart_told(prop, contacts)
-    return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *loosened, *apart, *tipping, *shut_in]
+    standing = [
+        Standing(c.piece, c.piece.placements[c.number - 1].matrix, there.mesh)
+        for c, there in zip(model.copies, placed_copies(model))
+    ]
+    near = near_ends_told(standing, clearance_of(prop.design))
+    return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *shut_in]
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.

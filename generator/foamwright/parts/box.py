@@ -49,7 +49,7 @@ def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[st
         edge = centre + (own + facing_other) * half
         joins = (ids[other],) if other in ids else ()
         if not joins or (values["joint"] == "butt" and _RANK[face] < _RANK[other]):
-            cuts.append(Cut(other, space(edge), normal, joins))
+            cuts.append(Cut(other, space(edge), normal))  # what butts here lies against the face, and not at this edge
         elif values["joint"] == "mitred":
             cuts.append(mitre(other, frame.axes @ own, normal, space(edge), joins))
         else:

@@ -108,7 +108,7 @@ class _Solid:
             mitre("right", normals[0], normals[2], corner[1], (side,)),
         ]
         for end, name, height, sign in (("floor", "foot", 0.0, -1.0), ("roof", "head", self.height, 1.0)):
-            joins = (f"{self.whole}_{end}",) if self.ends[end] != "open" else ()
+            joins = (f"{self.whole}_{end}",) if self.ends[end] == "mitred" else ()  # inside, it lies against the face
             middle = frame.to_space(np.array([[0.0, self.foot if sign < 0 else self.head, height]]))[0]
             axis = sign * frame.axes[:, 2]
             if self.ends[end] == "mitred":

@@ -22,7 +22,7 @@ _ON_OTHER = {
     "fitted": LINES,
 }
 _FLAT = ("onto", "over all", "under")  # face to face
-_ON_NEW = {"below": LINES, "on top": LINES, "over": LINES, "to": LINES}
+_ON_NEW = {"below": LINES, "on top": LINES, "over": LINES, "to": LINES, "beside bar by face": LINES}
 _SEVERAL = "several"  # lines that look unlike
 
 

@@ -13,7 +13,7 @@ from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several
 from foamwright.assembly.records import Joint
 from foamwright.assembly.which_copy import some
-from foamwright.booklet.words import at_lines
+from foamwright.booklet.words import at_lines, flat_on_curved
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
@@ -210,7 +210,17 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies
     if bodies.lines is None and all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
-    if gap >= _LOOSE and all(m.glue == "instant" for m in these):
+    lifted = max(
+        (flat_on_curved.lifted(bodies, pair) for m in these if m.share > _FACE for pair in m.pairs), default=0.0
+    )
+    if lifted >= _WIDE:
+        line = say(
+            "{sentence} It is cut flat for a curved place, and would stand up to {size} off it towards its rim: press the "
+            "middle down first, then bend it on to the curve and press it down outwards to the rim.",
+            sentence=line,
+            size=length(lifted),
+        )
+    elif gap >= _LOOSE and all(m.glue == "instant" for m in these):
         line = say("{sentence} The fit is loose by up to {size}: use gel.", sentence=line, size=length(gap, 1))
     elif gap >= _WIDE and not any(
         {*bent} & {*m.parts} for m in these
@@ -566,9 +576,7 @@ def _relation_line(
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
         "beside bar": say("Glue the edge of {parts} to the side of {others}.", parts=parts, others=others),
         "beside bar by face": say(
-            "Glue the face of {parts} to the side of {others}, which comes between the placement lines.",
-            parts=parts,
-            others=others,
+            "Glue the face of {parts} to the side of {others}{where}.", parts=parts, others=others, where=where
         ),
         "edge": say("Glue the edge of {parts} to {others}{where}.", parts=parts, others=others, where=where),
         "fitted": say(
