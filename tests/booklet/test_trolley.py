@@ -77,14 +77,14 @@ def test_an_axle_goes_through_its_bearings_and_stands_out(steps):
 def test_wheels_sit_where_the_axle_stands_out_of_them(steps):
     """Wheels from 72 to 92, the axle to 100. There are two of them."""
     assert re.search(
-        r"each end in its hole, and glue the ends once they sit\. Each sits where 8 mm of the axle", text(steps)
+        r"each as far as its place, and glue them there\. Each sits where 8 mm of the axle", text(steps)
     )
 
 
 def test_tacky_cement_is_not_pushed_into_a_hole(steps):
     """Contact cement grips at the first touch (common practice, no source), so that in a hole it is used wet. A step with the axle
     and the wheels says so once."""
-    found = [step for step in steps if re.search("through the holes of|over the ends of", " ".join(step.instructions))]
+    found = [step for step in steps if re.search("through the holes of|on to the axle", " ".join(step.instructions))]
     assert found and all(" ".join(step.instructions).count("push it home while it is wet") == 1 for step in found)
 
 

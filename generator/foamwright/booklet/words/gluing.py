@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from foamwright.assembly import practice
+from foamwright.assembly import directions, practice
 from foamwright.assembly.bodies import Bodies, frame
 from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several
@@ -26,7 +26,7 @@ _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _AROUND, _BESIDE = 16, 0.6  # lines along a bar, all round it, and so many mm beside it, by which a hole is measured
 _THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
-_IN_HOLES = ("into holes", "through", "over ends")  # what decides where a part goes, and is told first
+_IN_HOLES = ("into holes", "through", "over ends", "over bar")  # what decides where a part goes, and is told first
 _LAPS = 3  # times that cement takes where a part is laid over two edges: the first coats, that joint, the second coats
 _FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
@@ -155,7 +155,9 @@ def meeting_sentences(
     alike: dict[tuple, list[str]] = {}
     for new, onto in by_new.items():
         share = sum(m.share for m in onto if m.broad and m.on_broad)
-        met_so = [(m, "" if m.glue == "none" else _relation(m, every[new], share, bodies)) for m in onto]
+        met_so = [
+            (m, "" if m.glue == "none" and not m.in_hole else _relation(m, every[new], share, bodies)) for m in onto
+        ]
         key = tuple(
             (m.other, _theirs(m), relation, m.glue, at_lines.seen(relation, (m,), bodies)) for m, relation in met_so
         )
@@ -185,7 +187,7 @@ def meeting_sentences(
             going, ends = len({copy for copy, _ in pairs}), len(pairs)
             names = every[alike_parts[0]].label, every[others[0][0]].label
             bare = {other for other, _ in others} & {*painted} or not at_lines.is_shown(these, bodies)
-            if glue == "none" and bare:
+            if glue == "none" and bare and relation not in _IN_HOLES:
                 relation = "loose"
             where = at_lines.where(relation, these, bodies)
             line = _relation_line(
@@ -198,7 +200,7 @@ def meeting_sentences(
                 and all(stands_free(m, met, bodies) for m in these)
             ):
                 line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
-            if relation in ("through", "over ends"):
+            if relation in ("through", "over ends", "over bar"):
                 line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
             lines.setdefault(_with_gap(line, these, bent, bodies) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
@@ -370,7 +372,7 @@ def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, go
     """The sentence of what is slipped over the ends of bars, `going` of them, with how far the bars stand out of it."""
     out = [min(_past(bodies, rod, host), key=abs) for m in these for host, rod in m.pairs]
     if max(out) - min(out) > _THROUGH:
-        return line
+        return " ".join([line, *_each_end(these, bodies, bars)]) if min(out) > _THROUGH else line
     size = length(abs(float(np.mean(out))))
     if min(out) > _THROUGH:
         return count(
@@ -394,6 +396,30 @@ def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, go
         sentence=line,
         bars=bars,
     )
+
+
+def _each_end(these: Sequence[Meeting], bodies: Bodies, bars: str) -> list[str]:
+    """Of what sits on bars, not all of it as far from an end, a sentence for each place."""
+    places: dict[tuple[str, str], int] = {}
+    for m in these:
+        for host, rod in m.pairs:
+            body, past = bodies.pieces[rod].body, _past(bodies, rod, host)
+            assert isinstance(body, RodBody)
+            along = bodies.matrices[rod][:3, :3] @ (body.end - body.start) / body.length
+            first = past[0] < past[1]  # it is measured from the nearer end
+            place = length(min(past)), directions.at(-along if first else along)
+            places[place] = places.get(place, 0) + 1
+    return [
+        count(
+            "One of them sits where {size} of {bars} stand out beyond it {where}.",
+            "{n} of them sit where {size} of {bars} stand out beyond them {where}.",
+            n,
+            size=size,
+            bars=bars,
+            where=where,
+        )
+        for (size, where), n in places.items()
+    ]
 
 
 def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:
@@ -452,7 +478,8 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
         through = all(min(_past(bodies, rod, host)) > _THROUGH for rod, host in meeting.pairs)
         return "through" if through else "into holes"
     if meeting.in_hole:
-        return "over ends"
+        beyond = min(min(_past(bodies, rod, host), key=abs) for host, rod in meeting.pairs)
+        return "over bar" if beyond > _THROUGH else "over ends"
     if meeting.around:
         if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
             return "wrapped"
@@ -503,6 +530,21 @@ def _relation_line(
 ) -> str:
     """How `going` copies go in that are called `parts`, and are glued to `others`; `ends` of these go into holes where there are
     any, `names` are the letters of the first of both, `where` goes on behind the sentence with what shows the place."""
+    if glue == "none" and relation in _IN_HOLES:
+        return {
+            "through": say("Push {parts} through the holes of {others}, without glue.", parts=parts, others=others),
+            "into holes": say(
+                "Push the ends of {parts} into the holes of {others}, without glue.", parts=parts, others=others
+            ),
+        }.get(relation) or say("Slip {parts} on to {others}, without glue.", parts=parts, others=others)
+    if relation == "over bar":
+        return count(
+            "Slip {parts} on to {others} as far as its place, and glue it there.",
+            "Slip {parts} on to {others}, each as far as its place, and glue them there.",
+            going,
+            parts=parts,
+            others=others,
+        )
     if relation == "over ends" and glue == "instant":
         return count(
             "Put gel round the end of {others}, and slip {parts} over it at once.",
