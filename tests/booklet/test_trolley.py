@@ -76,9 +76,7 @@ def test_an_axle_goes_through_its_bearings_and_stands_out(steps):
 
 def test_wheels_sit_where_the_axle_stands_out_of_them(steps):
     """Wheels from 72 to 92, the axle to 100. There are two of them."""
-    assert re.search(
-        r"each as far as its place, and glue them there\. Each sits where 8 mm of the axle", text(steps)
-    )
+    assert re.search(r"each as far as its place, and glue them there\. Each sits where 8 mm of the axle", text(steps))
 
 
 def test_tacky_cement_is_not_pushed_into_a_hole(steps):

@@ -425,3 +425,33 @@ def test_a_flat_sign_over_a_seam_shows_no_line_of_what_is_all_below_it(tmp_path)
     templates = {t.pattern.piece.id: t for t in Stages(Request(load(path))).record("templates")}
     assert not templates["sign"].marks
     assert [mark.upper.id for mark in templates["half"].marks] == ["sign"]
+
+
+FRAME = """\
+format: 1
+name: Window
+version: 1.0.0
+licence: CC0-1.0
+parameters: {scale: {value: 1}, clearance: {value: 0 mm}}
+sizes: {one: {}}
+stock: {foam: {name: Foam 6 mm, thickness: 6 mm, sheet: [3000, 6000]}}
+parts:
+  board: {kind: plate, stock: foam, outline: {rectangle: {width: 200 * scale, height: 200}, minus: [{rectangle: {width: 60, height: 60}}]}, at: {normal: z, up: y}}
+  frame:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 80, height: 80}}
+    minus: [{rectangle: {width: 25, height: 56, centre: [-15, 0]}}, {rectangle: {width: 25, height: 56, centre: [15, 0]}}]
+    at: {origin: [0, 0, 6], normal: z, up: y}
+    lies_on: [board]
+  wing: {kind: plate, stock: foam, outline: {rectangle: {width: 40, height: 20}}, at: {origin: [95, 80, 6], normal: z, up: y}, lies_on: [board]}
+"""
+
+
+def test_a_bar_across_a_window_does_not_stand_out_beyond_the_wall(tmp_path):
+    """The bar is 30 mm from the rim of the window in its middle, less 2.5 mm of its own; the wing stands out by 15 mm."""
+    path = tmp_path / "window.yaml"
+    path.write_text(FRAME, "utf-8")
+    board = next(t for t in Stages(Request(load(path))).record("templates") if t.pattern.piece.id == "board")
+    out = {mark.upper.id: mark.overhang for mark in board.marks}
+    assert out == {"frame": 0.0, "wing": pytest.approx(15.0, abs=0.1)}

@@ -133,7 +133,7 @@ def _marks_of_copy(
             seen.add((other.part, other.copy))
             mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
         if mark is not None:
-            overhang = footprint.contact.overhang_of(other)
+            overhang = footprint.contact.overhang_of(other) if _may_stand_out(mark, pattern) else 0.0
             mark = replace(mark, copies=(copy,), of=((copy, other.copy),), overhang=overhang)
             if lies and not touches:
                 beneath.append(mark)
@@ -142,6 +142,13 @@ def _marks_of_copy(
     # a stiff plate touches little of a curve that lies all below it, on this and on that side of a seam
     if shapely.union_all([mark.region for mark in beneath]).area < _BACKED * pattern.area:
         yield from beneath
+
+
+def _may_stand_out(mark: Mark, pattern: Pattern) -> bool:
+    """Can what is marked stand out beyond the part? What goes all round a hole of that, as a window's frame with its bars, only
+    bridges it."""
+    all_round = any(part.interiors for part in shapely.get_parts(mark.region) if part.geom_type == "Polygon")
+    return not all_round or bool(shapely.LinearRing(pattern.outline).distance(mark.region) < INSET)
 
 
 def _lap_mark(
