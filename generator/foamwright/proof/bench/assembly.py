@@ -90,7 +90,7 @@ class Assembly:
     """Everything that could be built. `seams` are the largest gaps of all seams between copies, in mm.
 
     `pieces` are copies that stand together: a lid that only rests on its box is a piece by itself, and where the two lie
-    to each other means nothing.
+    to each other means nothing. `made` is what came of each of them.
     """
 
     placed: Mapping[Copy, Placed]
@@ -99,6 +99,11 @@ class Assembly:
     sets: tuple[Standing, ...]
     seams: tuple[tuple[Sewn, float], ...]
     left: tuple[Copy, ...]  # that nothing on the paper places, or that are bent by what they lie on
+    made: Mapping[Whole, tuple[dict[Copy, Placed], list[Standing]]]
+
+
+# The groups of a piece, the largest first, and the bent copies beside them that are glued to it
+Whole = tuple[tuple[Group, ...], tuple[Copy, ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,22 +134,22 @@ def sewn_bodies(foam: Foam) -> Bodies:
     return Bodies(joints, tuple(merged), tuple(sets))
 
 
-def set_up(foam: Foam, bodies: Bodies) -> Assembly:
-    """The prop from what is sewn up, body on body."""
+def set_up(foam: Foam, bodies: Bodies, before: Assembly | None = None) -> Assembly:
+    """The prop from what is sewn up, body on body. A piece of the same bodies as one of those `before` stands as it did."""
     joints, merged, sets = bodies.joints, bodies.groups, list(bodies.sets)
     placed: dict[Copy, Placed] = {}
     pieces: list[tuple[Copy, ...]] = []
-    settled = {copy for group in merged for copy in group.copies}
-    loose = [copy for copy in foam.copies if copy not in settled and foam.part(copy).bent]
+    made: dict[Whole, tuple[dict[Copy, Placed], list[Standing]]] = {}
     for whole in _glued_together(foam, merged):
-        standing, others = _set_up(foam, whole, loose, joints)
+        known = before.made.get(whole) if before is not None else None
+        standing, others = made[whole] = known or _set_up(foam, *whole, joints)
         placed |= standing
         pieces.append(tuple(standing))
         sets += others
     built = [sewn for sewn in foam.sewn if sewn.a in placed and sewn.b in placed]
     seams = [(sewn, seam_gap(placed, g)) for sewn in built if (g := glue(foam, sewn))]
     left = tuple(copy for copy in foam.copies if copy not in placed)
-    return Assembly(placed, tuple(pieces), merged, tuple(sets), tuple(seams), left)
+    return Assembly(placed, tuple(pieces), merged, tuple(sets), tuple(seams), left, made)
 
 
 def sewn_rounds(foam: Foam, copies: Collection[Copy]) -> list[tuple[Copy, ...]]:
@@ -377,8 +382,8 @@ def _edge_on(f: Footing) -> bool:
     return any(face not in ("inside", "outside") for face in f.faces)
 
 
-def _glued_together(foam: Foam, groups: Sequence[Group]) -> list[list[Group]]:
-    """The groups parted into pieces between which nothing is glued; the largest of each first."""
+def _glued_together(foam: Foam, groups: Sequence[Group]) -> list[Whole]:
+    """The groups parted into pieces between which nothing is glued."""
     owner = {copy: number for number, group in enumerate(groups) for copy in group.copies}
     ends = [(touch.a, touch.b) for touch in foam.touches if touch.glued]
     others = {copy: len(owner) + k for k, copy in enumerate(c for c in foam.copies if c not in owner)}
@@ -390,7 +395,8 @@ def _glued_together(foam: Foam, groups: Sequence[Group]) -> list[list[Group]]:
     found: dict[int, list[Group]] = {}
     for group in sorted(groups, key=lambda g: -_area(foam, g.copies)):
         found.setdefault(int(of[owner[group.copies[0]]]), []).append(group)
-    return list(found.values())
+    bent = [copy for copy in others if foam.part(copy).bent]
+    return [(tuple(own), tuple(copy for copy in bent if of[others[copy]] == piece)) for piece, own in found.items()]
 
 
 def _set_up(

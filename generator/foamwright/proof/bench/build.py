@@ -72,7 +72,7 @@ def _assembled(foam: Foam, model: Model) -> Assembly:
     told = {copy for group in groups if group.bent and body_figures(foam, group, model).judged for copy in group.copies}
     rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent} - told)
     more = [group for copies in rounds if (group := _bent_over(foam, copies, model, {})) is not None]
-    return set_up(foam, replace(bodies, groups=(*bodies.groups, *more))) if more else built
+    return set_up(foam, replace(bodies, groups=(*bodies.groups, *more)), built) if more else built
 
 
 def _formed(foam: Foam, group: Group, model: Model) -> tuple[Group, ...]:

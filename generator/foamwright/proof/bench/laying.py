@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import igl
 import numpy as np
@@ -14,7 +15,7 @@ from scipy.spatial import cKDTree
 from foamwright.proof.bench.charts import Chart, begun, charts, edge_lines, lies_on
 from foamwright.proof.bench.foam import Copy, Foam, ring_area
 from foamwright.proof.bench.footings import FACES, Footing, own_points
-from foamwright.proof.bench.mesh import sheet_of
+from foamwright.proof.bench.mesh import rounded, sheet_of
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, sampled
 from foamwright.proof.bench.seams import glue
@@ -29,6 +30,7 @@ _STILL = 0.02  # mm of the last round: no further one would move it more
 _SLIDES = 0.02  # how hard it is drawn to its lines beside that: it slides there, and is not stretched
 _TOLD = 0.000005  # the same to where the record has it: too little to stretch anything
 _STEPS = 6
+_ROUNDED = 2  # times that each side of the triangles of bent foam is halved
 _ASIDE = 1.5  # mm from the foot of a normal: past the edge of what it lies on, where it hangs free
 _LINE = 1.0  # mm between points of an outline
 _ALONG = 0.5  # cosine: a line that runs otherwise is another one
@@ -42,24 +44,39 @@ class Ground:
     triangles: np.ndarray
     normals: np.ndarray
 
+    @cached_property
+    def _tree(self) -> igl.AABB:
+        tree = igl.AABB()
+        tree.init(self.points, self.triangles)
+        return tree
+
     def feet(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """The nearest points (K, 3), the normals there (K, 3), and whether they are feet of normals (K,)."""
-        _, which, near = igl.point_mesh_squared_distance(np.ascontiguousarray(points), self.points, self.triangles)[:3]
+        found = self._tree.squared_distance(self.points, self.triangles, np.ascontiguousarray(points))
+        which, near = np.asarray(found[1]).ravel(), np.asarray(found[2]).reshape(-1, 3)
         normals = self.normals[which]
         apart = points - near
         level = apart - (apart * normals).sum(axis=1)[:, None] * normals
-        return np.asarray(near), normals, np.linalg.norm(level, axis=1) < _ASIDE
+        return near, normals, np.linalg.norm(level, axis=1) < _ASIDE
 
 
+@lru_cache(maxsize=256)
 def ground_of(piece: Placed, face: str) -> Ground | None:
-    """A face of a copy, or the strip of one of its edges; None if it has no such edge."""
+    """A face of a copy, or the strip of one of its edges; None if it has no such edge.
+
+    A bent face is rounded: on the facets of its triangles a plate would come to rest tilted by half the angle between two.
+    """
     part = piece.part
     if face in FACES:
         sheet = piece.sheet if part.bent else sheet_of(part, max(8.0, np.sqrt(ring_area(part.rings) / 40.0)))
         points = piece.place(sheet.flat, np.full(len(sheet.flat), part.depth(face == "inside")))
-        drawn = (face == "inside") == part.drawn_inside
-        outwards = piece.up(sheet.flat[sheet.triangles].mean(axis=1)) * (1.0 if drawn else -1.0)
-        return Ground(np.ascontiguousarray(points), np.ascontiguousarray(sheet.triangles.astype(np.int64)), outwards)
+        normals = piece.up(sheet.flat) * (1.0 if (face == "inside") == part.drawn_inside else -1.0)
+        triangles = sheet.triangles
+        for _ in range(_ROUNDED if part.bent else 0):
+            points, normals, triangles = rounded(points, normals, triangles)
+        outwards = normals[triangles].sum(axis=1)
+        outwards /= np.maximum(np.linalg.norm(outwards, axis=1, keepdims=True), 1e-9)
+        return Ground(np.ascontiguousarray(points), np.ascontiguousarray(triangles.astype(np.int64)), outwards)
     edge = part.edge(face)
     if edge is None:
         return None

@@ -108,3 +108,22 @@ def _missing(rings: Sequence[np.ndarray], triangles: np.ndarray) -> list[list[in
 def _halved(ring: np.ndarray, at: Sequence[int]) -> np.ndarray:
     middles = (ring + np.roll(ring, -1, axis=0)) / 2
     return np.insert(ring, [k + 1 for k in at], middles[list(at)], axis=0) if at else ring
+
+
+def rounded(
+    points: np.ndarray, normals: np.ndarray, triangles: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Points (n, 3) in space, unit normals there and triangles, with every side halved at a point above its middle: as high as
+    the arc stands that has these normals at both ends, (q - p) . (n_q - n_p) / 8 to second order (on a circle h^2 / 8 R)."""
+    sides = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    sides, number = np.unique(sides, axis=0, return_inverse=True)
+    p, q = points[sides[:, 0]], points[sides[:, 1]]
+    one, two = normals[sides[:, 0]], normals[sides[:, 1]]
+    between = one + two
+    between /= np.maximum(np.linalg.norm(between, axis=1, keepdims=True), 1e-9)
+    rise = ((q - p) * (two - one)).sum(axis=1) / 8.0
+    middles = (p + q) / 2 + rise[:, None] * between
+    i, j, k = triangles.T
+    ij, jk, ki = (number.reshape(-1, 3) + len(points)).T
+    halved = np.concatenate([np.stack(own, axis=1) for own in ((i, ij, ki), (ij, j, jk), (ki, jk, k), (ij, jk, ki))])
+    return np.vstack([points, middles]), np.vstack([normals, between]), halved

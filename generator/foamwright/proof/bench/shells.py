@@ -23,7 +23,7 @@ from foamwright.proof.bench.seams import Glue, glue
 from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, joined
 
 _COARSE, _MIDDLE, _FINE = 400, 1200, 3000  # triangles of a body, about: both starts settle by the first two
-_THICK = 1.5  # times as thick as the foam: no triangles need be smaller
+_THICK = 0.8  # times as thick as the foam: no triangles need be smaller
 _ONE_SHAPE = 0.02  # of the side of a triangle: two ends of which no points are further apart are one shape
 _PRESSED = (1.25, 0.8, 0.9)
 _FLAT = 300.0  # how much stiffer a part that stays flat is than its foam would be
