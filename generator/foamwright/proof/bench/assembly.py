@@ -570,18 +570,27 @@ def _turn_frames(
     that means: a lid in a tube without arrows fits every way round. What has something on it by now stays."""
     for body in bodies:
         bent = body[0] in placed and foam.part(body[0]).bent
-        for copy in (copy for copy in body if bent and not foam.part(copy).bent):
-            own = {name: way for name in ("up", "forward") if (way := arrow(copy, placed[copy], name)) is not None}
-            arrows = _arrows({other: piece for other, piece in placed.items() if other != copy}) if own else {}
-            if all(float(own[name] @ arrows[name]) > _AGREES for name in own.keys() & arrows.keys()):
-                continue
-            if any(
-                copy in f.copies and not set(f.copies) <= set(body) and set(f.copies) <= placed.keys() for f in joints
-            ):
-                continue
-            inner = [f for f in joints if copy in f.copies and set(f.copies) <= set(body)]
-            beside = {other: placed[other] for f in inner for other in f.copies if other != copy}
-            placed[copy] = placed[copy].moved(turned_by_arrows(beside, {copy: placed[copy]}, inner, arrows))
+        frames = [copy for copy in body if bent and not foam.part(copy).bent]
+        while frames:  # first that which fits both ways alike: it tells the others nothing
+            turns = {copy: _turn(placed, copy, body, joints) for copy in frames}
+            copy = min(frames, key=lambda copy: turns[copy][1])
+            frames.remove(copy)
+            placed[copy] = placed[copy].moved(turns[copy][0])
+
+
+def _turn(
+    placed: Mapping[Copy, Placed], copy: Copy, body: Sequence[Copy], joints: Sequence[Footing]
+) -> tuple[Motion, float]:
+    """How a flat copy in a body is turned as the arrows of all others say, and by how much worse it fits then, in mm."""
+    own = {name: way for name in ("up", "forward") if (way := arrow(copy, placed[copy], name)) is not None}
+    arrows = _arrows({other: piece for other, piece in placed.items() if other != copy}) if own else {}
+    if all(float(own[name] @ arrows[name]) > _AGREES for name in own.keys() & arrows.keys()):
+        return STILL, 0.0
+    if any(copy in f.copies and not set(f.copies) <= set(body) and set(f.copies) <= placed.keys() for f in joints):
+        return STILL, 0.0
+    inner = [f for f in joints if copy in f.copies and set(f.copies) <= set(body)]
+    beside = {other: placed[other] for f in inner for other in f.copies if other != copy}
+    return turned_by_arrows(beside, {copy: placed[copy]}, inner, arrows)
 
 
 def _set_otherwise(
