@@ -249,6 +249,43 @@ def _tick_moved(record, name, edge_id, by):
     tick["at"] = [tick["at"][0] + by, tick["at"][1]]
 
 
+def _ticks_moved(record, name, edge_id, by):
+    """All ticks of one edge of a seam, and none of the other."""
+    for tick in edge(record, name, edge_id)["ticks"]:
+        tick["at"] = [tick["at"][0] + by, tick["at"][1]]
+
+
+def _dart_wider(record, by):
+    """Both legs of the first dart turned about its tip, and what lies between them and the rest of the edge taken away."""
+    own = part(record, "wall")
+    dart = own["darts"][0]
+    tip, mouth = np.asarray(dart["tip"]), np.asarray(dart["mouth"])
+    middle, way = mouth.mean(axis=0), (mouth[1] - mouth[0]) / np.linalg.norm(mouth[1] - mouth[0])
+    for key in ("outline", "other_outline"):
+        ring = np.asarray(own[key])
+        wedge = _wedge(ring, dart)
+        high = np.clip((ring[wedge] - middle) @ (tip - middle) / ((tip - middle) @ (tip - middle)), 0.0, 1.0)
+        legs = ring[wedge] + ((1.0 - high) * np.sign((ring[wedge] - middle) @ way))[:, None] * by / 2 * way
+        rest = ring[(wedge[-1] + np.arange(1, len(ring) - len(wedge) + 1)) % len(ring)]
+        free = np.minimum(*(np.linalg.norm(rest - ring[end], axis=1) for end in wedge[[0, -1]])) > by
+        own[key] = np.vstack([legs, rest[free]]).tolist()
+    dart["mouth"] = (mouth + np.array([[-by / 2], [by / 2]]) * way).tolist()
+
+
+def _stocks_swapped(record):
+    """Foam of 10 mm wherever 6 is due, and of 6 wherever 10 is."""
+    other = {6.0: 10.0, 10.0: 6.0}
+    for own in record["parts"]:
+        own["thickness"] = other.get(own["thickness"], own["thickness"])
+
+
+def _wrong_copy(record, on, name):
+    """Lines for the first copy of a part are said to be for the second, and the other way round."""
+    for mark in record["marks"]:
+        if (mark["on"], mark["part"]) == (on, name):
+            mark["of"] = [[lower, 3 - upper] for lower, upper in mark["of"]]
+
+
 def _hole_wider(record, by):
     own = part(record, "board")
     for key in ("holes", "other_holes"):
@@ -305,4 +342,11 @@ SABOTAGES = (
     Sabotage("a dart moved by 8 mm", "bowl with darts", lambda r: _dart_moved(r, 8.0), "from where the design has it"),
     Sabotage("a dart moved by 20 mm", "bowl with darts", lambda r: _dart_moved(r, 20.0), "mm long on its paper, and"),
     Sabotage("a dart 30 mm short", "bowl with darts", lambda r: _dart_short(r, 30.0), "is stretched"),
+    Sabotage("a dart 3 mm wide", "bowl with darts", lambda r: _dart_wider(r, 3.0), "wide at its mouth"),
+    Sabotage("the ticks of one side 3 mm off", "tube with discs and a hoop", lambda r: _ticks_moved(r, "a", "middle", 3.0), "between one end and tick 1"),
+    Sabotage("two stocks swapped", "board with ears", _stocks_swapped, "from that of the model"),
+    Sabotage("a mirrored piece cut as drawn", "board with ears", lambda r: part(r, "ear").update(mirror_images=[]), "from that of the model"),
+    Sabotage("lines for the wrong copy", "board with ears", lambda r: _wrong_copy(r, "board", "ear"), "from where that stands in the model"),
+    Sabotage("lines on the wrong one of a pair", "board with ears", lambda r: _wrong_copy(r, "ear", "stud"), "the two do not touch"),
+    Sabotage("a hole drilled 4 mm off", "board with ears", lambda r: _hole_moved(r, 4.0), "hole 1 of its paper is"),
 )  # fmt: skip

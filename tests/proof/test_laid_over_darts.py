@@ -65,3 +65,23 @@ def test_pieces_of_a_strip_are_put_in_line():
     order = charts._in_line(pieces, 3.0)
     assert order in ([(1, True), (2, False), (0, False)], [(0, True), (2, True), (1, False)])
     assert charts._in_line(pieces, 0.5) == []
+
+
+GORE_FORM = (
+    "forms:\n"
+    "  pot: {kind: revolution, axis: z, profile: [[-20, 92], [0, 115], [50, 156], [110, 170], [170, 158], [230, 105], [255, 79]],\n"
+    "    cuts: {foot: {plane: {normal: z}}, top: {plane: {normal: z, at: 230}}, near: {plane: {normal: [-sin(60), cos(60), 0]}},\n"
+    "      far: {plane: {normal: [-sin(120), cos(120), 0]}}}}\n"
+)
+GORE = (
+    "  gore: {kind: panel, stock: thick, form: pot, where: {foot: beyond, top: before, near: beyond, far: before}, "
+    "flush: [foot, top], darts: auto, repeat: {around: {count: 6, axis: z}}}\n"
+)
+
+
+def test_the_mouth_of_a_dart_in_a_slanted_edge_is_where_its_surface_ends(tmp_path):
+    """At an edge that is cut at 47 degrees the drawn face ends 5.4 mm beside the middle of 10 mm of foam."""
+    gore = built(tmp_path, HEAD.replace("forms:\n", GORE_FORM, 1), GORE)
+    assert gore.record["parts"][0]["darts"] and max(abs(np.ravel(gore.record["parts"][0]["edges"][1]["bevel"]))) > 40.0
+    proof = virtual_build(gore.files, gore.record, gore.solids)
+    assert [str(fault) for fault in proof.faults] == [] and proof.proven == 6

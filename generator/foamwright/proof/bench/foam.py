@@ -27,11 +27,13 @@ _STRETCH, _BY_TRIANGLES = 1.6, 0.005  # times the strain that is told, and what 
 @dataclass(frozen=True, eq=False)
 class Dart:
     """A wedge: its legs (N, 2) and (M, 2) from the mouth to the tip, the first met first along the outline. `place` (2, 3)
-    tells where its mouth and its tip belong in the finished prop, of the first copy; nothing in older packs (0, 3)."""
+    tells where its mouth and its tip belong in the finished prop, of the first copy; nothing in older packs (0, 3).
+    `opening` is how wide its mouth is told to be."""
 
     first: np.ndarray
     second: np.ndarray
     place: np.ndarray
+    opening: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,6 +165,11 @@ class Part:
         if share == 0.0:
             return self.rings
         return tuple(_between(ring, other, share) for ring, other in zip(self.rings, self.other_rings))
+
+    def within(self, points: np.ndarray) -> np.ndarray:
+        """Where points (K, 2) of the outline are on the surface that keeps its lengths."""
+        ring, inner = np.vstack(self.rings), np.vstack(self.neutral_rings)
+        return inner[np.linalg.norm(points[:, None] - ring, axis=2).argmin(axis=1)]
 
 
 @lru_cache(maxsize=2048)
@@ -391,7 +398,7 @@ def _dart(ring: np.ndarray, dart: Mapping[str, Any]) -> Dart:
     second = ring[np.arange(tip, tip + (other - tip) % span + 1) % span][::-1]
     told = dart.get("place")
     place = np.array([told["mouth"], told["tip"]], float) if told else np.zeros((0, 3))
-    return Dart(first, second, place)
+    return Dart(first, second, place, float(dart["opening"]))
 
 
 def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[Dart]) -> Edge:

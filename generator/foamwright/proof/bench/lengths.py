@@ -90,7 +90,7 @@ def neutral_lengths(part: Part, edge: Edge, along: np.ndarray) -> np.ndarray:
 
 
 def dart_faults(foam: Foam) -> list[Fault]:
-    """Darts whose legs are not of one length."""
+    """Darts whose legs are not of one length, or whose mouth is not as wide as is told."""
     faults = []
     for part in foam.parts.values():
         for number, dart in enumerate(part.darts, 1):
@@ -98,6 +98,10 @@ def dart_faults(foam: Foam) -> list[Fault]:
             if abs(one - other) > SEAM:
                 what = f"the legs of dart {number} differ by {abs(one - other):.2f} mm"
                 faults.append(Fault(part.title, what, abs(one - other)))
+            wide = float(np.linalg.norm(dart.second[0] - dart.first[0]))
+            if abs(wide - dart.opening) > SEAM:
+                what = f"dart {number} is {wide:.1f} mm wide at its mouth, and {dart.opening:.1f} mm are told"
+                faults.append(Fault(part.title, what, abs(wide - dart.opening)))
     return faults
 
 

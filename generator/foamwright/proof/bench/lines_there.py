@@ -55,9 +55,10 @@ def _every_off(piece: Placed, copy: Copy, model: Model) -> dict[str, float]:
 
 
 def _dart_off(piece: Placed, dart: Dart) -> float:
-    """Of the ends of a closed dart."""
-    deep = np.full(2, piece.part.neutral)
-    ends = [piece.place(leg[[0, -1]], deep) for leg in (dart.first, dart.second)]
+    """Of the ends of a closed dart, on the surface that keeps its lengths: at a bevelled edge its mouth lies elsewhere there
+    than on the drawn face."""
+    part = piece.part
+    ends = [piece.place(part.within(leg[[0, -1]]), np.full(2, part.neutral)) for leg in (dart.first, dart.second)]
     return float(np.linalg.norm(np.mean(ends, axis=0) - dart.place, axis=1).max())
 
 

@@ -176,16 +176,19 @@ def _fitted(proof: Proof) -> list[str]:
 
 def _reasons() -> dict[str, str]:
     return {
-        OPEN: say("bent foam with free edges springs open, and no stiff part holds it"),
-        SHAPES: say("the lengths allow more than one shape"),
-        BESIDE: say("it stands on what is not proven itself"),
-        PLACE: say("its lines fit in more than one place"),
-        BENT: say("bent over other pieces it came out further off than it may"),
-        FOLDED: say("the computer does not bend strips between their sharp corners"),
-        UNMARKED: say("no line on another part leads to it"),
-        APART: say("a seam of it did not close"),
+        OPEN: say("bent foam with free edges springs open, and no stiff part holds it: tape it to its shape first"),
+        SHAPES: say("the lengths allow more than one shape: look at the picture of its step while you bend it"),
+        BESIDE: say("it stands on what is not proven itself: try it on dry once that stands"),
+        PLACE: say("its lines fit in more than one place: look at the picture of its step before you glue it"),
+        BENT: say("bent over other pieces it came out further off than it may: tape it on dry, ends and lines first"),
+        FOLDED: say(
+            "the computer does not bend strips between their sharp corners: bend it dry round what it goes round"
+        ),
+        UNMARKED: say("no line and no seam leads to it: set it as the picture of its step shows"),
+        APART: say("a seam of it did not close: hold its edges together dry before you glue them"),
         FAR: say(
-            "it stands on its lines, but the foam that they are drawn on came out a little further off than it may"
+            "the foam that its lines and seams are on came out a little off, and it stands further off than it may: set it by "
+            "its own lines and seams, not by measure"
         ),
     }
 

@@ -37,6 +37,10 @@ def reasons(
         for mark in part.marks:
             beside.setdefault(part.id, set()).add(mark.part)
             beside.setdefault(mark.part, set()).add(part.id)
+    for sewn in foam.sewn:
+        if sewn.a.part != sewn.b.part:
+            beside.setdefault(sewn.a.part, set()).add(sewn.b.part)
+            beside.setdefault(sewn.b.part, set()).add(sewn.a.part)
     every = set(unproven)
 
     def why(part: str) -> str:

@@ -15,9 +15,9 @@ BESIDE = "beside"  # it stands on what is not proven itself
 PLACE = "place"  # its lines fit in more than one place
 BENT = "bent"  # bent over others, it did not come out within the bounds
 FOLDED = "folded"  # a strip with sharp corners, which the bench does not fold
-UNMARKED = "unmarked"  # nothing on the paper leads to it
+UNMARKED = "unmarked"  # nothing on the paper leads to it, neither a line nor a seam
 APART = "apart"  # within the bounds, but a seam of it stayed open
-FAR = "far"  # it stands on its lines, and these came out beyond the bounds
+FAR = "far"  # it stands on its lines or hangs on its seams, and these came out beyond the bounds
 REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED, APART, FAR)
 
 MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere

@@ -1,0 +1,23 @@
+"""Why a part is not proven."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from foamwright.proof.bench.foam import Copy, Foam, Sewn
+from foamwright.proof.bench.reasons import reasons
+from foamwright.proof.bench.records import FAR, PLACE, UNMARKED, BodyFigures
+from tests.proof.test_bench_bodies import part, square
+
+
+@pytest.mark.parametrize(("sewn", "near", "why"), [(False, True, UNMARKED), (True, True, FAR), (True, False, PLACE)])
+def test_what_a_seam_leads_to_is_not_said_to_be_led_to_by_nothing(sewn, near, why):
+    low, high = (part(name, [(e.id, e.stretches[0]) for e in square(40.0, 5.0, 0.0).edges]) for name in ("low", "high"))
+    ends = Copy("low", 1), Copy("high", 1)
+    seams = (Sewn("S1", ends[0], "s0", ends[1], "s2", "both", 0.0),) if sewn else ()
+    standing = SimpleNamespace(copies=ends, fit=SimpleNamespace(sure=True, by_mark=(0.1,)))
+    built = SimpleNamespace(sets=(standing,), left=())
+    body = BodyFigures(("low", "high"), 2, True, True, 0.5, 1.0, 0.0, False)
+    foam = Foam({"low": low, "high": high}, ends, seams, ())
+    told = reasons(foam, built, {body: SimpleNamespace(determined=True)}, ["high"], set(), {"high"} if near else set())
+    assert told == (("high", why),)
