@@ -210,6 +210,7 @@ def _enlarged(record, by, names=()):
         if not names or own["id"] in names:
             moved(record, own["id"], lambda x, y: (by * x, by * y))
             for dart in own["darts"]:
+                dart["opening"] *= by
                 dart["mouth"], dart["tip"] = (np.asarray(dart[key]) * by for key in ("mouth", "tip"))
                 dart["mouth"], dart["tip"] = dart["mouth"].tolist(), dart["tip"].tolist()
     for mark in record["marks"]:
