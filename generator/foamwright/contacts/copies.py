@@ -10,6 +10,8 @@ from foamwright.contacts.footprints import Footprint, alike, footprints
 from foamwright.contacts.records import FACES, Contacts
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop
 
+_HARDLY = 0.12  # of the length along which an edge meets a part on other copies
+_CORNER = 5.0  # mm of an edge; less is a corner that needs no word
 MOST = 8  # pieces of a part that are told apart in a picture
 
 
@@ -20,15 +22,33 @@ def numbered(prop: Prop, contacts: Contacts) -> frozenset[str]:
 
 def has_numbers(prop: Prop, piece: Piece, contacts: Contacts) -> bool:
     """Are the copies of a part not alike once they are in place, and few enough to be told apart? Other parts stand or lie on
-    some, or at other places, or their seams are others; but a pair that is cut as drawn and mirrored is told apart by that as
-    far as its seams go."""
+    some, or at other places, or their seams are others, or an edge of some meets a part that it does not meet on the others; but a
+    pair that is cut as drawn and mirrored is told apart by that as far as its edges go."""
     numbers = range(1, len(piece.placements) + 1)
     if not 1 < len(numbers) <= MOST:
         return False
     if len(alike([_marking(prop, piece, footprints(piece, n, contacts)) for n in numbers])) > 1:
         return True
+    if piece.is_pair:
+        return False
     sewn = {frozenset(((seam.a.part, seam.a.edge), (seam.b.part, seam.b.edge))) for seam in prop.seams}
-    return not piece.is_pair and len({_seams(piece, n, contacts, sewn) for n in numbers}) > 1
+    return len({_seams(piece, n, contacts, sewn) for n in numbers}) > 1 or _meet_unlike(piece, contacts)
+
+
+def _meet_unlike(piece: Piece, contacts: Contacts) -> bool:
+    """Is there an edge that meets another part on some copies, and on others hardly or not at all?"""
+    along: dict[tuple[str, str], dict[int, float]] = {}
+    for contact in contacts.of(piece.id):
+        for end in (contact.a, contact.b):
+            other = contact.other(end).part
+            if end.part == piece.id and other != piece.id and not end.broad:
+                copies = along.setdefault((end.face, other), {})
+                copies[end.copy] = copies.get(end.copy, 0.0) + contact.length
+    return any(
+        len(copies) < len(piece.placements) or min(copies.values()) < _HARDLY * max(copies.values())
+        for copies in along.values()
+        if max(copies.values()) > _CORNER
+    )
 
 
 def _marking(prop: Prop, piece: Piece, prints: Sequence[Footprint]) -> list[Footprint]:

@@ -36,9 +36,9 @@ class Stretch:
 class Partly:
     """What an edge touches along some `stretches` only; `opens` is the widest gap beside them, 0 where it is no wedge.
 
-    Without stretches it touches from end to end, but with one side of its thickness only: the other opens, or reaches
-    beyond by `overhang`. `copies` are those of the
-    part, from 1, of which that holds; empty for all.
+    Without stretches it touches from end to end, but with one side of its thickness only, where the other opens, or reaches
+    beyond by `overhang`; or all of it, on some copies only. `copies` are those of the part, from 1, of which that holds;
+    empty for all.
     """
 
     other: str
@@ -111,7 +111,8 @@ def copies_sewn(pattern: Pattern, contacts: Contacts) -> dict[str, dict[tuple[st
 
 
 def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Iterator[Partly]:
-    """Those that are worth telling: not what is glued from end to end on any copy, nor what lies beside a segment."""
+    """Those that are worth telling: not what is glued from end to end on any copy, nor what lies beside a segment; but that as
+    well, with its copies, where others do not meet the part at all."""
     length = shapely.LineString(edge.points).length
     whole = {one.other for one in known if _whole(one.stretches, length)}
     count = len(pattern.piece.placements)
@@ -121,6 +122,10 @@ def _told(pattern: Pattern, edge: PatternEdge, known: Sequence[Partly]) -> Itera
             yield told
         elif (one.opens or one.overhang > OVERHANG) and _whole(one.stretches, length):
             yield replace(told, stretches=())
+        elif _whole(one.stretches, length):
+            met = {copy for own in known if own.other == one.other for copy in own.copies}
+            if len(met) < count:
+                yield replace(told, stretches=(), overhang=0.0)
 
 
 def _whole(stretches: Sequence[Stretch], length: float) -> bool:

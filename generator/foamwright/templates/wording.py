@@ -336,6 +336,8 @@ class Told:
 def partly_text(patterns: Patterns, met: Partly, told: Told) -> str:
     """What is printed at the stretches of an edge that touch another part, where the rest of it does not."""
     label = patterns.prop.piece(met.other).label
+    if not met.stretches and not met.opens and not met.overhang:
+        return say("to {labels}", labels=label) + told.only(met.copies)
     if not met.stretches and not met.opens:
         text = say("to {label}, {size} mm of the edge stand out", label=label, size=decimal(met.overhang, 0))
         return text + told.only(met.copies)
