@@ -43,7 +43,7 @@ def glued(tmp_path, text):
             "Glue the top (B) flat on the base (A), between the placement line and the edge of A.",
         ),
         (FLAT.format(60, 100, 0, 0), "Glue the top (B) flat on the base (A), between the placement lines."),
-        (FLAT.format(200, 100, 0, 0), "Glue the top (B) flat on the base (A)."),
+        (FLAT.format(200, 100, 0, 0), "Glue the top (B) flat on the base (A), flush with the rim of A all round."),
         (FLAT.format(230, 120, 0, 0), "Glue the top (B) flat on the base (A), with A inside the placement line on B."),
         (
             FLAT.format(260, 160, 0, 0),

@@ -59,4 +59,21 @@ def test_collars_alike_share_one(tmp_path):
 def test_a_shaft_that_turns_in_holes_is_pushed_through_them(tmp_path, start):
     text = told(tmp_path, start)
     assert "Push the shaft (C) through the holes of the 2 walls (B), without glue." in text
-    assert "Lay the shaft" not in text and "Set the shaft (C) on the 2 walls" not in text
+    assert (
+        "lift on" not in text
+        and "without rocking" not in text
+        and "Lay the shaft" not in text
+        and "Set the shaft (C) on the 2 walls" not in text
+    )
+
+
+def test_a_shaft_with_one_collar_goes_in_along_itself_when_all_is_dry(tmp_path):
+    """It has its collar on the bench, and comes from the front; nothing is lifted on to anything."""
+    path = tmp_path / "collars.yaml"
+    path.write_text(CASE.replace("START", "-70").replace("    mirror: x\n    after", "    after"), encoding="utf-8")
+    steps = Stages(Request(load(path))).record("steps")
+    text = " ".join(line for step in steps for line in step.instructions)
+    assert "Push the shaft (C) through the holes of the 2 walls (B), without glue: it must turn freely." in text
+    assert "lift on" not in text and "without rocking" not in text
+    (move,) = [move for step in steps for move in step.sets]
+    assert move.outwards == ((pytest.approx((1.0, 0.0, 0.0)), float("inf")),)

@@ -237,6 +237,11 @@ def _in_a_hole(touches: Sequence[Touch]) -> bool:
     return bool(np.linalg.norm(way) < _AROUND * hole.area)
 
 
+def goes_around(touch: Touch) -> bool:
+    """Do two copies touch on several sides of one of them?"""
+    return bool(np.linalg.norm((touch.areas[:, None] * touch.normals).sum(axis=0)) < _AROUND * touch.area)
+
+
 def _covered(bodies: Bodies, like: Collection[str], riding: Collection[str]) -> set[str]:
     """Those of the flat parts `like`, but for what is `riding` on them, that something else stands before, square off the face
     that is not glued."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly.bodies import Touch, frame
+from foamwright.assembly.bodies import Bodies, Touch, frame, goes_around
 from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.ways_in import Ways
 from foamwright.parts.records import Prop, RodBody
@@ -19,7 +19,6 @@ LEAST = 12.0  # mm2 of a contact that is worth a word
 _BROAD = 0.8  # cosine between a contact and the way of a rod
 _HOLLOW = 0.4  # of the way from the middle of a contact to its rim that is free in a ring
 _ROUND = 8  # places at least that a ring is seen by
-_FROM_ONE_SIDE = 0.6  # of a contact's area, what it adds up to in one direction; less, and it lies around
 UPRIGHT = 0.94  # of a direction, as a cosine, that counts as up or down
 
 
@@ -148,7 +147,7 @@ def _lie(ways: Ways, copy: int, other: int) -> _Lie:
     size = float(np.linalg.norm(mean))
     x, y, z = np.round(mean / size, 6).tolist() if size > 0.05 * touch.area else (0.0, 0.0, 0.0)
     broad, on_broad = (_is_broad(ways, one, (x, y, z), of_it) for one, of_it in zip((copy, other), touch.broad))
-    return _Lie((x, y, z), broad, on_broad, size < _FROM_ONE_SIDE * touch.area)
+    return _Lie((x, y, z), broad, on_broad, goes_around(touch))
 
 
 def _meeting(ways: Ways, new: str, other: str, pairs: Sequence[tuple[int, int]], laps) -> Meeting:
@@ -159,7 +158,9 @@ def _meeting(ways: Ways, new: str, other: str, pairs: Sequence[tuple[int, int]],
     glue = laps.get((new, other), laps.get((other, new), (rods[0] if lie.around and rods else one).glue))
     if not first.glued:
         glue = "none"
-    share = sum(ways.touches[pair].area for pair in pairs if pair[0] == pairs[0][0]) / _face(ways, pairs[0][0])
+    share = sum(ways.touches[pair].area for pair in pairs if pair[0] == pairs[0][0]) / face_area(
+        ways.bodies, pairs[0][0]
+    )
     return Meeting(
         new,
         other,
@@ -193,12 +194,12 @@ def _goes_round(touch: Touch) -> bool:
     return bool(out.min() > _HOLLOW * out.max() and widest < 4.0 * np.pi / _ROUND)
 
 
-def _face(ways: Ways, copy: int) -> float:
+def face_area(bodies: Bodies, copy: int) -> float:
     """The area of a copy's broad face in mm2; of one without, half its surface."""
-    points, triangles = ways.bodies.mesh((copy,))
+    points, triangles = bodies.mesh((copy,))
     a, b, c = (points[triangles[:, i]] for i in range(3))
     doubled = np.cross(b - a, c - a)
-    axes = frame(ways.bodies.pieces[copy], ways.bodies.matrices[copy])
+    axes = frame(bodies.pieces[copy], bodies.matrices[copy])
     if axes is None:
         return float(np.linalg.norm(doubled, axis=1).sum()) / 4.0
     return float(np.abs(doubled @ axes[2]).sum()) / 4.0

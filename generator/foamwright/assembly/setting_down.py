@@ -7,12 +7,12 @@ from collections.abc import Collection, Iterator
 import igl
 import numpy as np
 
-from foamwright.assembly.bodies import Bodies, surface
+from foamwright.assembly.bodies import Bodies, goes_around, surface
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
 from foamwright.assembly.units import is_bare
 from foamwright.language import length, say
-from foamwright.parts.records import Piece
+from foamwright.parts.records import Piece, RodBody
 
 _CARRIES = 0.2  # of a direction off a face, upwards, so that something rests on it
 _NEAR = 6.0  # times the padding, within which what is not padded is still meant to be carried
@@ -31,12 +31,15 @@ def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
 
 
 def moves(bodies: Bodies, things: Collection[int]) -> tuple[StepMove, ...]:
-    """How it comes off again, straight up: of twins, which have the same parts, the first."""
+    """How it comes off again, straight up, or along a bar that goes through holes; of twins, which have the same parts, the
+    first."""
     found: dict[tuple[str, ...], StepMove] = {}
-    for upper, _ in _set_last(bodies, things):
+    for upper, pairs in _set_last(bodies, things):
         copies = tuple(_copies(bodies, upper))
+        along = _bar_in_holes(bodies, pairs)
+        out = (0.0, 0.0, 1.0) if along is None else _on_the_side_of(bodies, copies, pairs[0][0], along)
         parts = tuple(sorted(bodies.pieces[copy].id for copy in copies))
-        found.setdefault(parts, StepMove(copies, (((0.0, 0.0, 1.0), float("inf")),)))
+        found.setdefault(parts, StepMove(copies, ((out, float("inf")),)))
     return tuple(found.values())
 
 
@@ -56,7 +59,7 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
         ids = {piece.id for piece in (*above, *below)}
         if not ids & {*fresh} or not ids <= {*done}:
             continue
-        if any(is_bare(piece) for piece in (*above, *below)):
+        if any(is_bare(piece) for piece in (*above, *below)) or _bar_in_holes(bodies, pairs) is not None:
             continue
         if any(piece.padding for piece in above):
             text = say(
@@ -96,6 +99,22 @@ def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
     return [pair for pair in pairs if pair in bodies.touches] or pairs
 
 
+def _bar_in_holes(bodies: Bodies, pairs: list[tuple[int, int]]) -> np.ndarray | None:
+    """The way (3,) along a bar that lies in holes of all that it rests on; None for what lies on things."""
+    touches = [bodies.touches[pair] for pair in pairs if pair in bodies.touches]
+    bar = bodies.pieces[pairs[0][0]].body
+    if not isinstance(bar, RodBody) or not touches or not all(map(goes_around, touches)):
+        return None
+    return bodies.matrices[pairs[0][0]][:3, :3] @ (bar.end - bar.start) / bar.length
+
+
+def _on_the_side_of(bodies: Bodies, copies: Collection[int], bar: int, along: np.ndarray) -> tuple[float, float, float]:
+    """Along a bar, out at the end where what sits on it is: that does not go through the holes."""
+    off = (bodies.spheres[list(copies), :3].mean(axis=0) - bodies.spheres[bar, :3]) @ along
+    x, y, z = (along if off >= 0.0 else -along).tolist()
+    return x, y, z
+
+
 def _copies(bodies: Bodies, mask: int) -> list[int]:
     return [copy for copy in range(len(bodies)) if mask >> copy & 1]
 
@@ -104,6 +123,14 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list
     """How the copies `upper`, as bits, are set on something else where the `pairs` meet."""
     above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
     padding = max(piece.padding for piece in above)
+    if _bar_in_holes(bodies, pairs) is not None:
+        return [
+            say(
+                "Push {parts} through the holes of {below}, without glue: it must turn freely.",
+                parts=all_of(above),
+                below=all_of(below),
+            )
+        ]
     if not padding:
         whole = len(_pieces(bodies, _copies(bodies, upper))) > len(above)
         facts = {"parts": all_of(above), "below": all_of(below)}

@@ -22,8 +22,8 @@ def numbered(prop: Prop, contacts: Contacts) -> frozenset[str]:
 
 def has_numbers(prop: Prop, piece: Piece, contacts: Contacts) -> bool:
     """Are the copies of a part not alike once they are in place, and few enough to be told apart? Other parts stand or lie on
-    some, or at other places, or their seams are others, or an edge of some meets a part that it does not meet on the others; but a
-    pair that is cut as drawn and mirrored is told apart by that as far as its edges go."""
+    some, or at other places, or their seams are others, or an edge of some meets a part that it does not meet on the others;
+    but a pair that is cut as drawn and mirrored is told apart by that as far as its edges go."""
     numbers = range(1, len(piece.placements) + 1)
     if not 1 < len(numbers) <= MOST:
         return False

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+import shapely
+
 from foamwright.booklet.words.cutting import split_text
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import spoken
@@ -26,6 +29,7 @@ CUT_COLUMNS = (
     "note",
     "split",
 )
+_SAVES = 0.99  # of the upright rectangle
 
 
 @spoken
@@ -34,14 +38,14 @@ def files(patterns: Patterns) -> Files:
 
 
 def cut_list(patterns: Patterns) -> bytes:
-    """One row for each part: what is cut, from what, how often. Length and width are of its upright box."""
+    """One row for each part: what is cut, from what, how often. Length and width are of the least
+    rectangle that holds it."""
     return csv_bytes(CUT_COLUMNS, (_cut_row(pattern) for pattern in patterns.patterns))
 
 
 def _cut_row(pattern: Pattern) -> tuple[object, ...]:
     piece = pattern.piece
-    spans = pattern.outline.max(axis=0) - pattern.outline.min(axis=0)
-    length, width = pattern.strip or sorted(spans, reverse=True)
+    length, width = pattern.strip or _blank(pattern.outline)
     bevels = [angle for edge in pattern.edges for angle in edge.bevel if angle]
     bevels += [angle for pair in (pattern.split.bevels if pattern.split else ()) for angle in pair if angle]
     return (
@@ -60,6 +64,15 @@ def _cut_row(pattern: Pattern) -> tuple[object, ...]:
         piece.note,
         split_text(pattern),
     )
+
+
+def _blank(outline: np.ndarray) -> tuple[float, float]:
+    """Length and width in mm of the least rectangle around an outline (n, 2): the upright one, if a turned one saves nothing."""
+    upright = np.ptp(outline, axis=0)
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(outline)))
+    turned = np.linalg.norm(np.diff(corners[:3], axis=0), axis=1)
+    width, length = sorted((turned if turned.prod() < _SAVES * upright.prod() else upright).tolist())
+    return length, width
 
 
 def _range(angles: Sequence[float]) -> str:

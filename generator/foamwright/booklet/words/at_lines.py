@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.meetings import Meeting, face_area
 from foamwright.language import listed, say
 from foamwright.templates.placement_lines import LINES, NONE, ONE, RING, ROUND
 
@@ -23,6 +23,7 @@ _ON_OTHER = {
 }
 _FLAT = ("onto", "over all", "under")  # face to face
 _ON_NEW = {"below": LINES, "on top": LINES, "over": LINES, "to": LINES, "beside bar by face": LINES}
+_ALL = 0.99  # of both faces, which then have one rim
 _SEVERAL = "several"  # lines that look unlike
 
 
@@ -31,7 +32,9 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
     is drawn, or none can be seen as it runs along the edges."""
     side, looks = seen(relation, met, bodies)
     if looks == NONE:
-        return ""
+        alike = relation in _FLAT and all(_covers_all(bodies, pair) for m in met for pair in m.pairs)
+        labels = listed([_label(bodies, m.other) for m in met])
+        return say(", flush with the rim of {label} all round", label=labels) if alike else ""
     new, others = _label(bodies, met[0].new), listed([_label(bodies, m.other) for m in met])
     if relation == "partly":
         return say(", by the placement line") if side == "other" else say(", by the placement line on {new}", new=new)
@@ -60,6 +63,11 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
         ONE: say(", with {other} between the placement line and the edge of {new}", other=others, new=new),
         _SEVERAL: say(", by the placement lines on {new}", new=new),
     }[looks]
+
+
+def _covers_all(bodies: Bodies, pair: tuple[int, int]) -> bool:
+    """Do the faces with which two copies lie on each other have one outline?"""
+    return all(bodies.touches[pair].area > _ALL * face_area(bodies, copy) for copy in pair)
 
 
 def seen(relation: str, met: Sequence[Meeting], bodies: Bodies) -> tuple[str, str]:
