@@ -84,14 +84,14 @@ def solids(shapes: Model) -> tuple[Solid, ...]:
 
 
 @stage("finding what touches")
-def contacts(parts: Prop, solids: Sequence[Solid], store: Store) -> Contacts:
+def contacts(parts: Prop, solids: Sequence[Solid], store: Store, beside: Beside | None) -> Contacts:
     from foamwright.contacts.find import find_contacts
     from foamwright.contacts.joins import clearance_of
     from foamwright.parts.records import noteless
 
     clearance = clearance_of(parts.design)
     # the solids follow from the pieces, whatever is noted of them
-    return store.kept("contacts", (noteless(parts.pieces), clearance), lambda: find_contacts(solids, clearance))
+    return store.kept("contacts", (noteless(parts.pieces), clearance), lambda: find_contacts(solids, clearance, beside))
 
 
 @stage("holding what is declared against what touches")
