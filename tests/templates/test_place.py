@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from foamwright.drawing.primitives import Label
 from foamwright.drawing.typesetting import Line, label_block
+from foamwright.templates import edges
 from foamwright.templates.place import CLEARANCE, Candidates, Field, Ground, rectangles
 
 
@@ -99,3 +100,22 @@ def test_a_box_is_tried_against_whole_lines_and_a_place_against_each_of_their_st
     assert len(ground.segments) == 199 + 4
     boxes = rectangles(np.array([[20.0, 4.0], [20.0, 8.5], [2.0, 18.0]]), np.zeros(3), 3.0, 1.0)
     assert Field(ground, 0.0).free(boxes).tolist() == [True, False, True]
+
+
+def test_what_is_the_same_in_any_turn_of_a_part_is_worked_out_once():
+    square = np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 60.0], [0.0, 60.0]])
+    asked = []
+
+    class Counted(edges.Walk):
+        def at(self, distance):
+            asked.append(len(distance))
+            return super().at(distance)
+
+    way = Counted(square[:2], np.array([0.0, 90.0]), np.array([0.0, 90.0]), 1)
+    ground = Ground(shapely.Polygon(square), [])
+    near = np.linspace(20.0, 70.0, 5)
+    placed = [edges._along(way, near, (1.0, 2.0), 3.0, Field(ground, turn)) for turn in (0.0, 180.0)]
+    assert len(asked) == 1
+    assert (placed[0].centres == placed[1].centres).all() and placed[0].centres[0].tolist() == [20.0, 2.5]
+    assert (np.abs(placed[0].angles - placed[1].angles) % 360.0 == 180.0).all()  # upright on both pages
+    assert len(edges._along(way, near[:3], (1.0, 2.0), 3.0, Field(ground, 0.0)).centres) == 6

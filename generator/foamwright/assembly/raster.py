@@ -185,6 +185,8 @@ def picture(flat, triangles, numbers, owners, low, step, depth, owner, face):  #
             continue
         i0 = max(int(np.ceil((v0 + min(0.0, b1, b2) - low[1]) / step)), 0)
         i1 = min(int(np.floor((v0 + max(0.0, b1, b2) - low[1]) / step)), rows - 1)
+        if i0 > i1:  # between two rows of samples, as most are where a view is only tried
+            continue
         whose = owners[n]
         s1, r1 = b2 / area, -b1 / area  # how the coordinates grow across,
         s2, r2 = -a2 / area, a1 / area  # and up

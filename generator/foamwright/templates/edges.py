@@ -392,11 +392,16 @@ def _along(path: Walk, near: np.ndarray, gaps: tuple[float, ...], height: float,
 
     A place that is nearer to another edge is left out: words there would be read as that edge's.
     """
-    place, along, inward = path.at(near)
-    angles = np.array([field.upright(a) for a in np.degrees(np.arctan2(along[:, 1], along[:, 0]))])
-    offsets = [np.sign(gap) * (abs(gap) + height / 2) for gap in gaps]
-    centres = np.concatenate([place + offset * inward for offset in offsets])
-    points = shapely.points(centres)
-    own = shapely.distance(points, shapely.LineString(path.points))
-    mine = own <= shapely.distance(points, field.material.boundary) + 0.2
-    return Candidates(centres[mine], np.tile(angles, len(offsets))[mine])
+
+    def places() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        place, along, inward = path.at(near)
+        offsets = [np.sign(gap) * (abs(gap) + height / 2) for gap in gaps]
+        centres = np.concatenate([place + offset * inward for offset in offsets])
+        points = shapely.points(centres)
+        own = shapely.distance(points, shapely.LineString(path.points))
+        mine = own <= shapely.distance(points, field.material.boundary) + 0.2
+        return centres, mine, np.degrees(np.arctan2(along[:, 1], along[:, 0]))
+
+    centres, mine, lies = field.kept((path, near.tobytes(), gaps, height), places)
+    angles = np.array([field.upright(a) for a in lies])
+    return Candidates(centres[mine], np.tile(angles, len(gaps))[mine])

@@ -6,9 +6,10 @@ the same each time. Lengths in mm, angles in degrees.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any, TypeVar
 
 import numpy as np
 import shapely
@@ -16,6 +17,8 @@ import shapely
 from foamwright.drawing.labels import reading_angle
 from foamwright.drawing.primitives import Path, Primitive
 from foamwright.drawing.typesetting import Block
+
+T = TypeVar("T")
 
 CLEARANCE = 0.7  # white left around every label
 BETWEEN = 2.0  # more of it before and after a line of words, or two that stand in one row are read as one
@@ -46,9 +49,12 @@ class Candidates:
 def rectangles(centres: np.ndarray, angles: np.ndarray, width: float, height: float) -> np.ndarray:
     """(C,) shapely rectangles `width` x `height` about `centres` (C, 2), turned by `angles` (C,) degrees."""
     a = np.radians(angles)
-    along = np.stack([np.cos(a), np.sin(a)], axis=1) * (width / 2)
-    up = np.stack([-np.sin(a), np.cos(a)], axis=1) * (height / 2)
-    corners = np.stack([centres - along - up, centres + along - up, centres + along + up, centres - along + up], 1)
+    (x, y), cos, sin = centres.T, np.cos(a), np.sin(a)
+    (along_x, along_y), (up_x, up_y) = (width / 2 * cos, width / 2 * sin), (height / 2 * -sin, height / 2 * cos)
+    corners = np.empty((len(centres), 4, 2))
+    for number, (right, high) in enumerate(((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0))):
+        corners[:, number, 0] = x + right * along_x + high * up_x
+        corners[:, number, 1] = y + right * along_y + high * up_y
     return shapely.polygons(corners)
 
 
@@ -67,6 +73,7 @@ class Ground:
         self.segments = shapely.STRtree(_segments(ways))
         self._search_grid()
         self._rings: dict[float, np.ndarray] = {}
+        self._kept: dict[Hashable, Any] = {}
         corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.material))
         sides = np.diff(corners[:3], axis=0)
         long = sides[int(np.argmax(np.hypot(*sides.T)))]
@@ -110,6 +117,13 @@ class Ground:
         row = np.minimum(np.maximum(index[:, 1], 0), height - 1)
         return self._room[column, row]
 
+    def kept(self, key: Hashable, make: Callable[[], T]) -> T:
+        """What `make` makes, once for each key: what does not depend on the turn of the part is asked for in many."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        made: T = self._kept[key]
+        return made
+
     def around(self, distance: float) -> np.ndarray:
         """Points (C, 2) so far off the foam, around it and in its holes; kept, as one part is lettered in many turns."""
         if distance not in self._rings:
@@ -125,6 +139,7 @@ class Field:
         """`turn`: the degrees by which the part is turned on its page, where words should read level."""
         self._turn = turn
         self._ground = ground
+        self.kept = ground.kept
         self.level = self.upright(-turn)
         self.material = ground.material
         self._taken: list[shapely.Geometry] = []
