@@ -204,3 +204,37 @@ def test_the_places_that_are_tried_are_the_first_that_no_line_runs_over(count):
         clear &= labels._distance(middles, spot, end) > 25.0
     assert labels._unwritten(middles, lines, 25.0).tolist() == np.flatnonzero(clear)[: labels._TRIED].tolist()
     assert len(labels._unwritten(middles, [], 25.0)) == min(count, labels._TRIED)
+
+
+def test_the_best_place_beside_the_prop_is_found_without_a_look_at_those_that_are_too_far_off(monkeypatch):
+    random = np.random.default_rng(7)
+    owner = np.full((400, 500), -1)
+    for copy in range(9):
+        x, y = random.integers(60, 380, 2)
+        owner[y : y + 60, x : x + 50] = copy
+    free = owner < 0
+    taken = [(10.0, 10.0, 60.0, 40.0), (300.0, 20.0, 340.0, 50.0)]
+    lines = [(np.array([20.0, 30.0]), np.array([250.0, 260.0]))]
+
+    def at_once(number):
+        monkeypatch.setattr(labels, "_AT_ONCE", number)
+        looked_at.clear()
+        on = np.argwhere(owner == copy).mean(axis=0)[::-1]
+        return labels._beside(
+            owner, copy, lambda across, up: labels._middles(free, across, up, 8), on, HALF, taken, lines
+        )
+
+    looked_at = []
+    costs = labels._costs
+    monkeypatch.setattr(
+        labels, "_costs", lambda middles, *given: looked_at.append(len(middles)) or costs(middles, *given)
+    )
+    few = 0
+    for copy in range(9):
+        if not (owner == copy).any():
+            continue
+        best = at_once(100000)
+        many = sum(looked_at)
+        assert at_once(50) == best
+        few += sum(looked_at) < many
+    assert few

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+from foamwright.parts import legs as legs_module
 from foamwright.parts.leg_levels import legs_of
 from foamwright.parts.legs import corners, corners_of_line
 
@@ -64,3 +65,24 @@ def test_a_cut_through_a_curve_leaves_two_corners_however_short_the_rest_of_its_
     points = shapely.get_coordinates(cut.exterior)[:-1]
     found = points[corners(points, np.radians(5.0))]
     assert len(found) == 2 and np.allclose(found[:, 1], above + left / 2)
+
+
+@pytest.mark.parametrize("wobble", [0.0, 1e-9, 1e-7, 1e-5, 1e-3])
+def test_what_rules_out_arcs_at_once_rules_out_none_that_there_is(monkeypatch, wobble):
+    random = np.random.default_rng(4)
+    t = np.linspace(0.0, 2.0 * np.pi, 90, endpoint=False)
+    oval = np.column_stack([70.0 * np.cos(t), 40.0 * np.sin(t)])  # no arc, but nearly one at its ends
+    gate = np.vstack([arc(), [[-20.0, -15.0], [0.0, -22.0], [20.0, -15.0]]])
+    tried = []
+    on_circle = legs_module._on_one_circle
+    monkeypatch.setattr(legs_module, "_on_one_circle", lambda points: tried.append(len(points)) or on_circle(points))
+    for ring in (oval, gate, np.vstack([gate, 0.5 * gate[::-1]])):
+        ring = ring + wobble * random.normal(size=ring.shape)
+        quick, thorough = legs_module._Vertices(ring), legs_module._Vertices(ring)
+        vars(thorough)["_may_begin"] = [True] * len(ring)
+        found = quick._arcs(0, 2 * len(quick.kept))
+        looked_at = len(tried)
+        assert found == thorough._arcs(0, 2 * len(thorough.kept))
+        assert looked_at <= len(tried) - looked_at
+        tried.clear()
+    assert legs_module._Vertices(oval)._may_begin.count(True) < 0.3 * len(oval)

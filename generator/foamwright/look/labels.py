@@ -18,6 +18,7 @@ _WELL = 3  # of copies with one label those that show no less than this part of 
 _FAR_APART = 16  # cells from one place on empty ground to the next, where it is only asked how far off it is
 _STRIDE = 8  # cells from one place beside the prop to the next
 _TRIED = 1500  # of these places, the nearest, for each letter
+_AT_ONCE = 150  # of them, until none that is left can be better
 _OVER_OTHERS, _OVER_GROUND = 3.0, 1.0  # how much longer a line counts where it runs over other parts
 _CROSSED = 200.0  # cells that a crossing of lines counts as, and a line that runs below a letter
 
@@ -171,6 +172,27 @@ def _beside(
     if not len(near):
         return None
     middles, length = middles[nearest[near]], length[nearest[near]]
+    best, least = middles[0], np.inf
+    for start in range(0, len(middles), _AT_ONCE):
+        if length[start] * _OVER_GROUND > least:  # nor does any that comes later cost less
+            break
+        some = slice(start, start + _AT_ONCE)
+        cost = _costs(middles[some], length[some], owner, copy, on, taken, lines)
+        if cost.min() < least:
+            best, least = middles[start + int(cost.argmin())], float(cost.min())
+    return float(best[0]), float(best[1])
+
+
+def _costs(
+    middles: np.ndarray,
+    length: np.ndarray,
+    owner: np.ndarray,
+    copy: int,
+    on: np.ndarray,
+    taken: Sequence[Box],
+    lines: Sequence[tuple[np.ndarray, np.ndarray]],
+) -> np.ndarray:
+    """What lines from `middles` (n, 2) to `on`, which are so long (n,), cost: no less than their length on the ground."""
     along = np.linspace(0.0, 1.0, 32)[:, None, None]
     there = np.rint(middles + along * (on - middles)).astype(int)
     met = owner[there[..., 1], there[..., 0]]
@@ -185,8 +207,7 @@ def _beside(
         share = np.clip((dx * x + dy * y) / square, 0.0, 1.0)
         below = np.abs(share * x - dx) < (x1 - x0) / 2.0
         cost += _CROSSED * (below & (np.abs(share * y - dy) < (y1 - y0) / 2.0))
-    best = middles[int(cost.argmin())]
-    return float(best[0]), float(best[1])
+    return np.asarray(cost)
 
 
 def _unwritten(middles: np.ndarray, lines: Sequence[tuple[np.ndarray, np.ndarray]], room: float) -> np.ndarray:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -441,18 +442,43 @@ class _Vertices:
                 i += 1
         return arcs
 
+    @cached_property
+    def _may_begin(self) -> list[bool]:
+        """Whether (count,) an arc may begin at each vertex: that and the three after it lie nearly on one circle, and turn one
+        way. It rules out most at once."""
+        here, *after = (np.roll(self.points, -k, axis=0) for k in range(4))
+        p, q = after[1] - here, after[2] - here
+        pp, qq = (p * p).sum(axis=1), (q * q).sum(axis=1)
+        across = _cross(p, q)
+        straight = np.abs(across) < 1e-9 * np.maximum(pp, qq)  # it is looked at more closely, or divided by nothing
+        twice = 2.0 * np.where(straight, 1.0, across)[:, None]
+        centre = here + np.column_stack([q[:, 1] * pp - p[:, 1] * qq, p[:, 0] * qq - q[:, 0] * pp]) / twice
+        radius = np.hypot(*(here - centre).T)
+        off = np.abs(np.hypot(*(after[0] - centre).T) - radius)
+        one_way = np.sign(np.roll(self.turn, -1)) == np.sign(np.roll(self.turn, -2))
+        return [bool(may) for may in one_way & (straight | (off < 2.0 * _ONE_CIRCLE * (1.0 + radius)))]
+
     def _round_until(self, i: int, b: int) -> int:
         """The last vertex to lie on one circle with vertex `i` and all between, turning one way."""
         count = len(self.kept)
+        start, way = i % count, self._ways[(i + 1) % count]
         last = i + 2
-        while last < b:
-            index = np.arange(i, last + 2) % count
-            points = self.points[index]
-            bends = self.turn[index[1:-1]]
-            if (np.sign(bends) != np.sign(bends[0])).any() or not _on_one_circle(points):
+        while last < b and self._may_begin[start]:
+            points = self._over_again[start : start + last - i + 2]
+            if self._ways[last % count] != way or not _on_one_circle(points):
                 break
             last += 1
         return last
+
+    @cached_property
+    def _over_again(self) -> np.ndarray:
+        """The vertices (3 count, 2), so that a stretch of them is one piece wherever it begins."""
+        return np.vstack([self.points] * 3)
+
+    @cached_property
+    def _ways(self) -> list[float]:
+        """Which way each vertex turns: + to the left."""
+        return [float(sign) for sign in np.sign(self.turn)]
 
 
 def _on_one_circle(points: np.ndarray) -> bool:
