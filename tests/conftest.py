@@ -64,6 +64,7 @@ SLOW = (
     "parts/test_outlines_that_lie.py",
     "parts/test_seam_glue.py",
     "parts/test_windows_of_panels.py",
+    "proof/test_across.py",
     "proof/test_arrows.py",
     "proof/test_compare_printed.py",
     "proof/test_foam_of_a_pack.py",

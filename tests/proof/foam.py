@@ -102,7 +102,12 @@ def _flat(part: Mapping[str, Any], drawn: list[np.ndarray], solid: cq.Shape, thi
     yield Off(part["id"], "the drawn face", _apart(lines[0], faces[0]), 0.2)
     yield Off(part["id"], "the other face", _apart(lines[1], faces[1]), 0.2)
     if all(len(p) == len(q) for p, q in zip(*lines)):
-        yield Off(part["id"], "the walls", _walls(*lines, thickness, solid, (*a[2], *b[2]), a[1], axes), 0.2)
+        yield Off(
+            part["id"],
+            "the walls",
+            _walls(*lines, thickness, solid, (*a[2], *b[2]), a[1], axes),
+            0.2,
+        )
 
 
 def _broad(solid: cq.Shape, thickness: float) -> list[tuple]:
@@ -140,10 +145,13 @@ def _rings(faces: list[cq.Face], origin: np.ndarray, axes: np.ndarray) -> list[n
 
 
 def _along(edge: cq.Edge) -> np.ndarray:
-    return _points(edge, 1 if edge.geomType() == "LINE" else max(8, int(np.ceil(edge.Length() / _STEP))))
+    return points_on(
+        edge,
+        1 if edge.geomType() == "LINE" else max(8, int(np.ceil(edge.Length() / _STEP))),
+    )
 
 
-def _points(edge: cq.Edge, count: int) -> np.ndarray:
+def points_on(edge: cq.Edge, count: int) -> np.ndarray:
     """(count + 1, 3) on an edge, about equally far apart along it.
 
     Every point is of the curve itself; only how far it is along it comes from a row of chords. `Edge.positions` measures
@@ -268,11 +276,24 @@ def _walls(drawn, other, thickness, solid, broad, origin, axes) -> float:
     points, triangles, start = [], [], 0
     for p, q in zip(drawn, other):
         q = q if shapely.LinearRing(p).is_ccw == shapely.LinearRing(q).is_ccw else q[::-1]
-        q = np.roll(q, -min(range(len(q)), key=lambda k: np.linalg.norm(np.roll(q, -k, axis=0) - p, axis=1).sum()), 0)
+        q = np.roll(
+            q,
+            -min(
+                range(len(q)),
+                key=lambda k: np.linalg.norm(np.roll(q, -k, axis=0) - p, axis=1).sum(),
+            ),
+            0,
+        )
         here, count = np.arange(len(p)), len(p)
         ahead = np.roll(here, -1)
-        points += [np.column_stack([p, np.zeros(count)]), np.column_stack([q, np.full(count, thickness)])]
-        made = np.column_stack([here, ahead, count + here]), np.column_stack([ahead, count + ahead, count + here])
+        points += [
+            np.column_stack([p, np.zeros(count)]),
+            np.column_stack([q, np.full(count, thickness)]),
+        ]
+        made = (
+            np.column_stack([here, ahead, count + here]),
+            np.column_stack([ahead, count + ahead, count + here]),
+        )
         triangles += [start + t for t in made]
         start += 2 * count
     seen = []
@@ -290,7 +311,9 @@ def _walls(drawn, other, thickness, solid, broad, origin, axes) -> float:
         seen.append(own)
     local = (np.vstack(seen) - origin) @ axes * (1.0, 1.0, -1.0)
     squared = igl.point_mesh_squared_distance(
-        np.ascontiguousarray(local), np.vstack(points), np.vstack(triangles).astype(np.int64)
+        np.ascontiguousarray(local),
+        np.vstack(points),
+        np.vstack(triangles).astype(np.int64),
     )[0]
     return float(np.sqrt(squared.max()))
 
@@ -302,7 +325,7 @@ def _bent(part: Mapping[str, Any], solid: cq.Shape) -> Iterator[Off]:
     there a line may differ by twice the strain. A dart parts a line: of such a part the whole way around is compared.
     """
     thickness, neutral = part["thickness"], part["neutral_offset"]
-    sides = _sides(solid, thickness)
+    sides = sides_of(solid, thickness)
     if not all(sides):
         yield Off(part["id"], "has no two faces", np.inf, 0.0)
         return
@@ -315,7 +338,7 @@ def _bent(part: Mapping[str, Any], solid: cq.Shape) -> Iterator[Off]:
             (outer, (part["other_outline"], *part["other_holes"]), thickness - neutral),
         ):
             loops = _loops(solid, face, sides, away)
-            written = [[_length(line) for line in _parted(np.asarray(ring, float))] for ring in rings]
+            written = [[length_of(line) for line in parted(np.asarray(ring, float))] for ring in rings]
             found.append(_differences(loops, written, legs, part["kind"] == "band"))
         worst = max((by for pairs in found for by, _ in pairs), default=0.0)
         if best is None or worst < best[0]:
@@ -324,7 +347,12 @@ def _bent(part: Mapping[str, Any], solid: cq.Shape) -> Iterator[Off]:
     strain = part["strain"]["max"]
     for name, pairs in zip(("the drawn face", "the other face"), best[1]):
         for by, length in pairs:
-            yield Off(part["id"], f"{name}, an edge of {length:.1f}", by, 0.2 + (2.0 * strain + 1e-4) * length)
+            yield Off(
+                part["id"],
+                f"{name}, an edge of {length:.1f}",
+                by,
+                0.2 + (2.0 * strain + 1e-4) * length,
+            )
 
 
 def _differences(loops, written, legs: float, hoop: bool) -> list[tuple[float, float]]:
@@ -347,7 +375,7 @@ def _differences(loops, written, legs: float, hoop: bool) -> list[tuple[float, f
     return found
 
 
-def _sides(solid: cq.Shape, thickness: float) -> tuple[list[cq.Face], list[cq.Face]]:
+def sides_of(solid: cq.Shape, thickness: float) -> tuple[list[cq.Face], list[cq.Face]]:
     """The two broad sides of a bent part: of each face most lies as far from another as the part is thick."""
     faces = solid.Faces()
     meshes = [face.tessellate(0.05, 0.1) for face in faces]
@@ -386,14 +414,19 @@ def _sides(solid: cq.Shape, thickness: float) -> tuple[list[cq.Face], list[cq.Fa
 
 def _loops(solid, side, sides, away: float) -> list[list[float]]:
     """The lengths of the lines between corners along the border of one side, moved into the foam by `away`."""
+    return [[length_of(line) for line in loop] for loop in border(side, away)]
+
+
+def border(side: list[cq.Face], away: float) -> list[list[np.ndarray]]:
+    """The lines (N, 3) between corners along the border of one side, moved into the foam by `away`, loop by loop."""
     own = [(face, edge) for face in side for edge in face.Edges()]
     lines = []
     for face, edge in own:
         if sum(edge.isSame(other) for _, other in own) > 1 or edge.Length() < 1e-3:
             continue
         count = max(40, int(edge.Length()))
-        points = _points(edge, count)
-        lines.append(points - away * _normals(face, points))
+        points = points_on(edge, count)
+        lines.append(points - away * normals_on(face, points))
     loops = []
     while lines:
         loop = [lines.pop(0)]
@@ -409,20 +442,20 @@ def _loops(solid, side, sides, away: float) -> list[list[float]]:
     return loops
 
 
-def _between_corners(loop: list[np.ndarray]) -> list[float]:
-    """Lengths from corner to corner of lines that follow each other; only where two of them meet is a corner."""
+def _between_corners(loop: list[np.ndarray]) -> list[np.ndarray]:
+    """Lines that follow each other, as lines from corner to corner; only where two of them meet is a corner."""
     ways = [(line[1] - line[0], line[-1] - line[-2]) for line in loop]
     cosine = [
         before[1] @ after[0] / np.linalg.norm(before[1]) / np.linalg.norm(after[0])
         for before, after in zip(ways[-1:] + ways[:-1], ways)
     ]
     starts = [i for i, c in enumerate(cosine) if c < np.cos(np.radians(_CORNER))]
-    lengths = [_length(line) for line in loop]
     ends = [*starts[1:], starts[0] + len(loop)] if starts else []
-    return [sum(lengths[k % len(loop)] for k in range(a, b)) for a, b in zip(starts, ends)] or [sum(lengths)]
+    runs = [range(a, b) for a, b in zip(starts, ends)] or [range(len(loop))]
+    return [np.vstack([loop[k % len(loop)] for k in run]) for run in runs]
 
 
-def _normals(face: cq.Face, points: np.ndarray) -> np.ndarray:
+def normals_on(face: cq.Face, points: np.ndarray) -> np.ndarray:
     surface = BRep_Tool.Surface_s(face.wrapped)
     look = ShapeAnalysis_Surface(surface)
     found, place = [], None
@@ -439,7 +472,7 @@ def _normals(face: cq.Face, points: np.ndarray) -> np.ndarray:
     return -array if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED else array
 
 
-def _parted(ring: np.ndarray) -> list[np.ndarray]:
+def parted(ring: np.ndarray) -> list[np.ndarray]:
     """A closed line parted at its corners."""
     ring = ring[np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1) > 1e-4]
     ahead, behind = np.roll(ring, -1, axis=0) - ring, ring - np.roll(ring, 1, axis=0)
@@ -451,5 +484,5 @@ def _parted(ring: np.ndarray) -> list[np.ndarray]:
     return [ring[np.arange(a, b + 1) % len(ring)] for a, b in zip(corners, ends)]
 
 
-def _length(line: np.ndarray) -> float:
+def length_of(line: np.ndarray) -> float:
     return float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
