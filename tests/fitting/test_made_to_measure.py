@@ -238,6 +238,15 @@ def test_the_command_lists_and_writes(stall, capsys):
     assert size["set"]["scale"] == told["values"]["scale"]
 
 
+def test_what_was_found_is_told_where_no_pack_can_be_made_of_it(stall, capsys):
+    stall.write_text(STALL.replace("[600 mm, 1200 mm]", "[100 mm, 140 mm]"), "utf-8")
+    was = stall.read_bytes()
+    assert main(["fit", str(stall), "--measure", "across=140mm", "--name", "mine"]) == 1
+    (line,) = [line for line in capsys.readouterr().err.splitlines() if "no pack can be made" in line]
+    assert "scale 1." in line and "(before 1)" in line
+    assert stall.read_bytes() == was  # a size that cannot be built does not stay in the file
+
+
 TRAY = """\
 format: 1
 name: Tray

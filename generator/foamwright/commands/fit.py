@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from foamwright.commands.designs import allow_own_code, changed, place_packs
-from foamwright.errors import DesignError
+from foamwright.errors import BuildError, DesignError
 from foamwright.terminal import Command, ProgressLine, tell, tell_json
 
 if TYPE_CHECKING:
@@ -144,10 +144,9 @@ def _work(
     wanted: Wanted, base: Design, options: argparse.Namespace, progress: Progress
 ) -> tuple[Fitted, Packed | None]:
     """What was found, and what became of it where a pack is asked for."""
-    from foamwright.design import load
     from foamwright.fitting.find import fitted
     from foamwright.fitting.size import entry, with_size
-    from foamwright.fitting.words import note_of
+    from foamwright.fitting.words import changes
     from foamwright.libraries import installed
     from foamwright.store import of_this_machine
 
@@ -156,14 +155,33 @@ def _work(
     if options.name:  # what cannot be written is said before the work
         with_size(text, options.name, entry(options.name, "", {}, units), str(wanted.path))
     solved = fitted(wanted, progress, of_this_machine(installed()))
+    try:
+        return solved, _made(solved, wanted, base, text, units, options, progress)
+    except BuildError as error:  # what was found after many trials is not lost with the pack
+        raise BuildError(f"{changes(solved, base)}: it has the room, but no pack can be made of it: {error}") from error
+
+
+def _made(
+    solved: Fitted,
+    wanted: Wanted,
+    base: Design,
+    text: str,
+    units: Mapping[str, str],
+    options: argparse.Namespace,
+    progress: Progress,
+) -> Packed | None:
+    """The pack with what was found; under a name, as a size in the design file, of which `text` is what it was."""
+    from foamwright.design import load
+    from foamwright.fitting.size import entry, with_size
+    from foamwright.fitting.words import note_of
+
     if not options.name:
-        design = load(wanted.path, wanted.size, dict(solved.values))
-        return solved, _packed(solved.wanted, base, design, options, progress)
+        return _packed(solved.wanted, base, load(wanted.path, wanted.size, dict(solved.values)), options, progress)
     note = note_of(solved, base)
     line = entry(options.name, note, solved.values, units)
     _replace(wanted.path, with_size(text, options.name, line, str(wanted.path)))
     try:
-        return solved, _packed(solved.wanted, base, load(wanted.path, options.name), options, progress)
+        return _packed(solved.wanted, base, load(wanted.path, options.name), options, progress)
     except BaseException:  # a size that cannot be built does not stay in the file
         _replace(wanted.path, text)
         raise

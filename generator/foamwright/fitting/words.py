@@ -95,6 +95,11 @@ def note_of(fitted: Fitted, base: Design) -> str:
         return say("with {room} mm around the figure", room=decimal(fitted.clearance, 1))
 
 
+def changes(fitted: Fitted, base: Design) -> str:
+    """The values that were found, each with that of the size it began from."""
+    return _changes(fitted, {parameter.name: parameter for parameter in base.parameters})
+
+
 def _changes(fitted: Fitted, was: Mapping[str, Parameter]) -> str:
     if not fitted.values:
         return "as it is, it has the room"
