@@ -8,6 +8,7 @@ import re
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
 import yaml
 from panel_designs import laid_flat, panel, plane, prop, stock
@@ -152,6 +153,34 @@ def test_a_prism_cut_at_its_own_edges(tmp_path):
     for ring, apothem in ((lid.outline, a * s - T), (lid.other_outline, a * s)):
         sides = [ring @ [np.cos(t), np.sin(t)] for t in _hexagon(ring)]
         assert [x.max() for x in sides] == pytest.approx([apothem] * 6, abs=1e-3)
+
+
+ELL = [(0, 0), (120, 0), (120, 50), (50, 50), (50, 100), (0, 100)]
+TEE = [(30, 0), (70, 0), (70, 60), (110, 60), (110, 95), (-20, 95), (-20, 60), (30, 60)]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("laid, way", [("inside", -1.0), ("outside", 1.0)])
+@pytest.mark.parametrize("outline, scale, thickness", [(ELL, 1.0, 6.0), (TEE, 0.3, 2.0), (TEE, 3.0, 10.0)])
+def test_a_lid_cut_along_its_own_edges_keeps_its_hollow_corners(tmp_path, outline, scale, thickness, laid, way):
+    """Both faces are polygons, parallel to the solid's at the thickness (mitres of 45 degrees all round)."""
+    form = solid(tmp_path, lambda cq: cq.Workplane().polyline(outline).close().extrude(70)) | {"scale": scale}
+    points = [[x * scale, y * scale] for x, y in outline]
+    form["cuts"] = {
+        "rim": {"prism": {"along": "z", "outline": {"polygon": {"points": points}}}},
+        "middle": plane("z", 35.0 * scale),
+    }
+    lid = panel("block", {"rim": "inside", "middle": "beyond"}, laid=laid)
+    pattern = laid_flat(tmp_path, {"block": form}, {"lid": lid}, stock(thickness=thickness)).pattern("lid")
+    assert [edge.bevel for edge in pattern.edges] == [pytest.approx((-way * -45.0,), abs=0.01)] * len(outline)
+    there = shapely.Polygon(points)
+    for ring, offset in (
+        (pattern.outline, 0.0 if way > 0 else -thickness),
+        (pattern.other_outline, max(0.0, way) * thickness),
+    ):
+        true = there.buffer(offset, join_style="mitre")
+        assert shapely.Polygon(ring).area == pytest.approx(true.area, rel=1e-5)
+        assert shapely.Polygon(ring).length == pytest.approx(true.length, abs=0.01)
 
 
 @pytest.mark.parametrize("scale, thickness", [(0.3, 10.0), (6.0, 2.0)])

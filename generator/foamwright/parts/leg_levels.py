@@ -47,6 +47,19 @@ class LegLevel:
             signed[nearer] = np.copysign(distance, _cross(chord, flat - a))[nearer]
         return self.side * signed
 
+    def onwards(self) -> np.ndarray:
+        """The step (3,) from where the leg begins to its next point."""
+        return self._in_space(self.line[1] - self.line[0])
+
+    def back(self) -> np.ndarray:
+        """The step (3,) from where the leg ends to the point before."""
+        return self._in_space(self.line[-2] - self.line[-1])
+
+    def _in_space(self, step: np.ndarray) -> np.ndarray:
+        there = np.zeros(3)
+        there[list(self.columns)] = step
+        return there
+
 
 def legs_of(line: np.ndarray, closed: bool) -> list[np.ndarray]:
     """A line (N, 2), of a closed one the first point not repeated, parted at its sharp corners; none if it has none.

@@ -72,20 +72,23 @@ class Wall:
 
 @dataclass(frozen=True, eq=False)
 class WallCorner:
-    """Where a wall passes from one of its legs to the next: surface coordinates (k,) at the neutral surface."""
+    """Where a wall passes from one of its legs to the next: surface coordinates (k,) at the neutral surface, and from there
+    a step (3,) along each leg."""
 
     coords: np.ndarray
     before: Wall
     after: Wall
+    leaving: tuple[np.ndarray, np.ndarray]
 
 
 def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[WallCorner]:
     """The corners of one wall."""
     surface, legs = region.surface, wall.legs()
-    starts: list[tuple[Wall, Wall, np.ndarray]] = []
-    if wall.mitre is not None:
-        pairs = [(legs[i], legs[j], at) for i, j, at in wall.mitre.corners()] if legs else []
-        starts += [(a, b, NearestPoint(surface).coords(at[None])[0]) for a, b, at in pairs]
+    starts: list[tuple[Wall, Wall, np.ndarray, tuple[np.ndarray, np.ndarray]]] = []
+    if wall.mitre is not None and legs:
+        for i, j, at in wall.mitre.corners:
+            steps = wall.mitre.across[i].leaving(at), wall.mitre.across[j].leaving(at)
+            starts.append((legs[i], legs[j], NearestPoint(surface).coords(at[None])[0], steps))
     elif legs:
         space = surface.offset(region.coords, 0.0 if wall.square else neutral)
         for leg, following in zip(legs, (*legs[1:], legs[0])):
@@ -93,33 +96,28 @@ def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[Wal
             assert isinstance(one, LegLevel) and isinstance(next_one, LegLevel)
             if np.allclose(one.line[-1], next_one.line[0]):  # not past the end of an open line
                 flat = space[:, list(one.columns)]
-                starts += [(leg, following, c) for c in regions.above(region, flat, one.line[-1])]
+                steps = one.back(), next_one.onwards()
+                starts += [(leg, following, c, steps) for c in regions.above(region, flat, one.line[-1])]
     corners: list[WallCorner] = []
-    for before, after, start in starts:
+    for before, after, start, steps in starts:
         coords = slide_to_corner(surface, start, before.at(neutral), after.at(neutral))
         if abs(float(wall.at(neutral)(coords[None])[0])) < AT_CORNER:
             place = surface.offset(np.array([coords, *(corner.coords for corner in corners)]), neutral)
             if (np.linalg.norm(place[1:] - place[0], axis=1) > AT_CORNER).all():
-                corners.append(WallCorner(coords, before, after))
+                corners.append(WallCorner(coords, before, after, steps))
     return corners
 
 
 def with_legs(region: regions.Region, corner: WallCorner, neutral: float) -> regions.Region:
     """The region with sides along both legs of a corner, as far as they are no further apart than its triangles are
     large."""
-    legs = [leg.level for leg in (corner.before, corner.after) if isinstance(leg.level, LegLevel)]
-    if len(legs) < 2:
-        return region
     surface, at = region.surface, corner.coords
     here = surface.point(at[None])[0]
-    columns = list(legs[0].columns)
-    away = [leg.line[k] - here[columns] for leg, k in zip(legs, (-2, 1))]
-    directions = [leaving / np.linalg.norm(leaving) for leaving in away]
+    directions = [leaving / np.linalg.norm(leaving) for leaving in corner.leaving]
     half = math.acos(np.clip(float(directions[0] @ directions[1]), -1.0, 1.0)) / 2
     near = np.linalg.norm(surface.point(region.coords) - here, axis=1)
     size = float(np.sort(near)[1:7].mean())  # of the sides around it
-    for wall, leaving in zip((corner.before, corner.after), away):
-        end = here.copy()
-        end[columns] += leaving
-        region = regions.with_line(region, at, wall.at(neutral), end, _SIZES_APART * size / (2 * math.tan(half)))
+    for wall, leaving in zip((corner.before, corner.after), corner.leaving):
+        far = _SIZES_APART * size / (2 * math.tan(half))
+        region = regions.with_line(region, at, wall.at(neutral), here + leaving, far)
     return region

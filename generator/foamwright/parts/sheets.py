@@ -27,6 +27,7 @@ _LEAST = 5, 0.02  # points of a crease on a cut, and their share, from which on 
 # Less than a triangle of a sheet is wide would be lost among these.
 _REACH, WIDTH = 4.0, 0.03
 _AWAY = 1.5  # times how far from a crease its mitre comes: within that it counts, beyond it the cut
+_STRAIGHT = 1e-3  # sine by which an edge turns at a corner that is none
 _ASKED = 2.0  # times how far from a crease its mitre comes on flat sheets: within that the sheet across is asked
 # Radians that a crease turns: below the first its sheets are as one, beyond the second their own places tell the mitre.
 _HARDLY = math.radians(2.0), math.radians(6.0)
@@ -62,6 +63,17 @@ class Across:
         asked = np.abs(square) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
         return np.where(asked, mitred, square)
 
+    def gap(self, points: np.ndarray) -> np.ndarray:
+        """(N,) how far points (N, 3) are from the crease."""
+        return np.asarray(self._tree.query(points)[0])
+
+    def leaving(self, at: np.ndarray) -> np.ndarray:
+        """From an end (3,) of the crease a step (3,) along it, as long as the crease is wide from there."""
+        away = self.crease.points - at
+        far = np.linalg.norm(away, axis=1)
+        first = int(np.argmin(np.where(far > ON, far, np.inf)))
+        return np.asarray(away[first] * (far.max() / far[first]))
+
     def outwards(self, points: np.ndarray) -> np.ndarray:
         """(N, 3) unit, square to the crease at its place nearest to points (N, 3), off the own sheet."""
         return self._outwards[self._tree.query(points)[1]]
@@ -90,7 +102,8 @@ class Mitre:
     across: tuple[Across, ...]
     reach: float
 
-    def corners(self) -> list[tuple[int, int, np.ndarray]]:
+    @cached_property
+    def corners(self) -> tuple[tuple[int, int, np.ndarray], ...]:
         """Where the crease passes from one sheet across to another: their numbers, and the point (3,)."""
         turns: list[tuple[int, int, np.ndarray]] = []
         for (i, one), (j, other) in combinations(enumerate(self.across), 2):
@@ -98,7 +111,7 @@ class Mitre:
             for at in one.crease.points[gap < 1e-6]:
                 if all(np.linalg.norm(at - before) > ON for *_, before in turns):
                     turns.append((i, j, at))
-        return turns
+        return tuple(turns)
 
     def at(self, own: Surface, offset: float) -> Callable[[np.ndarray], np.ndarray]:
         """The mitre as a level over the own sheet's coordinates, met at `offset` from it; negative on the panel."""
@@ -106,10 +119,41 @@ class Mitre:
         def level(coords: np.ndarray) -> np.ndarray:
             beyond = -self.side * self.cut(own.point(coords))
             points = own.offset(coords, offset)
-            over = np.max([across.beyond(points, offset) for across in self.across], axis=0)
-            return np.where(np.abs(beyond) < self.reach, over, beyond)
+            return np.where(np.abs(beyond) < self.reach, self._over(points, offset), beyond)
 
         return level
+
+    def _over(self, points: np.ndarray, offset: float) -> np.ndarray:
+        """(N,) mm by which points (N, 3) at `offset` lie beyond the mitres together: at a corner that stands out beyond either
+        is off the panel, at a hollow one, as within an L, only what is beyond both."""
+        values = np.array([across.beyond(points, offset) for across in self.across])
+        hollow = self._hollow
+        if not hollow.any():
+            return np.asarray(values.max(axis=0))
+        nearest = np.argmin([across.gap(points) for across in self.across], axis=0)
+        beside = np.zeros(hollow.shape, bool)
+        for i, j, _ in self.corners:
+            beside[i, j] = beside[j, i] = True
+        over = values[nearest, np.arange(len(points))]
+        for number in range(len(values)):
+            mine = nearest == number
+            for other in np.flatnonzero(hollow[number]):
+                over[mine] = np.minimum(over[mine], values[other, mine])
+            for other in np.flatnonzero(beside[number] & ~hollow[number]):
+                over[mine] = np.maximum(over[mine], values[other, mine])
+        return np.asarray(over)
+
+    @cached_property
+    def _hollow(self) -> np.ndarray:
+        """(A, A) do two sheets across meet in a hollow corner of the panel, where the crease of each leaves on the far side of
+        the other's?"""
+        hollow = np.zeros((len(self.across), len(self.across)), bool)
+        for i, j, at in self.corners:
+            one, other = self.across[i], self.across[j]
+            leaving = one.leaving(at)
+            if float(leaving @ other.outwards(at[None])[0]) > _STRAIGHT * float(np.linalg.norm(leaving)):
+                hollow[i, j] = hollow[j, i] = True
+        return hollow
 
 
 @dataclass(frozen=True, eq=False)
