@@ -48,16 +48,17 @@ class LegLevel:
         return self.side * signed
 
     def onwards(self) -> np.ndarray:
-        """The step (3,) from where the leg begins to its next point."""
-        return self._in_space(self.line[1] - self.line[0])
+        """A step (3,) the way the leg begins, as long as it is wide from there."""
+        return self._leaving(self.line)
 
     def back(self) -> np.ndarray:
-        """The step (3,) from where the leg ends to the point before."""
-        return self._in_space(self.line[-2] - self.line[-1])
+        """A step (3,) back the way the leg ends, as long."""
+        return self._leaving(self.line[::-1])
 
-    def _in_space(self, step: np.ndarray) -> np.ndarray:
+    def _leaving(self, line: np.ndarray) -> np.ndarray:
+        first = line[1] - line[0]
         there = np.zeros(3)
-        there[list(self.columns)] = step
+        there[list(self.columns)] = first / np.linalg.norm(first) * np.linalg.norm(line - line[0], axis=1).max()
         return there
 
 
