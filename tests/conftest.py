@@ -40,6 +40,7 @@ SLOW = (
     "classes/test_curved_props.py",
     "classes/test_flat_props.py",
     "flatten/test_creases.py",
+    "flatten/test_hollow_outlines.py",
     "flatten/test_panels_curvature.py",
     "flatten/test_panels_darts.py",
     "flatten/test_panels_developable.py",

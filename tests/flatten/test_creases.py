@@ -159,7 +159,6 @@ ELL = [(0, 0), (120, 0), (120, 50), (50, 50), (50, 100), (0, 100)]
 TEE = [(30, 0), (70, 0), (70, 60), (110, 60), (110, 95), (-20, 95), (-20, 60), (30, 60)]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("laid, way", [("inside", -1.0), ("outside", 1.0)])
 @pytest.mark.parametrize("outline, scale, thickness", [(ELL, 1.0, 6.0), (TEE, 0.3, 2.0), (TEE, 3.0, 10.0)])
 def test_a_lid_cut_along_its_own_edges_keeps_its_hollow_corners(tmp_path, outline, scale, thickness, laid, way):
