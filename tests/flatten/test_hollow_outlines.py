@@ -53,7 +53,7 @@ def test_a_panel_has_every_corner_of_its_outline(tmp_path, shape, scale, thickne
     flat = shapely.Polygon(np.column_stack([along, ring[:, 1]]))
     drawn = shapely.Polygon(pattern.outline)
     assert drawn.area == pytest.approx(flat.area * scale**2, abs=SAMPLED * drawn.length)
-    assert drawn.length == pytest.approx(flat.length * scale, rel=1e-3)
+    assert drawn.length == pytest.approx(flat.length * scale, rel=5e-3)
 
 
 def times(told, scale):
