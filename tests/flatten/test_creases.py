@@ -182,6 +182,24 @@ def test_a_lid_cut_along_its_own_edges_keeps_its_hollow_corners(tmp_path, outlin
         assert shapely.Polygon(ring).length == pytest.approx(true.length, abs=0.01)
 
 
+@pytest.mark.parametrize("at, across", [(43.9, 100), (50.1, 50), (70, 50)])
+def test_a_bulkhead_beside_the_hollow_corner_of_a_solid(tmp_path, at, across):
+    form = solid(tmp_path, lambda cq: cq.Workplane().polyline(ELL).close().extrude(70))
+    form["cuts"] = {"middle": plane("z", 35)}
+    wall = {"kind": "bulkhead", "stock": "foam", "form": "block", "plane": {"normal": "x", "at": f"{at} * scale"}}
+    pattern = laid_flat(tmp_path, {"block": form}, {"wall": wall}, stock(thickness=6)).pattern("wall")
+    assert sorted(box(pattern.outline)) == pytest.approx(sorted((across, 70)), abs=1e-3)
+    assert [edge.bevel for edge in pattern.edges] == [(0.0,)] * 4
+
+
+def test_a_bulkhead_over_a_step_of_a_solid_is_refused(tmp_path):
+    form = solid(tmp_path, lambda cq: cq.Workplane().polyline(ELL).close().extrude(70))
+    form["cuts"] = {"middle": plane("z", 35)}
+    wall = {"kind": "bulkhead", "stock": "foam", "form": "block", "plane": {"normal": "x", "at": "47 * scale"}}
+    with pytest.raises(BuildError, match=r"its edge would lean by 83 degrees.*move its plane"):
+        prop(tmp_path, {"block": form}, {"wall": wall}, stock(thickness=6))
+
+
 @pytest.mark.parametrize("scale, thickness", [(0.3, 10.0), (6.0, 2.0)])
 def test_a_short_piece_of_a_long_crease_is_mitred_as_all_of_it(tmp_path, scale, thickness):
     """A crease between flat faces of a solid has points of its own at its ends only, far from a panel in the middle."""

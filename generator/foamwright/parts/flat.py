@@ -22,6 +22,7 @@ from foamwright.parts.legs import corners as corners_of
 from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import EdgeRun, FlatBody, Frame
 from foamwright.parts.sections import section, sections_in
+from foamwright.parts.sheets import SHARPEST
 
 _CORNER = np.radians(5.0)  # of turn between two runs of an outline
 _BEND = np.radians(1.0)  # of turn where the sections at both faces cross
@@ -137,6 +138,13 @@ class Wall:
     def _refuse_what_no_blade_cuts(self, body: FlatBody) -> None:
         """BuildError where a face that its bevels make of an outline crosses itself or reaches into the wall. A blade that turns
         with a tight curve crosses its own way before it is through the foam; in thinner foam it does not."""
+
+        lean = max((abs(angle) for run in body.runs for angle in run.bevel), default=0.0)
+        if lean > SHARPEST / 2:
+            raise BuildError(
+                f"its edge would lean by {lean:.0f} degrees, more than a blade can: the form is far narrower at one of its faces "
+                "than at the other; move its plane, so that the form does not end or step in between its faces"
+            )
 
         def faces(thickness: float) -> list[Polygon]:
             return [Polygon(face) for face in body.faces(thickness)]

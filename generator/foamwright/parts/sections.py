@@ -21,7 +21,7 @@ from foamwright.parts.fill import simple
 from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Frame
-from foamwright.parts.sheets import WIDTH, Across
+from foamwright.parts.sheets import WIDTH, Across, beyond_all, in_hollows
 from foamwright.parts.trace import slide_onto, slide_to_corner
 
 _SPACING = 1.0  # mm between the points of a section,
@@ -119,12 +119,12 @@ def _runs(surface: Surface, level: Callable[[np.ndarray], np.ndarray], offset: f
         sheet = surface.sheet((number,), reach)
         if isinstance(sheet, Revolution):
             sheet = sheet.tipped(offset, _AT_TIP)
-        mitres = []
+        across = []
         for crease in bounds:
             if _near(level, [crease.points], 2 * reach):
                 other = crease.sheets[0] if crease.sheets[1] == number else crease.sheets[1]
-                across = Across(surface.sheet((other,), reach), crease, crease.sheets[0] == number)
-                mitres.append(_mitre(sheet, across, offset))
+                across.append(Across(surface.sheet((other,), reach), crease, crease.sheets[0] == number))
+        mitres = [_mitre(sheet, group, offset) for group in in_hollows(across)]
         runs += _runs_on_sheet(sheet, level, mitres, offset)
     return _once(runs)
 
@@ -159,9 +159,9 @@ def _across_rims(runs: list[_Run]) -> list[np.ndarray]:
     return lines
 
 
-def _mitre(sheet: Surface, across: Across, offset: float) -> Callable:
-    """The mitre to a sheet across a crease as a level over the sheet's coordinates, negative on the sheet."""
-    return lambda coords: across.beyond(sheet.offset(coords, offset), offset)
+def _mitre(sheet: Surface, across: Sequence[Across], offset: float) -> Callable:
+    """The mitres to sheets across a crease as a level over the sheet's coordinates, negative on the sheet."""
+    return lambda coords: beyond_all(across, sheet.offset(coords, offset), offset)
 
 
 def _runs_on_sheet(surface: Surface, level: Callable, mitres: list[Callable], offset: float) -> list[_Run]:

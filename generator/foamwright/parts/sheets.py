@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
@@ -63,10 +63,6 @@ class Across:
         asked = np.abs(square) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
         return np.where(asked, mitred, square)
 
-    def gap(self, points: np.ndarray) -> np.ndarray:
-        """(N,) how far points (N, 3) are from the crease."""
-        return np.asarray(self._tree.query(points)[0])
-
     def leaving(self, at: np.ndarray) -> np.ndarray:
         """From an end (3,) of the crease a step (3,) along it, as long as the crease is wide from there."""
         away = self.crease.points - at
@@ -105,13 +101,11 @@ class Mitre:
     @cached_property
     def corners(self) -> tuple[tuple[int, int, np.ndarray], ...]:
         """Where the crease passes from one sheet across to another: their numbers, and the point (3,)."""
-        turns: list[tuple[int, int, np.ndarray]] = []
-        for (i, one), (j, other) in combinations(enumerate(self.across), 2):
-            gap, _nearest = cKDTree(other.crease.points).query(one.crease.points)
-            for at in one.crease.points[gap < 1e-6]:
-                if all(np.linalg.norm(at - before) > ON for *_, before in turns):
-                    turns.append((i, j, at))
-        return tuple(turns)
+        return corners_between(self.across)
+
+    @cached_property
+    def _groups(self) -> Sequence[Sequence[Across]]:
+        return in_hollows(self.across)
 
     def at(self, own: Surface, offset: float) -> Callable[[np.ndarray], np.ndarray]:
         """The mitre as a level over the own sheet's coordinates, met at `offset` from it; negative on the panel."""
@@ -119,41 +113,37 @@ class Mitre:
         def level(coords: np.ndarray) -> np.ndarray:
             beyond = -self.side * self.cut(own.point(coords))
             points = own.offset(coords, offset)
-            return np.where(np.abs(beyond) < self.reach, self._over(points, offset), beyond)
+            over = np.max([beyond_all(group, points, offset) for group in self._groups], axis=0)
+            return np.where(np.abs(beyond) < self.reach, over, beyond)
 
         return level
 
-    def _over(self, points: np.ndarray, offset: float) -> np.ndarray:
-        """(N,) mm by which points (N, 3) at `offset` lie beyond the mitres together: at a corner that stands out beyond either
-        is off the panel, at a hollow one, as within an L, only what is beyond both."""
-        values = np.array([across.beyond(points, offset) for across in self.across])
-        hollow = self._hollow
-        if not hollow.any():
-            return np.asarray(values.max(axis=0))
-        nearest = np.argmin([across.gap(points) for across in self.across], axis=0)
-        beside = np.zeros(hollow.shape, bool)
-        for i, j, _ in self.corners:
-            beside[i, j] = beside[j, i] = True
-        over = values[nearest, np.arange(len(points))]
-        for number in range(len(values)):
-            mine = nearest == number
-            for other in np.flatnonzero(hollow[number]):
-                over[mine] = np.minimum(over[mine], values[other, mine])
-            for other in np.flatnonzero(beside[number] & ~hollow[number]):
-                over[mine] = np.maximum(over[mine], values[other, mine])
-        return np.asarray(over)
 
-    @cached_property
-    def _hollow(self) -> np.ndarray:
-        """(A, A) do two sheets across meet in a hollow corner of the panel, where the crease of each leaves on the far side of
-        the other's?"""
-        hollow = np.zeros((len(self.across), len(self.across)), bool)
-        for i, j, at in self.corners:
-            one, other = self.across[i], self.across[j]
-            leaving = one.leaving(at)
-            if float(leaving @ other.outwards(at[None])[0]) > _STRAIGHT * float(np.linalg.norm(leaving)):
-                hollow[i, j] = hollow[j, i] = True
-        return hollow
+def corners_between(across: Sequence[Across]) -> tuple[tuple[int, int, np.ndarray], ...]:
+    """Where the creases to two sheets across meet: the numbers of both, and the point (3,)."""
+    turns: list[tuple[int, int, np.ndarray]] = []
+    for (i, one), (j, other) in combinations(enumerate(across), 2):
+        gap, _nearest = cKDTree(other.crease.points).query(one.crease.points)
+        for at in one.crease.points[gap < 1e-6]:
+            if all(np.linalg.norm(at - before) > ON for *_, before in turns):
+                turns.append((i, j, at))
+    return tuple(turns)
+
+
+def in_hollows(across: Sequence[Across]) -> list[list[Across]]:
+    """The sheets across in groups, one for each run of creases between which the own sheet turns inwards, as
+    within an L: there only what lies beyond all of a group is off the sheet, else what lies beyond any."""
+    group = np.arange(len(across))
+    for i, j, at in corners_between(across):
+        leaving = across[i].leaving(at)
+        if float(leaving @ across[j].outwards(at[None])[0]) > _STRAIGHT * float(np.linalg.norm(leaving)):
+            group[group == group[j]] = group[i]
+    return [[across[int(i)] for i in np.flatnonzero(group == number)] for number in np.unique(group)]
+
+
+def beyond_all(across: Sequence[Across], points: np.ndarray, offset: float) -> np.ndarray:
+    """(N,) mm by which points (N, 3) at `offset` from their sheet lie beyond the mitres to all of the sheets across."""
+    return np.asarray(np.min([one.beyond(points, offset) for one in across], axis=0))
 
 
 @dataclass(frozen=True, eq=False)
