@@ -11,7 +11,8 @@ from panel_designs import laid_flat, panel, plane, prop, stock
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
-from foamwright.flatten.darts import chooser
+from foamwright.flatten.darts import Dart, _Search, chooser
+from foamwright.flatten.mesh import PanelMesher
 from foamwright.flatten.panels import flatten_panels, load
 from foamwright.model.build import build_model
 from foamwright.section.build import section_and_flatten
@@ -127,6 +128,21 @@ def test_darts_of_a_symmetric_panel_are_symmetric(shell):
             assert left == pytest.approx(right[::-1], abs=1.5)
         depths = [d.depth for d in sorted(darts, key=lambda d: np.linalg.norm(d.leg_a[0] - ends[0]))]
         assert depths == pytest.approx(depths[::-1], rel=0.02)
+
+
+def test_a_dart_that_a_knife_takes_away_is_left_out(tmp_path):
+    thin = 2.0
+    form = {"kind": "superellipsoid", "radii": [220, 120, 120], "axis": "x"}
+    form["cuts"] = {"side": plane("y", 20), "fore": plane("x", 60), "nose": plane("x", 200)}
+    bow = panel("bow", {"side": "beyond", "fore": "beyond", "nose": "before"}, darts="auto")
+    piece = prop(tmp_path, {"bow": form}, {"bow": bow}, stock(thin)).pieces[0]
+    search = _Search(piece, PanelMesher(piece.body, piece.body.inner_offset + thin / 2), frozenset(), 1.0, {})
+    found = search._confirmed(search._cheapest(search._rows()))
+    assert search._worth_cutting(found) == found
+    slit = Dart("fore", 0.1, 8.0 / LineString(search._course(Dart("fore", 0.1))).length)
+    assert search.load_of((*found, slit), 1400) <= 1.0  # it fits, and does nothing
+    assert search._worth_cutting((*found, slit)) == found
+    assert search._worth_cutting((slit,)) == (slit,)  # of one that is alone the foam without it was tried first
 
 
 def test_pulling_and_pressing_are_limited_apart(shell):

@@ -13,7 +13,8 @@ The search, for a panel whose foam would be strained beyond its limit:
 4. In the winning plan each dart is moved along its edge, and then shortened, as far as the limit allows; in a
    panel that is its own mirror image darts move and shorten in pairs.
 5. The result is checked on a fine mesh and deepened a little if that shows more strain; if that is not enough,
-   the search is made again with a lower aim.
+   the search is made again with a lower aim. Darts that open less than a knife takes away are left out where the limit is met
+   without them.
 
 What the maker pins (edges, count, positions) is kept and only the rest is searched. Where the design names lines
 for the darts to follow, a plan is instead a choice of ends of those lines, and darts are not moved.
@@ -44,6 +45,9 @@ _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
+_KNIFE = (
+    1.0  # mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
+)
 _LEAST_EDGE = 2.2  # distances of a dart from other edges: a shorter edge has no room for one
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
@@ -144,7 +148,7 @@ class _Search:
             for darts in (self._shorten(self._shift(best)), best):
                 confirmed = self._confirmed(darts)
                 if confirmed:
-                    return self.lines(confirmed) or ()
+                    return self.lines(self._worth_cutting(confirmed)) or ()
         return self._just_within()
 
     def _just_within(self) -> tuple[DartLine, ...]:
@@ -177,15 +181,16 @@ class _Search:
         if lines is None:
             return math.inf
         try:
-            mesh = self.mesher.mesh(self._spacing(triangles), lines)
-            flat = (
-                Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart, mesh.lengths)
-                .solve()
-                .flat
-            )
+            mesh, flat = self._laid(lines, triangles)
         except (BuildError, CannotFlatten):
             return math.inf
         return math.inf if lines and crosses(mesh, flat) else load(self.piece, mesh, flat)
+
+    def _laid(self, lines: tuple[DartLine, ...], triangles: int) -> tuple[PanelMesh, np.ndarray]:
+        """A mesh of the panel with darts along these lines, and its points (n, 2) laid flat."""
+        mesh = self.mesher.mesh(self._spacing(triangles), lines)
+        flattener = Flattener(mesh.surface.points, mesh.normals, mesh.surface.triangles, mesh.chart, mesh.lengths)
+        return mesh, flattener.solve().flat
 
     def lines(self, darts: Sequence[Dart]) -> tuple[DartLine, ...] | None:
         """The darts as lines in the rough map; None where one is too short or too near another."""
@@ -378,6 +383,20 @@ class _Search:
                 return darts
             darts = tuple(replace(d, reach=min(_DEEPEN * d.reach, _DEEPEST)) for d in darts)
         return None
+
+    def _worth_cutting(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...]:
+        """The darts without those that open less than a knife's cut is wide, unless the foam would be strained too far or their
+        number and places are pinned."""
+        lines = self.lines(darts)
+        if len(darts) < 2 or self.rules.count or self.rules.at or lines is None:
+            return darts
+        mesh, flat = self._laid(lines, _FINE)
+        opens = [float(np.linalg.norm(flat[legs.first[0]] - flat[legs.second[0]])) for legs in mesh.darts]
+        for group in self._groups(darts):
+            rest = tuple(dart for i, dart in enumerate(darts) if i not in group)
+            if max(opens[i] for i in group) < _KNIFE and self.load_of(rest, _FINE) <= self.share:
+                return self._worth_cutting(rest)
+        return darts
 
     def _remedy(self, least: float) -> str:
         """What to do about a panel whose worst strain is `least` times its limit, whatever the darts."""
