@@ -63,6 +63,18 @@ def test_an_edge_on_a_face_comes_between_two_lines_or_a_line_and_the_edge(tmp_pa
     assert said in glued(tmp_path, UPRIGHT.format(160, y).replace(", joins: [base]", ", lies_on: [base]"))
 
 
+def test_a_handle_that_stands_on_its_ends_is_glued_there_and_not_laid_on(tmp_path):
+    """An arch of 60 mm radius over the base: nothing of it but its two ends touches."""
+    arch = (
+        "  handle: {kind: band, stock: thick, along: {outline: {circle: {radius: 60}}, at: {origin: [0, 0, 10], normal: y, "
+        "up: z}}, span: {angles: [0, 180]}, width: 30, after: [base]}\n"
+    )
+    said = glued(tmp_path, arch)
+    assert said == "Glue both ends of the handle (B) to the base (A), each inside its placement line."
+    steps = Stages(Request(load(tmp_path / "lines.yaml"))).record("steps")
+    assert not any("Lay the middle of" in line for step in steps for line in step.instructions)
+
+
 FOAM = shapely.box(0, 0, 100, 100)
 
 

@@ -55,3 +55,23 @@ def test_bars_that_end_in_a_hole_are_told_by_how_much_of_them_is_in_it(tmp_path,
 @pytest.mark.parametrize(("top", "says"), [(120, "20 mm of the 2 posts (B) stand out beyond it"), (100, "flush")])
 def test_bars_that_run_through_are_told_by_what_stands_out(tmp_path, top, says):
     assert says in told(tmp_path, TOP=top, STOCK="thick", HOLE=10)
+
+
+@pytest.mark.parametrize(
+    ("start", "ends"),
+    [(0, "Each end goes 20 mm deep, until it is flush with the far face."), (8, "Each end goes 12 mm deep.")],
+)
+def test_how_deep_a_bar_goes_into_a_hole_is_told(tmp_path, start, ends):
+    """A post of which the lower end is in a plate from 0 to 20."""
+    post = (
+        POSTS[: POSTS.index("  floor:")]
+        + "  floor: {kind: plate, stock: bar2, outline: {rectangle: {width: 280 mm * scale, height: 172 mm}}, minus: [{circle: "
+        "{radius: 10.2, centre: [50, 0]}}], at: {origin: [0, 0, 0], normal: z, up: y}}\n"
+        f"  post: {{kind: rod, stock: bar, from: [50, 0, {start}], to: [50, 0, 120], after: [floor]}}\n"
+    )
+    slab = "  bar2: {name: EVA foam 20 mm, thickness: 20 mm, sheet: [1000 mm, 600 mm]}\nparts:"
+    path = tmp_path / "post.yaml"
+    path.write_text(post.replace("parts:", slab), encoding="utf-8")
+    steps = Stages(Request(load(path))).record("steps")
+    (line,) = [line for step in steps for line in step.instructions if "into the hole" in line]
+    assert line.endswith(ends)

@@ -6,14 +6,18 @@ A plinth of 5 mitred plates with a sign on its front, and a drum in two halves t
 import re
 from dataclasses import replace
 from math import hypot
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from foamwright.assembly import directions, which_copy
+from foamwright.assembly.records import Joint
+from foamwright.booklet.words import glue_up
 from foamwright.booklet.words.checks import about
 from foamwright.design import load
 from foamwright.making import Request, Stages
+from foamwright.parts.records import PanelBody
 
 DESIGN = """
 format: 1
@@ -195,3 +199,50 @@ def test_a_check_says_what_it_may_be_off():
     # common practice, no source: a hundredth, and 2 mm at least
     assert about(36.0) == "36 mm (± 2 mm)"
     assert about(430.0) == "430 mm (± 5 mm)"
+
+
+def hull(seams, kinds):
+    """A step that joins pairs (left, right) of bent pieces: `seams` are (piece, piece, mm), `kinds` the heights of the parts by
+    letter; a piece is its letter with L or R."""
+    copies = [f"{letter}{hand}" for letter in kinds for hand in "LR"]
+    pieces = [
+        SimpleNamespace(id=copy[0], label=copy[0], is_pair=True, lies_on=(), body=object.__new__(PanelBody))
+        for copy in copies
+    ]
+    touches, numbers, joints = {}, {}, []
+    for number, (one, other, size) in enumerate(seams, start=1):
+        edges = (one[0], f"e{number}"), (other[0], f"e{number}")
+        numbers[frozenset(edges)] = number
+        joints.append(Joint("seam", (one[0], other[0]), size, 0.0, 1, "contact", (edges[0][1], edges[1][1])))
+        for hands in ({one[1], other[1]},) if one[0] == other[0] else ({"L"}, {"R"}):
+            a, b = one[0] + min(hands), other[0] + max(hands)
+            for here, there, own, beside in ((a, b, *edges), (b, a, *edges[::-1])):
+                touch = touches.setdefault((copies.index(here), copies.index(there)), SimpleNamespace(edges=[]))
+                touch.edges.append((own[1], beside[1]))
+    bodies = SimpleNamespace(
+        pieces=pieces, touches=touches, spheres=np.array([[0.0, 0.0, kinds[copy[0]], 1.0] for copy in copies])
+    )
+    told = SimpleNamespace(
+        bodies=bodies,
+        every={piece.id: piece for piece in pieces},
+        seams=joints,
+        whole_seams=[],
+        seam_numbers=numbers,
+        drawn={},
+    )
+    return [copies[joining.copy] for joining in glue_up.sequence(told, joints, range(len(copies)), ())]
+
+
+def test_a_hull_grows_up_from_its_keel_and_hangs_on_no_short_seam():
+    """A boat of top strakes A, middle strakes B and bottoms D: B meets its mirror image at the stem alone, for 6 mm."""
+    seams = [("BL", "BR", 6.0), ("AL", "BL", 484.0), ("BL", "DL", 470.0), ("DL", "DR", 460.0), ("AL", "AR", 30.0)]
+    order = hull(seams, {"B": 60.0, "A": 90.0, "D": 20.0})
+    assert order[:2] == ["DL", "DR"]
+    assert order.index("BR") > order.index("DR")
+    assert {order[0], order[1]} == {"DL", "DR"} and {*order} == {"AL", "AR", "BL", "BR", "DL", "DR"}
+
+
+def test_a_piece_waits_for_one_that_holds_it_by_more_than_a_short_seam():
+    """Begun with a strake, the far one would dangle from it at the stem."""
+    order = hull([("BL", "BR", 6.0), ("BL", "DL", 470.0), ("DL", "DR", 460.0)], {"B": 10.0, "D": 20.0})
+    assert order == ["BL", "DL", "DR", "BR"]

@@ -68,3 +68,21 @@ def test_a_round_bar_has_no_hand(stages):
     bar = "  bar: {kind: rod, stock: round, from: [-60, 30, 4], to: [60, 30, 4], lies_on: [floor], mirror: y}\n"
     piece = stages(PAIR + bar).record("prop").piece("bar")
     assert len(piece.placements) == 2 and piece.cut_mirrored == 0
+
+
+def test_the_front_and_the_back_half_of_a_thing_have_numbers_that_say_which_is_mirrored(stages):
+    """Beside a left and a right wing, what is said of left and right is said of these alone."""
+    half = (
+        "  half: {kind: plate, stock: thick, outline: {polygon: {points: [[0, 0], [30, 0], [10, 20]]}}, "
+        "at: {origin: [50, 0, 0], normal: x, up: z}, mirror: x, lies_on: [floor]}\n"
+        "  stud: {kind: disc, stock: thick, radius: 4, at: {origin: [60, 8, 6], normal: x}, mirror: x, lies_on: [half]}\n"
+    )
+    made = stages(PAIR + BLOCK + half)
+    bodies = made.record("bodies")
+    assert {which_copy.label(bodies, i) for i in bodies.of("half")} == {"D 1", "D 2"}
+    said = [line for step in made.record("steps") for line in step.instructions]
+    (numbers,) = [line for line in said if line.startswith("Number the pieces of D")]
+    assert "D 1 at the front" in numbers and "D 2 (the mirrored one) at the back." in numbers
+    assert "copy 1" not in numbers  # its template says "as drawn only"
+    (hands,) = [line for line in said if "on the left of the prop" in line]
+    assert hands.startswith("Of B one piece goes on the left of the prop and one on the right: mark the ")

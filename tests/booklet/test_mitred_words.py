@@ -81,3 +81,22 @@ def test_mitred_pieces_are_drawn_in_a_row_with_their_angles(hood):
     assert "A in their order" in inset.said
     (step,) = [step for step in hood.record("steps") if "segments" in step.title]
     assert inset.said in [one.said for one in hood.record("pictures").insets[step.number]]
+
+
+MOULDING = (
+    FRAME[: FRAME.index("  hood:")]
+    + """  wall: {kind: plate, stock: shell, outline: {rectangle: {width: 200 mm * scale, height: 160}}, at: {normal: -y, up: z}}
+  frame: {kind: band, stock: shell, along: {outline: {rectangle: {width: 120, height: 80}}, at: {origin: [0, -10, 0], normal: -y, up: z}}, laid: outside, from: 0, to: 8, corners: mitred, after: [wall]}
+"""
+)
+
+
+def test_a_stiff_frame_is_closed_on_the_bench_and_goes_on_as_one(tmp_path):
+    """Laid on end by end, its corners would be glued in the air."""
+    path = tmp_path / "moulding.yaml"
+    path.write_text(MOULDING, encoding="utf-8")
+    said = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    (line,) = [line for line in said if line.startswith("Mitred joints")]
+    assert "stand the segments on the flat bench in a ring" in line and "B4 to B1 90\u00b0" in line
+    assert any("Set the frame (B) on as one" in line for line in said)
+    assert not any("press the strip on bit by bit" in line for line in said)

@@ -173,3 +173,39 @@ def test_a_plug_that_is_wider_below_is_squeezed_past_the_edge(tmp_path):
     told = " ".join(step.instructions)
     assert step.number > next(s for s in steps if "floor" in s.places).number
     assert "from above. The face that goes in first is the wider one" in told
+
+
+DRUM = """
+format: 1
+name: Drum
+version: 0.1.0
+licence: CC0-1.0
+parameters:
+  scale: {value: 1}
+  clearance: {value: 0 mm}
+sizes: {home: {}}
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
+forms:
+  wall:
+    kind: revolution
+    axis: z
+    smooth: false
+    profile: [[-10, 60], [90, 60]]
+    cuts:
+      middle: {plane: {normal: y}}
+      foot: {plane: {normal: z}}
+      top: {plane: {normal: z, at: 80}}
+parts:
+  base: {kind: disc, stock: shell, radius: 100 mm * scale, at: {origin: [0, 0, -6], normal: z}}
+  drum: {kind: panel, stock: shell, form: wall, where: {middle: beyond, foot: beyond, top: before}, flush: [foot, top], mirror: y, after: [base]}
+"""
+
+
+def test_what_a_flat_part_spans_by_itself_is_no_check_of_the_work_on_it(tmp_path):
+    """A drum of 132 mm on a disc of 200 mm: the disc was measured when it was cut, and no hand bends it."""
+    path = tmp_path / "drum.yaml"
+    path.write_text(DRUM, encoding="utf-8")
+    said = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    (line,) = [line for line in said if line.startswith("Check, once it is joined")]
+    assert "86 mm (\u00b1 2 mm) high" in line and "200 mm" not in line and "Bend it" not in line

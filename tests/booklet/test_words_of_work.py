@@ -84,6 +84,12 @@ def test_a_folded_hoop_that_stands_between_a_foot_and_a_floor_is_not_closed_befo
     assert "press each face on before you go to the next" in text and "Hold the joint with tape" not in text
 
 
+def test_glue_goes_into_every_fold(steps):
+    """Without it a fold springs open."""
+    (line,) = lines(steps, "Brush cement on both faces of each V")
+    assert line.endswith("and on its two ends, and let it go tacky.")
+
+
 def test_colours_come_in_order_of_their_faces_with_what_is_taped(steps):
     base = next(step for step in steps if "paint" in step.uses)
     at = next(i for i, line in enumerate(base.instructions) if line.startswith("Base colours go on in this order"))
@@ -122,7 +128,11 @@ def test_a_wall_that_is_built_and_then_set_down_waits_twice(steps):
 
 def test_words_for_colours_seen_are_of_the_published_names():
     # the names of CSS Color Module Level 4 as Pillow has them, a library of its own
-    known = {value.lower() for value in ImageColor.colormap.values() if isinstance(value, str)}
+    # Pillow keeps a colour as numbers once somebody has asked for it
+    known = {
+        value.lower() if isinstance(value, str) else "#{:02x}{:02x}{:02x}".format(*value[:3])
+        for value in ImageColor.colormap.values()
+    }
     assert {f"#{value}" for values in colours._SEEN.values() for value in values} <= known
 
 

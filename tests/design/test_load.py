@@ -227,6 +227,28 @@ def test_joins_overlaps_steps_and_figure(tmp_path):
     assert design.figure["solids"][0]["box"]["centre"] == (0, 0, 1)
 
 
+FIGURE = (
+    "figure: {name: seated doll, solids: [{box: {centre: [0, 0, scale], size: [1, 1, 1]}}], enters: {direction: -z}}\n"
+)
+
+
+def test_a_size_names_another_figure_and_keeps_what_it_does_not_name(tmp_path):
+    two = HEAD.replace("one: {}", "one: {}, cat: {set: {scale: 3}, figure: {name: standing cat}}, "
+                       "dog: {figure: {solids: [{box: {centre: [0, 0, 2 * scale], size: [2, 2, 2]}}]}}")  # fmt: skip
+    path = write(tmp_path, two + DISC + FIGURE)
+    one, cat, dog = (load(path, size).figure for size in ("one", "cat", "dog"))
+    assert (one["name"], cat["name"], dog["name"]) == ("seated doll", "standing cat", "seated doll")
+    assert cat["solids"][0]["box"] == {"centre": (0, 0, 3), "size": (1, 1, 1)}
+    assert dog["solids"][0]["box"] == {"centre": (0, 0, 2), "size": (2, 2, 2)}
+    assert one["enters"] == cat["enters"] == dog["enters"] == {"direction": "-z"}
+
+
+def test_a_size_cannot_change_a_figure_that_is_not_there(tmp_path):
+    path = write(tmp_path, HEAD.replace("one: {}", "one: {figure: {name: cat}}") + DISC)
+    with pytest.raises(DesignError, match=r"box.yaml:11:\d+: a size that changes the figure of a design without one"):
+        load(path)
+
+
 def test_plain_scalars_of_yaml_1_2(tmp_path):
     text = HEAD.replace("name: Box", "name: no").replace("units: mm", "author: 2024-01-01\nsummary: 1:30")
     design = load(write(tmp_path, text + DISC))

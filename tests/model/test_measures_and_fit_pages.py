@@ -146,6 +146,8 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     steady = Stability(0.4, (0.0, 0.0, 50.0), 0.0, True, 21.3, (1.0, 0.0, 0.0), ())
     text = words(fit(prop(), Fit("cat", 3.0, "lip", 1, at, (), free), Balance(0.4, at, steady), (), ()))
     assert "yes, with at least 2 mm to spare all along" in text
+    snug = words(fit(prop(), Fit("cat", 0.5, "lip", 1, at, (), free), Balance(0.4, at, steady), (), ()))
+    assert "0.5 mm, at the lip (A)" in snug and "0 mm, at" not in snug.replace("0.5 mm", "")
     assert "yes; it tips over once it is tilted by 21° or more (forward)" in text
 
 

@@ -9,16 +9,29 @@ from foamwright.language import language, listed, say
 from foamwright.parts.records import Piece
 
 _OF_WHOLES = ("prism", "box")
+_THINGS = {
+    "disc",
+    "floor",
+    "knob",
+    "lid",
+    "lip",
+    "plate",
+    "rim",
+    "ring",
+}  # behind a comma a thing of its own, and no word
+# that tells which: the "upper arm plate" is "Plate, upper arm", and the "inner ring of the lid" is "Lid, inner ring"
 _ROUND = "round "  # what a stack calls its discs, with a number
 
 
 def plain(name: str) -> str:
-    """A name as it stands within a sentence: "Bow, upper" is the "upper bow" in English; other languages keep it as it is."""
+    """A name as it stands within a sentence: "Bow, upper" is the "upper bow" in English, and "Lid, inner ring" the "inner ring
+    of the lid"; other languages keep it as it is."""
     if language() != "en":
         return name
     head, comma, tail = name.partition(", ")
     if comma and "," not in tail and not any(c.isdigit() for c in name) and " and " not in tail:
-        name = f"{tail} {head}"
+        thing = tail.split()[-1].lower() in _THINGS
+        name = f"{tail} of the {head}" if thing else f"{tail} {head}"
     return " ".join(word if _keeps_capital(word) else word.lower() for word in name.split())
 
 

@@ -15,9 +15,10 @@ import numpy as np
 
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.taking_apart import BENDING, Stage, TakingApart, brushed, go_in_bare
-from foamwright.assembly.units import Unit
+from foamwright.assembly.units import Unit, lifts_out
 from foamwright.assembly.ways_in import Ways, cost
 from foamwright.errors import BuildError
+from foamwright.parts.records import Piece
 from foamwright.registry import RANK
 
 _WALLS = {
@@ -63,7 +64,7 @@ def _straightest(
     def attempt(riders: Mapping[str, str]) -> TakingApart:
         return TakingApart(units, needs, ways, riders, caught)
 
-    riders = _on_loose_parts(units, ways)
+    riders = _on_loose_parts(units, needs, ways)
     if inside and attempt({**riders, **inside}).run() is not None:
         riders |= inside
     elif riders and attempt(riders).run() is None:
@@ -87,17 +88,23 @@ def _straightest(
     return apart, stages
 
 
-def _on_loose_parts(units: Sequence[Unit], ways: Ways) -> dict[str, str]:
-    """What is glued on a part that is only laid in: it is put on that before, as its knob is on a lid."""
+def _on_loose_parts(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> dict[str, str]:
+    """What is glued on a part that is only laid in: it is put on that before, as its knob is on a lid and its flag on a mast."""
     pieces = {piece.id: piece for piece in ways.bodies.pieces}
     riders: dict[str, str] = {}
     for unit in units:
         members = [pieces[part] for part in unit.parts if part in pieces]
-        beneath = {piece.id: piece.lies_on[0] for piece in members if len(piece.lies_on) == 1 and piece.glue != "none"}
+        carried = {piece.id: piece.lies_on or _loose_before(piece, needs, pieces) for piece in members}
+        beneath = {p.id: carried[p.id][0] for p in members if len(carried[p.id]) == 1 and p.glue != "none"}
         below = {part for part in beneath.values() if part in pieces and part not in unit.parts}
         if not unit.noted and len(beneath) == len(unit.parts) and all(pieces[part].glue == "none" for part in below):
             riders |= beneath if below else {}
     return riders
+
+
+def _loose_before(piece: Piece, needs: Mapping[str, set[str]], pieces: Mapping[str, Piece]) -> tuple[str, ...]:
+    """The parts that lift out and that one is joined to."""
+    return tuple(part for part in sorted(needs[piece.id]) if part in pieces and lifts_out(pieces[part]))
 
 
 def _cannot_be_set_down(apart: TakingApart, ways: Ways) -> tuple[int, int] | None:

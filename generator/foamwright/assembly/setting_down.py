@@ -16,6 +16,8 @@ from foamwright.parts.records import Piece, RodBody
 
 _CARRIES = 0.2  # of a direction off a face, upwards, so that something rests on it
 _NEAR = 6.0  # times the padding, within which what is not padded is still meant to be carried
+_STEEP = 0.7  # of a direction, as a cosine, from which a bar stands and does not lie
+_EDGES = 0.5  # share of a contact at a broad face: less, and it is edges that meet
 _ALMOST = 0.1  # of a layer of padding that may be wanting to a whole one
 _FEW = 4  # places that tell of a gap
 _EVEN = 1.5  # mm between gaps that are told as one
@@ -67,6 +69,13 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
                 below=all_of(below),
                 parts=all_of(above),
             )
+        elif all(stands_up(bodies, a) or goes_in(bodies, a, b) for a, b in pairs):
+            text = say(
+                "First try {parts}, with all that is glued to it, in its place in {below}, dry: it must go in and come out "
+                "freely. Take it out again and paint it beside the rest.",
+                parts=all_of(above),
+                below=all_of(below),
+            )
         else:
             text = say(
                 "First set {parts}, with all that is glued to it, on {below}, dry. It must lie without rocking; sand the edge "
@@ -77,6 +86,24 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
             )
         lines[text] = None
     return list(lines)
+
+
+def stands_up(bodies: Bodies, copy: int) -> bool:
+    """Is a copy a bar that stands, as a mast does?"""
+    body = bodies.pieces[copy].body
+    if not isinstance(body, RodBody):
+        return False
+    along = bodies.matrices[copy][:3, :3] @ (body.end - body.start) / body.length
+    return abs(float(along[2])) > _STEEP
+
+
+def goes_in(bodies: Bodies, copy: int, other: int) -> bool:
+    """Does a copy sit in another by its edges, as a door does in its hole, and not on it?"""
+    touch = bodies.touches.get((copy, other))
+    if touch is None or max(touch.broad) > _EDGES:
+        return False
+    points, middle = bodies.mesh((other,))[0], bodies.spheres[copy, :3]
+    return bool((middle > points.min(axis=0)).all() and (middle < points.max(axis=0)).all())
 
 
 def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:

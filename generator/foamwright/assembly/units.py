@@ -54,7 +54,19 @@ def rests(one: Piece, other: Piece) -> bool:
 def prerequisites(prop: Prop) -> dict[str, set[str]]:
     """For each part, the parts that must be in place before it."""
     below = beneath(prop)
-    return {piece.id: {*piece.after, *below[piece.id]} - {piece.id} for piece in prop.pieces}
+    needs = {piece.id: {*piece.after, *below[piece.id]} - {piece.id} for piece in prop.pieces}
+    pieces = {piece.id: piece for piece in prop.pieces}
+    for lap in prop.laps:  # what is glued to a thing that lifts out is put on that, whichever of the two is named first
+        upper, lower = pieces[lap.upper], pieces[lap.lower]
+        if lifts_out(upper) and not lifts_out(lower) and lower.id not in (*upper.lies_on, *upper.after):
+            needs[upper.id].discard(lower.id)
+            needs[lower.id].add(upper.id)
+    return needs
+
+
+def lifts_out(piece: Piece) -> bool:
+    """Does a part only rest where it is, so that it comes off again with all that is glued to it?"""
+    return piece.glue == "none" and bool(piece.rests_on)
 
 
 def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int]) -> tuple[Unit, ...]:

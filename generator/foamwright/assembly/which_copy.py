@@ -17,8 +17,7 @@ _TALLER = 2.0  # times as far apart upwards as sideways, so that copies are told
 
 
 def name(bodies: Bodies, copy: int) -> str:
-    """A copy in a sentence: "the top (A)", "end B 1", "the mirrored body (D)"; of copies that are alike "one of the 6
-    sides (C)"."""
+    """A copy in a sentence: "the top (A)", "end B 1", "the left body (D)"; of copies that are alike "one of the 6 sides (C)"."""
     piece = bodies.pieces[copy]
     noun = one_plate(piece)
     if len(piece.placements) == 1:
@@ -31,10 +30,6 @@ def name(bodies: Bodies, copy: int) -> str:
         return say("the right {name} ({label})", name=noun, label=piece.label)
     if is_numbered(bodies, piece):
         return say("{name} {label} {n}", name=noun, label=piece.label, n=number + 1)
-    if piece.is_pair:
-        if piece.placements[number].mirrored:
-            return say("the mirrored {name} ({label})", name=noun, label=piece.label)
-        return say("the {name} ({label}) cut as drawn", name=noun, label=piece.label)
     return say("one of {parts}", parts=the(piece))
 
 
@@ -71,8 +66,9 @@ def sides(bodies: Bodies, pieces: Sequence[Piece]) -> tuple[list[Piece], list[Pi
 
 
 def is_numbered(bodies: Bodies, piece: Piece) -> bool:
-    """Do the pieces of a part have numbers? Not where one is the left one and one the right: those have L and R."""
-    return piece.id in bodies.numbered and not any(sides(bodies, [piece]))
+    """Do the pieces of a part have numbers? Not where one is the left one and one the right: those have L and R. The front and
+    the back half of a thing have, as nothing else that is written on them tells the mirrored one."""
+    return (piece.id in bodies.numbered or piece.is_pair) and not any(sides(bodies, [piece]))
 
 
 def seams_of_its_own(
@@ -117,7 +113,6 @@ def is_left(bodies: Bodies, copy: int) -> bool | None:
 def some(bodies: Bodies, copies: Sequence[int]) -> str:
     """Copies of one part: which they are, where they can be told apart, and else how many of how many."""
     piece = bodies.pieces[copies[0]]
-    told_apart = piece.id in bodies.numbered or piece.is_pair
-    if told_apart and len(set(copies)) < len(piece.placements):
+    if (piece.id in bodies.numbered or piece.is_pair) and len(set(copies)) < len(piece.placements):
         return listed([name(bodies, copy) for copy in sorted(set(copies))])
     return some_of(piece, len(set(copies)))

@@ -232,17 +232,18 @@ def check_pairs(pairs: list[tuple[Route, tuple[str, str]]], source: Source) -> N
 
 def check_figure(
     figure: Mapping[str, Any] | None,
+    route: Route,
     stands: Mapping[str, Any] | None,
     forms: Mapping[str, FormSpec],
     source: Source,
 ) -> None:
-    """An opening that says which way the figure goes in, and no mass for a figure that is not there."""
+    """An opening that says which way the figure goes in, at `route`, and no mass for a figure that is not there."""
     if stands and "figure_mass" in stands and figure is None:
         raise mistake(source.where_key(("stands", "figure_mass")), "a figure's mass without a figure", "figure")
     opening = (figure or {}).get("enters", {}).get("through")
     if not opening:
         return
-    form, place = forms[opening["form"]], source.where(("figure", "enters", "through", "cut"))
+    form, place = forms[opening["form"]], source.where((*route, "enters", "through", "cut"))
     cut = cut_of(form, opening["cut"], place)
     if cut.kind not in ("plane", "prism"):
         raise mistake(place, f"{cut.id!r} is a {cut.kind}", "the cut of a plane or a prism, or a direction")

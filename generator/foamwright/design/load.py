@@ -32,7 +32,7 @@ from foamwright.design.read import read_source
 from foamwright.design.records import Bought, CutSpec, Design, FormSpec, PartSpec, Stock
 from foamwright.design.references import check_order
 from foamwright.design.resolve import Resolver
-from foamwright.design.schema import schema
+from foamwright.design.schema import applicable, schema
 from foamwright.design.source import Source
 from foamwright.registry import kind
 
@@ -121,6 +121,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         for key in ("joins", "overlaps", "supplies", "steps", "figure", "stands")
         if key in data
     }
+    figure = _figure(rest.get("figure"), size, source, resolver)
     joins, overlaps = rest.get("joins", ()), rest.get("overlaps", ())
     check_pairs([(("joins", i), join["parts"]) for i, join in enumerate(joins)], source)
     check_pairs([(("overlaps", i), pair) for i, pair in enumerate(overlaps)], source)
@@ -132,7 +133,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         for name in channel.get(key, ()):
             if name not in known:
                 raise mistake(source.where_key(("channel", key, name)), f"unknown {what} {name!r}", "", name, known)
-    check_figure(rest.get("figure"), rest.get("stands"), forms, source)
+    check_figure(figure, _figure_route(source, size), rest.get("stands"), forms, source)
     stock_schema = properties["stock"]["additionalProperties"]
     stock = {name: _stock(name, resolver.section(stock_schema, ("stock", name)), values) for name in data["stock"]}
     return Design(
@@ -150,7 +151,7 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
         stock=stock,
         forms=forms,
         parts=tuple(replace(part, label=label(index)) for index, part in enumerate(members)),
-        figure=rest.get("figure"),
+        figure=figure,
         expected_overlaps=tuple(pair for a, b in overlaps for pair in product(stands_for[a], stands_for[b])),
         steps=tuple({**step, "parts": named(step["parts"], stands_for)} for step in rest.get("steps", ())),
         digest=_digest(source.inputs | resolver.inputs, size, changes, parts),
@@ -178,6 +179,26 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
             ),
         ),
     )
+
+
+def _figure(
+    of_all: Mapping[str, Any] | None, size: str, source: Source, resolver: Resolver
+) -> Mapping[str, Any] | None:
+    """The figure at one size. DesignError: a size changes it, and the design has none."""
+    if "figure" not in source.data["sizes"][size]:
+        return of_all
+    route = ("sizes", size, "figure")
+    if of_all is None:
+        raise mistake(source.where_key(route), "a size that changes the figure of a design without one", "figure")
+    entry = schema()["properties"]["sizes"]["additionalProperties"]
+    fields = next(rule["properties"] for rule in applicable(entry, {}) if "properties" in rule)
+    return {**of_all, **resolver.section(fields["figure"], route)}
+
+
+def _figure_route(source: Source, size: str) -> tuple[str, ...]:
+    """Where it stands which way the figure goes in at a size."""
+    own = source.data["sizes"][size].get("figure", {})
+    return ("sizes", size, "figure") if "enters" in own else ("figure",)
 
 
 def _bought(name: str, values: Mapping[str, Any], forms: Mapping[str, FormSpec], source: Source) -> Bought:

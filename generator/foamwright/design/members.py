@@ -2,6 +2,7 @@
 
 A prism gives its side and its ends, a box its plates, a stack its rounds. Every member has its own label and
 template; whoever names the whole (`after`, `lies_on`, `over`, joins, steps, overlaps) names all its members.
+Without glue is the whole alone: its members are glued to each other.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ def expanded(
     parts_of_all: list[PartSpec] = []
     stands_for: dict[str, tuple[str, ...]] = {}
     for part in parts:
-        members = kind(part.kind).members(part, thickness[part.stock])
+        members = _held_together(part, kind(part.kind).members(part, thickness[part.stock]))
         stands_for[part.id] = tuple(one.id for one in members)
         parts_of_all += members
     taken: dict[str, PartSpec] = {}
@@ -36,6 +37,19 @@ def expanded(
             raise mistake(part.where, f"the part {part.id!r} stands here twice", "another id for one of the two")
         taken[part.id] = part
     return tuple(_with_members_named(part, stands_for) for part in parts_of_all), stands_for
+
+
+def _held_together(part: PartSpec, members: tuple[PartSpec, ...]) -> tuple[PartSpec, ...]:
+    """The members of a part, glued to each other where it is put in place without glue as a whole.
+
+    DesignError: nothing says what such a whole rests on.
+    """
+    if len(members) < 2 or part.values.get("glue") != "none":
+        return members
+    if not part.values.get("rests_on"):
+        wrong = f"glue: none of a {part.kind}, whose members are glued to each other"
+        raise mistake(part.where, wrong, "rests_on with what it is set on without glue as a whole")
+    return tuple(replace(one, values={**one.values, "glue": "contact"}) for one in members)
 
 
 def named(ids: Sequence[str], stands_for: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
     from foamwright.model.interference import Interference
     from foamwright.model.stability import Balance, Stability
 
+_NARROW = 1.95  # mm of room, below which tenths are told
 _TOLD = 5  # of the parts that the figure runs into
 
 Named = Callable[[str], str]  # part id to what the maker calls it
@@ -83,17 +84,17 @@ def _made_for(tried_on: Fit) -> list[str]:
         text.append(
             say(
                 "At the tightest place {room} is free when it is in, and {way} on its way in: compare length, width and height.",
-                room=length(room),
-                way=length(way_in),
+                room=_room(room),
+                way=_room(way_in),
             )
-            if length(way_in) != length(room)
+            if _room(way_in) != _room(room)
             else say(
                 "At the tightest place {size} is free, when it is in and on its way in: compare length, width and height.",
-                size=length(room),
+                size=_room(room),
             )
         )
     else:
-        text.append(say("At the tightest place {size} is free.", size=length(room)))
+        text.append(say("At the tightest place {size} is free.", size=_room(room)))
     return text
 
 
@@ -137,11 +138,16 @@ def _figure_facts(tried_on: Fit | None, named: Named) -> list[tuple[str, str]]:
     if tried_on.beside is not None:
         facts.append((say("It rests on"), named(tried_on.part)))
     room = tried_on.beside or tried_on
-    tightest = say("{size}, at {part}", size=length(room.clearance), part=named(room.part))
+    tightest = say("{size}, at {part}", size=_room(room.clearance), part=named(room.part))
     facts.append((say("Tightest place"), tightest))
     if tried_on.contacts:
         facts.append((say("It runs into"), _met(tried_on.contacts, named)))
     return facts + (_entry_facts(tried_on, named) if tried_on.entry else [])
+
+
+def _room(size: float) -> str:
+    """A room in mm, with its tenths where it is narrow: what is hardly any is no room of 0 mm."""
+    return length(size, 1 if 0.05 <= size < _NARROW else 0)
 
 
 def _sized(tried_on: Fit) -> str:
@@ -169,13 +175,13 @@ def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
         facts.append((say("In the way"), _met(entry.blocks, named)))
     else:
         room = tried_on.beside or entry
-        told = say("yes, with at least {size} to spare all along", size=length(room.clearance))
+        told = say("yes, with at least {size} to spare all along", size=_room(room.clearance))
         if entry.taken_out:
             parts = listed([named(part) for part in entry.taken_out])
             told = say(
                 "yes, once this is taken out: {parts}; then with at least {size} to spare all along",
                 parts=parts,
-                size=length(room.clearance),
+                size=_room(room.clearance),
             )
         facts.append((say("Gets in"), told))
     return facts

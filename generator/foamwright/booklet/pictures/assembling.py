@@ -127,7 +127,7 @@ class Assembler:
         """Has a copy more than the letter of its part: a number, or left and right where they differ or both go in?"""
         part = self.bodies.pieces[copy].id
         pair = which_copy.is_left(self.bodies, copy) is not None and set(self.bodies.of(part)) <= {*new}
-        return part in self.bodies.numbered or pair
+        return which_copy.is_numbered(self.bodies, self.bodies.pieces[copy]) or pair
 
     def _taking(self, new: Sequence[int], stood: Sequence[int], scene: render.Scene) -> list[tuple[str, int]]:
         """The letters of what stands already and takes the new parts, each with the copy of it that shows best: those that are

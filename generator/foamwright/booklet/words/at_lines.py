@@ -16,6 +16,7 @@ _ON_OTHER = {
     "partly": ROUND,
     "under": ROUND,
     "end": ROUND,
+    "ends": LINES,
     "standing": LINES,
     "footed": LINES,
     "edge": LINES,
@@ -36,6 +37,8 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
         labels = listed([_label(bodies, m.other) for m in met])
         return say(", flush with the rim of {label} all round", label=labels) if alike else ""
     new, others = _label(bodies, met[0].new), listed([_label(bodies, m.other) for m in met])
+    if relation == "ends" and side == "other" and looks in (ROUND, LINES, _SEVERAL):
+        return say(", each inside its placement line")
     if relation == "partly":
         return say(", by the placement line") if side == "other" else say(", by the placement line on {new}", new=new)
     if side == "other" and looks == ONE and relation in _FLAT and _lies_over(met):

@@ -595,7 +595,15 @@ def grown(told: Fitting) -> list[str]:
     )
     if len(things) > 1 and not _has_foot(told.bodies, things[0]):
         after = [size[:1] for size in after]  # how far it leans to a side in the prop cannot be seen on the bench
-    told_sizes = [word(about(size)) for word, size, was in zip(words, after[0], before) if size - was > _GROWN]
+    stiff = [
+        np.ptp(told.bodies.mesh((c,))[0], axis=0) for c in things[0] if isinstance(told.bodies.pieces[c].body, FlatBody)
+    ]
+    cut = np.max([np.zeros(3), *stiff], axis=0)  # what a flat part spans by itself was measured when it was cut
+    told_sizes = [
+        word(about(size))
+        for word, size, was, own in zip(words, after[0], before, cut)
+        if size - was > _GROWN and size - own > _EVEN
+    ]
     if not told_sizes:
         return []
     line = (
@@ -607,7 +615,7 @@ def grown(told: Fitting) -> list[str]:
         if len(things) > 1
         else say("Check, once it is joined: the work is {sizes} overall.", sizes=listed(told_sizes))
     )
-    across = (after[0][:2] - before[: len(after[0][:2])]).max() > _GROWN
+    across = any(size - max(was, own) > _GROWN for size, was, own in zip(after[0][:2], before, cut))
     return [say("{sentence} Bend it in or out by hand if not.", sentence=line) if across else line]
 
 

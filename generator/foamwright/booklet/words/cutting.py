@@ -12,7 +12,7 @@ from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.naming import all_of, one_of, plain, the
 from foamwright.booklet.words.bending import Hollow, depths
-from foamwright.booklet.words.seaming import is_scored
+from foamwright.booklet.words.seaming import is_frame, is_scored
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns
 from foamwright.flatten.segments import pieces_of_foam, segment_label
 from foamwright.language import count, length, lengths, listed, say
@@ -287,12 +287,15 @@ def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset
     """Which number goes where, of parts whose pieces differ once they are in place."""
     if not pieces:
         return []
-    told = []
+    told: list[str] = []
+    shown: list[str] = []  # of which words do not tell the places apart
     for piece in pieces:
         where = which_copy.places(bodies, piece.id)
         own = which_copy.seams_of_its_own(bodies, piece.id, numbers)
         each = []
         for n, at in enumerate(where, start=1):
+            mirrored = piece.is_pair and piece.placements[n - 1].mirrored
+            named = say("{n} (the mirrored one)", n=n) if mirrored else str(n)
             if own[n - 1]:
                 each.append(
                     count(
@@ -300,49 +303,60 @@ def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset
                         "{label} {number} {place} (seams {seams})",
                         len(own[n - 1]),
                         label=piece.label,
-                        number=n,
+                        number=named,
                         place=at,
                         seams=listed([str(seam) for seam in own[n - 1]]),
                     )
                 )
             else:
-                each.append(say("{label} {n} {place}", label=piece.label, n=n, place=at))
-        told.append(", ".join(each) if each else say("{label} as in the pictures", label=piece.label))
-    return [
-        say(
-            "Number the pieces of {parts}; they go: {list}. Where a template says \u201ccopy 1 only\u201d, that mark is "
-            "for piece 1 alone.",
-            parts=listed([piece.label for piece in pieces]),
-            list="; ".join(told),
+                each.append(say("{label} {n} {place}", label=piece.label, n=named, place=at))
+        if each:
+            told.append(", ".join(each))
+        else:
+            shown.append(piece.label)
+    text = []
+    if told:
+        those = [piece.label for piece in pieces if piece.label not in shown]
+        text.append(say("Number the pieces of {parts}; they go: {list}.", parts=listed(those), list="; ".join(told)))
+    if shown:
+        text.append(
+            say("Number the pieces of {parts}: the pictures show by number where each goes.", parts=listed(shown))
         )
-    ]
+    if not all(piece.is_pair for piece in pieces):
+        text.append(say("Where a template says \u201ccopy 1 only\u201d, that mark is for piece 1 alone."))
+    return text
 
 
 def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
     """On which side of the prop a piece goes that is cut as drawn, where its mirror image goes on the other."""
     left, right = which_copy.sides(bodies, pieces)
-    if left and not right:
+    alone = len(left) + len(right) == sum(
+        piece.is_pair for piece in pieces
+    )  # else the letters say which pairs are meant
+    if alone and left and not right:
         return [
             say(
                 "Of a mirrored pair, mark the piece cut as drawn L: it goes on the left of the prop. Mark the mirrored one R. "
                 "Left is on your left when you look the way that the prop does."
             )
         ]
-    if right and not left:
+    if alone and right and not left:
         return [
             say(
                 "Of a mirrored pair, mark the piece cut as drawn R: it goes on the right of the prop. Mark the mirrored one L. "
                 "Left is on your left when you look the way that the prop does."
             )
         ]
-    if not left:
+    if not left and not right:
         return []
+    cut = [say("the piece of {parts} cut as drawn", parts=listed([piece.label for piece in left]))] if left else []
+    cut += [say("the mirrored piece of {parts}", parts=listed([piece.label for piece in right]))] if right else []
     return [
         say(
-            "Of mirrored pairs, mark with L what goes on the left of the prop: {left} cut as drawn, and {right} mirrored; mark "
-            "the others R. Left is on your left when you look the way that the prop does.",
-            left=listed([piece.label for piece in left]),
-            right=listed([piece.label for piece in right]),
+            "Of {parts} one piece goes on the left of the prop and one on the right: mark {list} L, and the other R. Left is on "
+            "your left when you look the way that the prop does.",
+            parts=listed(sorted(piece.label for piece in (*left, *right))),
+            list=listed(cut),
         )
     ]
 
@@ -497,8 +511,35 @@ def _mitred(pattern: Pattern) -> str:
         )
         for n, (before, after) in enumerate(pattern.split.bevels)
     ]
+    inside = pattern.drawn_face == "inside"
+    if is_frame(pattern.piece):
+        body = pattern.piece.body
+        assert isinstance(body, BandBody)
+        turn = sum(corner.turn for corner in body.corners if corner.at in (0, len(body.curve) - 1))
+        ends = segment_label(pattern, len(pattern.split.segments) - 1), segment_label(pattern, 0)
+        corners.append(
+            say("{one} to {other} {angle}\u00b0", one=ends[0], other=ends[1], angle=f"{180.0 - abs(turn):.0f}")
+        )
     facts = {"part": the(pattern.piece), "corners": listed(corners)}
-    if pattern.drawn_face == "inside":
+    if is_frame(pattern.piece):
+        return (
+            say(
+                "Mitred joints of {part}: stand the segments on the flat bench in a ring, in the order of their numbers, and try "
+                "them dry, slanted end to slanted end, the drawn faces inside. Cut a card to each angle between the drawn faces: "
+                "{corners}. Coat all ends, close one joint after the other on its card, the last two together, and hold the ring "
+                "with tape until it has set.",
+                **facts,
+            )
+            if inside
+            else say(
+                "Mitred joints of {part}: stand the segments on the flat bench in a ring, in the order of their numbers, and try "
+                "them dry, slanted end to slanted end, the drawn faces outside. Cut a card to each angle on the inside: "
+                "{corners}. Coat all ends, close one joint after the other on its card, the last two together, and hold the ring "
+                "with tape until it has set.",
+                **facts,
+            )
+        )
+    if inside:
         return say(
             "Mitred joints of {part}: lay the segments in a row in the order of their numbers and try them dry, slanted end to "
             "slanted end, the drawn faces inside. Cut a card to each angle between the drawn faces: {corners}. Coat both ends, "

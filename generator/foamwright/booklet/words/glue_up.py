@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from foamwright.assembly import which_copy
@@ -12,6 +12,7 @@ from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import length, listed, rows, say
 from foamwright.parts.records import PanelBody
 
+_SHORT = 0.25  # of a piece's longest seam: by a shorter one alone it would dangle
 _MOST = 12  # pieces that are told one by one; more are told by their part
 
 
@@ -44,7 +45,8 @@ def sequence(
     told: Fitting, seams: Sequence[Joint], copies: Sequence[int], standing: Sequence[int]
 ) -> tuple[Joining, ...]:
     """The `copies` that `seams` join to each other and to what is `standing`, each with what it meets of those before it:
-    next comes the piece that meets most of what is joined already, so that the work grows round and the last closes it.
+    next comes the piece that meets most of what is joined already, so that the work grows round and the last closes it; but
+    none hangs on a seam that is short beside its others while another can go in first.
 
     Empty where the order is told in another way: skins, a round of pieces that are all alike, and more pieces than are told
     one by one.
@@ -60,8 +62,12 @@ def sequence(
     joined = [copy for copy in met if copy not in new]
     left = list(dict.fromkeys(new))
     order: list[Joining] = []
+    sizes = _lengths(told)
     while left:
-        at = max(range(len(left)), key=lambda i: (_count(met[left[i]], joined), len(met[left[i]]) * (not joined), -i))
+        if joined:
+            at = max(range(len(left)), key=lambda i: (*_hold(left[i], met, joined, sizes, told.bodies), -i))
+        else:
+            at = _begin(left, met, told.bodies)
         copy = left.pop(at)
         here = tuple((other, tuple(sorted(numbers))) for other, numbers in met[copy].items() if other in joined)
         order.append(Joining(copy, here))
@@ -69,8 +75,27 @@ def sequence(
     return tuple(order)
 
 
-def _count(met: dict[int, set[int]], joined: Sequence[int]) -> int:
-    return sum(len(numbers) for other, numbers in met.items() if other in joined)
+def _hold(
+    copy: int,
+    met: Mapping[int, Mapping[int, set[int]]],
+    joined: Sequence[int],
+    sizes: Mapping[int, float],
+    bodies: Bodies,
+) -> tuple[bool, int, float, float]:
+    """How well a copy is held once it goes in: by a seam that is not short beside its others, by how many seams; of bent pieces
+    the lower is the better, then what has the longer seams, in mm."""
+    closed = [sizes[number] for other, numbers in met[copy].items() if other in joined for number in numbers]
+    longest = max(sizes[number] for numbers in met[copy].values() for number in numbers)
+    low = -round(float(bodies.spheres[copy, 2])) if isinstance(bodies.pieces[copy].body, PanelBody) else 0.0
+    return max(closed, default=0.0) > _SHORT * longest, len(closed), low, round(sum(closed))
+
+
+def _begin(left: Sequence[int], met: Mapping[int, Mapping[int, set[int]]], bodies: Bodies) -> int:
+    """Which of some copies is the first: the lowest where all are bent, as a hull is built from its keel up, else that with
+    most neighbours, which all the others are set up on."""
+    if all(isinstance(bodies.pieces[copy].body, PanelBody) for copy in left):
+        return min(range(len(left)), key=lambda i: (round(float(bodies.spheres[left[i], 2])), i))
+    return max(range(len(left)), key=lambda i: (len(met[left[i]]), -i))
 
 
 def _met(told: Fitting, seams: Sequence[Joint], here: Collection[int]) -> dict[int, dict[int, set[int]]]:

@@ -12,6 +12,7 @@ from foamwright.assembly.bodies import Bodies, frame
 from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several
 from foamwright.assembly.records import Joint
+from foamwright.assembly.setting_down import goes_in, stands_up
 from foamwright.assembly.which_copy import some
 from foamwright.booklet.words import at_lines, flat_on_curved
 from foamwright.booklet.words.fitting import Fitting
@@ -19,6 +20,7 @@ from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from foamwright.templates.facing import facing as look_of
 
+_ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _SQUARE = 0.02  # cosine between two faces that are square to each other
@@ -187,8 +189,13 @@ def meeting_sentences(
             going, ends = len({copy for copy, _ in pairs}), len(pairs)
             names = every[alike_parts[0]].label, every[others[0][0]].label
             bare = {other for other, _ in others} & {*painted} or not at_lines.is_shown(these, bodies)
-            if glue == "none" and bare and relation not in _IN_HOLES:
-                relation = "loose"
+            if glue == "none" and relation not in _IN_HOLES:
+                if all(stands_up(bodies, new) for m in these for new, _ in m.pairs):
+                    relation = "stood"
+                elif all(goes_in(bodies, *pair) for m in these for pair in m.pairs):
+                    relation = "in"
+                elif bare:
+                    relation = "loose"
             where = at_lines.where(relation, these, bodies)
             line = _relation_line(
                 mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names, where
@@ -200,6 +207,8 @@ def meeting_sentences(
                 and all(stands_free(m, met, bodies) for m in these)
             ):
                 line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
+            if relation == "into holes" and glue != "none":
+                line = _with_depth(line, these, bodies)
             if relation in ("through", "over ends", "over bar"):
                 line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
             lines.setdefault(_with_gap(line, these, bent, bodies) if glue != "none" else line, these)
@@ -278,6 +287,25 @@ def stands_free(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies) -> boo
     flat = all(isinstance(bodies.pieces[i].body, FlatBody) for i in (copy, other))
     square = abs(float(axes[2] @ theirs[2])) < _SQUARE
     return flat and square and sum(m.new == meeting.new and m.glue != "none" for m in met) == 1
+
+
+def stands_on_ends(meeting: Meeting, bodies: Bodies) -> bool:
+    """Does an open band touch with its ends alone, as the handle of a pot does?"""
+    new, other = meeting.pairs[0]
+    body, touch = bodies.pieces[new].body, bodies.touches[new, other]
+    if not isinstance(body, BandBody) or body.closed or meeting.broad:
+        return False
+    across = bodies.matrices[new][:3, :3] @ body.across
+    return float(np.average(np.abs(touch.normals @ across), weights=touch.areas)) < _ASIDE
+
+
+def _end_of(bodies: Bodies, new: int, other: int) -> tuple[int, ...]:
+    """Which ends of a band touch another copy there: 0 the first, 1 the last."""
+    body, matrix = bodies.pieces[new].body, bodies.matrices[new]
+    assert isinstance(body, BandBody)
+    ends = body.curve[[0, -1]] @ matrix[:3, :3].T + matrix[:3, 3]
+    far = np.linalg.norm(bodies.touches[new, other].places[:, None] - ends, axis=2)
+    return tuple(sorted({int(end) for end in far.argmin(axis=1)}))
 
 
 def _slotted(one: Piece, other: Piece) -> bool:
@@ -398,6 +426,21 @@ def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, go
     )
 
 
+def _with_depth(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
+    """The sentence of bars that end in holes, with how deep, where that is the same for all."""
+    pairs = [pair for m in these for pair in m.pairs]
+    deep = [_inside(bodies, rod, host) for rod, host in pairs]
+    left = [-min(_past(bodies, rod, host)) for rod, host in pairs]  # of the hole, beyond the end
+    if np.ptp(deep) > _THROUGH or np.ptp(left) > _THROUGH or min(left) < -_THROUGH:
+        return line
+    size = length(float(np.mean(deep)))
+    if max(left) < _THROUGH:
+        return say(
+            "{sentence} Each end goes {size} deep, until it is flush with the far face.", sentence=line, size=size
+        )
+    return say("{sentence} Each end goes {size} deep.", sentence=line, size=size)
+
+
 def _each_end(these: Sequence[Meeting], bodies: Bodies, bars: str) -> list[str]:
     """Of what sits on bars, not all of it as far from an end, a sentence for each place."""
     places: dict[tuple[str, str], int] = {}
@@ -489,6 +532,8 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
     on_bar = isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody) and not meeting.on_broad
     if on_bar and isinstance(new.body, FlatBody):
         return "beside bar by face" if meeting.broad else "beside bar"
+    if isinstance(new.body, BandBody) and not meeting.broad and stands_on_ends(meeting, bodies):
+        return "end" if all(len(_end_of(bodies, *pair)) == 1 for pair in meeting.pairs) else "ends"
     if isinstance(new.body, BandBody):
         return (
             "standing"
@@ -553,6 +598,14 @@ def _relation_line(
             parts=parts,
             others=others,
         )
+    if relation == "stood":
+        return say(
+            "Stand {parts} in its place on {others}, without glue: it must come out freely.", parts=parts, others=others
+        )
+    if relation == "in":
+        return say(
+            "Set {parts} in its place in {others}, without glue: it must come out freely.", parts=parts, others=others
+        )
     if relation == "loose":
         return say("Lay {parts} on {others}, without glue.", parts=parts, others=others)
     if glue == "none":
@@ -613,6 +666,7 @@ def _relation_line(
         "standing": say("Glue {parts} upright on {others}{where}.", parts=parts, others=others, where=where),
         "footed": say("Glue the lower edge of {parts} on {others}{where}.", parts=parts, others=others, where=where),
         "end": say("Glue the end of {parts} to {others}{where}.", parts=parts, others=others, where=where),
+        "ends": say("Glue both ends of {parts} to {others}{where}.", parts=parts, others=others, where=where),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),

@@ -6,11 +6,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from foamwright.assembly.meetings import Meeting
 from foamwright.booklet.words import glue_up, gluing
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.language import say
+
+_ONE_WAY = 0.94  # of a direction, as a cosine, that counts as one with another
 
 
 def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
@@ -21,7 +25,11 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
     met = _by_turn(told.meetings, when)
     whole = gluing.built(told)
     joined = {joining.copy for joining in order}
-    down = _set_down_last(told, met, [at for at, group in enumerate(groups) if group[0] in joined])
+    alone = all(
+        other in joined for joining in order for other, _ in joining.met
+    )  # no seam leads to what stands already
+    turns = [at for at, group in enumerate(groups) if group[0] in joined]
+    down = _set_on_last(told, met, turns) if alone else []
     own = {told.bodies.pieces[copy].id for copy in joined}
     unmet = [piece for piece in gluing.unmet_in(told) if piece.id not in own]
     sentences: list[tuple[int, str]] = []
@@ -38,8 +46,14 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
         if words:
             sentences.append((turn, " ".join(words)))
     as_one = [m for m in told.meetings if any(m.parts == one.parts for one in down)]
+    from_above = all(gluing.set_down(m) for m in down)
     for _, line in gluing.meeting_sentences(as_one, told.bodies, told.every, whole):
-        sentences.append((turn, say("When its seams are closed, set it all down as one. {sentence}", sentence=line)))
+        said = (
+            say("When its seams are closed, set it all down as one. {sentence}", sentence=line)
+            if from_above
+            else say("When its seams are closed, put it all on as one. {sentence}", sentence=line)
+        )
+        sentences.append((turn, said))
     return sentences
 
 
@@ -99,11 +113,16 @@ def _by_turn(meetings: Sequence[Meeting], when: Mapping[int, int]) -> dict[int, 
     return found
 
 
-def _set_down_last(told: Fitting, met: Mapping[int, Sequence[Meeting]], turns: Sequence[int]) -> list[Meeting]:
-    """What the joined pieces are set down on from above, where they are glued to nothing else: that is done when all seams are
-    closed. Empty where each piece is glued as it goes in."""
+def _set_on_last(told: Fitting, met: Mapping[int, Sequence[Meeting]], turns: Sequence[int]) -> list[Meeting]:
+    """What the joined pieces are set on from one side, as from above, where they are glued to nothing else: that is done when
+    all seams are closed. Empty where each piece is glued as it goes in."""
     glued = [m for at in turns for m in met.get(at, ()) if m.glue != "none"]
     riders = {piece.id for piece in told.riders}
-    if not glued or not all(gluing.set_down(m) or m.other in riders for m in glued):
+    apart = [m for m in glued if m.other not in riders]
+    if not apart:
         return []
-    return [m for m in glued if gluing.set_down(m)]
+    way = np.mean([m.from_other for m in apart], axis=0)
+    size = float(np.linalg.norm(way))
+    if size < _ONE_WAY or any(float(np.dot(m.from_other, way)) < _ONE_WAY * size for m in apart):
+        return []
+    return apart

@@ -12,7 +12,7 @@ from foamwright.assembly.bodies import Bodies, Touch, frame
 from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, role, the
 from foamwright.assembly.taking_apart import Move
-from foamwright.assembly.units import is_bare, rests
+from foamwright.assembly.units import is_bare, lifts_out, rests
 from foamwright.booklet.words import (
     bending,
     beside_bars,
@@ -44,12 +44,14 @@ _ONE_WAY = 0.6  # length of the mean of directions that are one
 def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     """How parts are put on others before these go in; `leads` are the parts that carry them, each with its copies that do."""
     riders = told.pieces
+    facts = {
+        "base": listed([which_copy.some(told.bodies, those) for those in leads.values()]),
+        "parts": all_of(riders),
+    }
     text = [
-        say(
-            "Put {parts} on {base} now, on the bench: later the place is hard to reach.",
-            base=listed([which_copy.some(told.bodies, those) for those in leads.values()]),
-            parts=all_of(riders),
-        )
+        say("Put {parts} on {base} now, on the bench: they lift out as one.", **facts)
+        if all(lifts_out(told.every[part]) for part in leads)
+        else say("Put {parts} on {base} now, on the bench: later the place is hard to reach.", **facts)
     ]
     text += bending.bent(told, [told.every[part] for part in leads if bending.is_rolled(told.every[part])])
     text += checks.lines(told)

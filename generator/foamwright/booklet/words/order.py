@@ -402,7 +402,7 @@ class _Bench:
             anything=True,
             grips=False,
         )
-        into = not any(m.broad for m in mine)
+        into = not any(m.broad or isinstance(self.pieces[m.other].body, RodBody) for m in mine)
         rolled = any(bending.is_rolled(self.pieces[part]) for part in leads)
         both = tuple(dict.fromkeys((*leads, *riders)))
         self._add(
@@ -526,6 +526,7 @@ class _Bench:
             joined,
             metal,
             finish,
+            self._benched_with_loose(),
         )
         dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
         rested = int(joined)  # what is tried on by hand has set before
@@ -548,6 +549,12 @@ class _Bench:
             )
         )
         self.coated = self.coated or len(self.made)
+
+    def _benched_with_loose(self) -> set[str]:
+        """The parts that are glued already to one that takes no glue itself, as a flag is to a mast that lifts out."""
+        pieces = self.ways.bodies.pieces
+        things = [{pieces[c].id for c in range(len(pieces)) if thing >> c & 1} for thing in self.benched]
+        return {part for thing in things if any(self.pieces[p].glue == "none" for p in thing) for part in thing}
 
     def _finished_loose(self, parts: Sequence[str]) -> list[str]:
         """How the edges and the glued faces of parts are sanded that are painted before they go in, and how they are bent: later

@@ -286,6 +286,7 @@ def paint(
     joined: bool = True,
     metal: Sequence[Piece] = (),
     finish: Sequence[str] = (),
+    with_loose: Collection[str] = (),
 ) -> tuple[str, list[str]]:
     """How what stands is sealed and painted; `masks` are painted through, `pieces` are in the order of their colours.
 
@@ -294,7 +295,8 @@ def paint(
     `inside_of` of which the inside is painted too, `open_inside` of which the inside alone is painted while they lie open on the
     bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
     `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
-    `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before.
+    `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before,
+    `with_loose` the parts that are glued already to one that is only set in.
     """
     text = []
     if joined:
@@ -319,7 +321,7 @@ def paint(
                 parts=_in_short([piece for piece in pieces if piece not in apart]),
             )
         )
-    loose = [piece for piece in apart if piece.glue == "none"]
+    loose = [piece for piece in apart if piece.glue == "none" or piece.id in with_loose]
     for piece in apart:  # from the lowest up: a knob on a lid is laid in with it
         if piece not in loose and {one.id for one in loose} & {*piece.lies_on}:
             loose.append(piece)

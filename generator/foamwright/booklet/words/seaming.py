@@ -13,7 +13,7 @@ from foamwright.assembly.bodies import frame
 from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import Unit
-from foamwright.booklet.words import checks, glue_up
+from foamwright.booklet.words import checks, glue_up, gluing
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.booklet.words.numbered import numbered
@@ -157,7 +157,9 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         if not isinstance(body, BandBody):
             continue
         line = ""
-        if body.closed and not is_scored(body):
+        if is_frame(piece) and not any(m.broad for m in told.meetings if m.new == piece.id):
+            line = say("Set {part} on as one: its ends are joined already.", part=one_of(piece))
+        elif body.closed and not is_scored(body):
             noted = bool(piece.note) or any(unit.note for unit in told.units if piece.id in unit.parts)
             where = _end(told, piece)
             facts = {
@@ -187,7 +189,7 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
                 "you go to the next; the two ends are glued to each other last, edge to edge.",
                 part=one_of(piece),
             )
-        elif not body.closed and not body.corners:
+        elif not body.closed and not body.corners and not _held_by_ends(told, piece):
             line = say(
                 "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
                 part=one_of(piece),
@@ -195,6 +197,12 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         if line:
             text.append((told.turn.get(piece.id, 0), line))
     return text
+
+
+def _held_by_ends(told: Fitting, piece: Piece) -> bool:
+    """Does a band touch with its ends alone what it is glued to?"""
+    mine = [m for m in told.meetings if m.new == piece.id and m.glue != "none"]
+    return bool(mine) and all(gluing.stands_on_ends(m, told.bodies) for m in mine)
 
 
 def _end(told: Fitting, piece: Piece) -> str:
@@ -312,19 +320,50 @@ def is_scored(band: BandBody) -> bool:
     return any(corner.made == "scored" for corner in band.corners)
 
 
+def is_frame(piece: Piece) -> bool:
+    """Is a part a mitred band that closes by itself, as a moulding does: a stiff ring, put together before it goes on? One that
+    is laid around something is closed there."""
+    body = piece.body
+    if not isinstance(body, BandBody) or not body.closed or piece.lies_on or body.trim_start or body.trim_end:
+        return False
+    return any(corner.made == "mitred" for corner in body.corners)
+
+
 def folded(told: Fitting) -> list[str]:
-    """Bands that are scored and folded to a closed tube or frame before they go in."""
+    """Bands that are scored: glue goes into every fold, or it would spring open, and then they are folded; to a closed tube or
+    frame before they go in."""
     around = {piece.id for piece in _folded_on(told)}
-    return [
-        say(
-            "Fold {part} round along its fold lines and glue the two ends to each other, edge to edge. Hold the joint with tape "
-            "for {wait} before the next work on it.",
-            part=one_of(piece),
-            wait=count("{n} minute", "{n} minutes", round(practice.WAIT_CEMENT)),
+    scored = [piece for piece in told.pieces if isinstance(piece.body, BandBody) and is_scored(piece.body)]
+    text = [_into_folds(piece) for piece in scored]
+    for piece in scored:
+        if piece.id in around:
+            continue
+        if not piece.body.closed:
+            text.append(
+                say("Fold {part} along its fold lines and press each V shut until it holds.", part=one_of(piece))
+            )
+            continue
+        text.append(
+            say(
+                "Fold {part} round along its fold lines, press each V shut, and glue the two ends to each other, edge to edge. "
+                "Hold the joint with tape for {wait} before the next work on it.",
+                part=one_of(piece),
+                wait=count("{n} minute", "{n} minutes", round(practice.WAIT_CEMENT)),
+            )
         )
-        for piece in told.pieces
-        if isinstance(piece.body, BandBody) and piece.body.closed and is_scored(piece.body) and piece.id not in around
-    ]
+    return text
+
+
+def _into_folds(piece: Piece) -> str:
+    """How the glue gets into the folds of a scored band."""
+    if piece.glue == "instant":
+        return say("Each V of {part} is glued as it is folded: put gel on one face of it.", part=one_of(piece))
+    if piece.body.closed:
+        return say(
+            "Brush cement on both faces of each V of {part}, and on its two ends, and let it go tacky.",
+            part=one_of(piece),
+        )
+    return say("Brush cement on both faces of each V of {part}, and let it go tacky.", part=one_of(piece))
 
 
 def _folded_on(told: Fitting) -> list[Piece]:

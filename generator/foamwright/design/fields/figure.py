@@ -91,3 +91,12 @@ class Figure:
     name: str = key(LINE, "What it is.")
     solids: tuple[FigureSolid, ...] = key(listed(FigureSolid, least=1, most=100), "Its solids.")
     enters: Enters | None = key(Enters, optional=True)
+
+
+@declared
+class SizeFigure:
+    """What of the figure is another at this size; what is not given stays that of the design."""
+
+    name: str | None = key(LINE, "What it is.", optional=True)
+    solids: tuple[FigureSolid, ...] | None = key(listed(FigureSolid, least=1, most=100), "Its solids.", optional=True)
+    enters: Enters | None = key(Enters, optional=True)

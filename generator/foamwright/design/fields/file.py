@@ -19,7 +19,7 @@ from foamwright.design.fields.declare import (
     one_of,
     text,
 )
-from foamwright.design.fields.figure import Figure, Stands
+from foamwright.design.fields.figure import Figure, SizeFigure, Stands
 from foamwright.design.fields.forms import FORM
 from foamwright.design.fields.part import GLUE
 from foamwright.design.fields.quantities import COUNT, LENGTH, NUMBER, PART_ID, QUANTITY, SUPPLY_ID
@@ -60,6 +60,7 @@ class Size:
         "Parameters that differ from the file's own values, also stock thicknesses (`<stock id>_thickness`).",
         default={},
     )
+    figure: SizeFigure | None = key(SizeFigure, optional=True)
 
 
 @declared
