@@ -9,9 +9,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 import template_props as props
 
-from foamwright.drawing.primitives import Drawing, Hatch, Path
+from foamwright.drawing.primitives import Drawing, Hatch, Label, Path
 from foamwright.drawing.shapes import bounds
 from foamwright.flatten.records import SegmentJoint
 from foamwright.geometry.bevel import least_bevel
@@ -304,6 +305,24 @@ def test_a_hole_whose_bevel_changes_its_side_has_it_at_four_places():
     assert "30° larger" in values and "30° smaller" in values and len(values) >= 4
     assert all(11.0 < np.hypot(*np.subtract(text.at, 50.0)) < 32.0 for text in told)  # at the edge
     assert any(text.value.startswith("hole: ") for label in template.drawing.labels for text in label.texts)
+
+
+@pytest.mark.parametrize("size", [(30.0, 80.0), (9.0, 9.0)], ids=["door", "bearing"])
+def test_the_bevel_of_a_hole_stands_in_it_or_points_to_its_edge(size):
+    """A wall 42 mm wide: beside it the words about its door are read as being about the edge of the wall, which is another."""
+    door = shapely.affinity.translate(shapely.box(0, 0, *size), (42.0 - size[0]) / 2.0, 3.0)
+    foam = shapely.box(0, 0, 42, 200) - door
+    dashed = door.buffer(-1.0, join_style="mitre").exterior  # where the blade comes out
+    x0, y0, x1, _ = door.bounds
+    sill = props.edge("door", np.array([[x1, y0], [x0, y0]]), (6.0,), ())
+    field = Field(Ground(foam, [dashed]), 0.0)
+    drawn = edges.edge_label("hole: bevel 6°, lower face smaller", edges.walk(sill, foam), field)
+    (label,) = (item for item in drawn if isinstance(item, Label))
+    words = shapely.box(*bounds((label,)))
+    leaders = [item.points for item in drawn if isinstance(item, Path) and len(item.points) == 2]
+    assert shapely.box(0, 0, 42, 200).covers(words) and (door.covers(words) or leaders)
+    assert all(shapely.LineString(sill.points).distance(shapely.Point(line[-1])) < 0.1 for line in leaders)
+    assert "".join(text.value for text in label.texts).replace(" ", "") == "hole:bevel6°,lowerfacesmaller"
 
 
 @pytest.mark.parametrize("is_loop", [False, True])

@@ -5,6 +5,7 @@ Lengths in mm. Ticks point into the foam; words run along the edge.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -37,6 +38,7 @@ INSIDE = (4.6, 6.0, 8.0, 10.5, 1.0, 2.0)  # white between an edge and its words,
 OUTSIDE = (-1.2, -2.5, -4.5)
 _SHORT_EDGE = 25.0  # of which an eye takes in the next ones as well
 _EDGE_TYPE = 2.6
+_MOST_LINES = 5  # that words about the edge of a hole are broken into
 _TURNS = float(np.cos(np.radians(30.0)))  # words are not read with an edge that turns by more over half of them
 
 
@@ -309,9 +311,35 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
         field.pointing(small, target)
         or _in_lines(text, path, near, field)
         or (field.pointing(small, target, over_lines=True) if path.is_loop else None)
-        or field.beside(small, beside)
+        or (
+            _at_a_hole(text, beside, hole, target, field)
+            if (hole := field.hole_at(target))
+            else field.beside(small, beside)
+        )
         or field.outside(small, target)
     )
+
+
+def _at_a_hole(
+    text: str, beside: Candidates, hole: shapely.Polygon, target: shapely.Geometry, field: Field
+) -> tuple[Primitive, ...] | None:
+    """`text` in a hole, along its edge or with a leader to it, or with one on the foam around it, in as few lines as find room:
+    elsewhere it would be read as being about another edge."""
+    blocks = [label_block([Line(row, SMALLEST) for row in rows]) for rows in _broken(text)]
+    inside = Candidates(
+        *(each[shapely.contains_xy(hole, *beside.centres.T)] for each in (beside.centres, beside.angles))
+    )
+    return (
+        field.first(blocks[0], inside, inside=False)
+        or field.within(blocks, hole, target)
+        or next((at for block in blocks if (at := field.pointing(block, target, over_lines=True))), None)
+    )
+
+
+def _broken(text: str) -> list[list[str]]:
+    """A text in one line, and between words in ever more of them."""
+    rows = [textwrap.wrap(text, max(len(text) // lines + 3, 8)) for lines in range(1, _MOST_LINES + 1)]
+    return [row for i, row in enumerate(rows) if row not in rows[:i]]
 
 
 def _in_lines(text: str, path: Walk, near: np.ndarray, field: Field) -> tuple[Primitive, ...] | None:

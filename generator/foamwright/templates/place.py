@@ -33,6 +33,7 @@ _SHORTEST = 2.5  # leader that can carry its head
 _BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
 _SHARES = (-1.0, 1.0, -0.5, 0.5, 0.0, -0.75, 0.75, -0.25, 0.25)  # of half a block, where the room along it is looked at
 _SLIM = 4.0  # times as long as it is high, and lines find room between the first four of these
+_PITCH, _PLACES = 1.5, 600  # mm between places in a hole that are tried for a label, and how many there are at most
 _HAIR = 1e-6  # by which lengths that are worked out in two ways may differ
 _LONGISH = 1.3  # times as long as it is wide, and a part has sides and ends
 _OVERHANG = 5.0  # past the ends of a part: what stands further out could keep it from fitting on a page
@@ -305,6 +306,32 @@ class Field:
             placed = self._with_leader(block, target, centres, angle, _shortest, clear)
             if placed is not None:
                 return placed
+        return None
+
+    def hole_at(self, target: shapely.Geometry) -> shapely.Polygon | None:
+        """The hole in the foam on the rim of which `target` lies; None where it lies on its outline."""
+        rings = [ring for part in shapely.get_parts(self.material) for ring in (part.exterior, *part.interiors)]
+        outer = [part.exterior for part in shapely.get_parts(self.material)]
+        nearest = min(rings, key=lambda ring: round(float(ring.distance(target)), 3))
+        return None if any(nearest is ring for ring in outer) else shapely.Polygon(nearest)
+
+    def within(
+        self, blocks: Iterable[Block], hole: shapely.Polygon, target: shapely.Geometry
+    ) -> tuple[Primitive, ...] | None:
+        """The first of `blocks` that finds room in a hole, with a leader to `target` on its rim that crosses no words, and no
+        line if that can be."""
+        x0, y0, x1, y1 = hole.bounds
+        pitch = max(_PITCH, float(np.sqrt((x1 - x0) * (y1 - y0) / _PLACES)))
+        grid = np.stack(np.meshgrid(np.arange(x0, x1, pitch), np.arange(y0, y1, pitch)), axis=-1).reshape(-1, 2)
+        grid = grid[shapely.contains_xy(hole, *grid.T)]
+        away = np.round(shapely.distance(shapely.points(grid), target), 6)
+        grid = grid[np.argsort(away, kind="stable")]
+        for block in blocks:
+            for crossed in ((self._on_lines, self._on_labels), (self._on_labels,)):
+                for angle in self.reading_angles(hole)[0]:
+                    placed = self._with_leader(block, target, grid, angle, _shortest, crossed)
+                    if placed is not None:
+                        return placed
         return None
 
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
