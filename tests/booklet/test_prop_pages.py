@@ -116,6 +116,17 @@ def test_a_block_that_shows_at_home_comes_out_all_the_same():
     assert shifts[3][2] < 0.12 * 160.0  # thin sheets need not go so far
 
 
+def test_a_roof_that_is_only_set_down_is_one_thing():
+    """Its sides and its floor go in as one and take no glue: each by itself, the floor would be drawn high above the sides."""
+    sides = [loose(piece(f"side_{k}", (10, 100, 60), (x, 0, 30))) for k, x in enumerate((-50, 50))]
+    roof = [*sides, loose(piece("floor", (90, 100, 6), (0, 0, 3)))]
+    found = scene(piece("base", (120, 120, 10), (0, 0, -5)), *roof)
+    step = Step(2, "", ("side_0", "side_1", "floor"), "contact", 5.0, (), (), (), (), (StepMove((1, 2, 3), (UP,)),))
+    shifts = exploded(found, (*steps_of(UP), step), basis((-1.0, -1.3, -0.75)))
+    assert shifts[3][2] <= shifts[1][2] == pytest.approx(shifts[2][2])
+    assert shifts[3][2] > shifts[0][2]
+
+
 def test_walls_of_a_slender_post_are_taken_apart():
     """They go in as one; moved apart by their places they would stand 20 mm apart on 1.5 m."""
     side = [piece(f"side_{k}", (10, 100, 1500), (x, 0, 750)) for k, x in enumerate((-55, 55))]

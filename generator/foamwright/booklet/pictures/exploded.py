@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -124,7 +125,7 @@ def _exploded(
     cell = size / _ACROSS
     farthest: dict[frozenset[str], float] = {}
     seen = [_seen(bodies, copy, frame, cell) for copy in range(len(bodies))]
-    own = _hanging_together(bodies)
+    own = _hanging_together(bodies, [move.copies for step in steps for move in step.moves])
     shifts: dict[int, np.ndarray] = {}
     past: list[int] = []
 
@@ -200,11 +201,13 @@ def _off(bodies: Bodies, steps: Sequence[Step], placed: Sequence[int], copies: S
     return off
 
 
-def _hanging_together(bodies: Bodies) -> list[int]:
-    """For each copy the number of the thing that it is part of: of copies that are glued to each other."""
+def _hanging_together(bodies: Bodies, as_one: Sequence[Sequence[int]] = ()) -> list[int]:
+    """For each copy the number of the thing that it is part of: of copies that are glued to each other, or that go in `as_one`:
+    the sides of a roof that is only set down are joined, though nothing of it takes glue from what it lies on."""
     number = list(range(len(bodies)))
-    for (a, b), touch in sorted(bodies.touches.items()):
-        if not touch.glued or number[a] == number[b]:
+    glued = [pair for pair, touch in sorted(bodies.touches.items()) if touch.glued]
+    for a, b in (*glued, *(pair for copies in as_one for pair in pairwise(copies))):
+        if number[a] == number[b]:
             continue
         kept, gone = sorted((number[a], number[b]))
         number = [kept if n == gone else n for n in number]
