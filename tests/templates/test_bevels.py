@@ -316,6 +316,7 @@ def test_the_bevel_of_a_hole_stands_in_it_or_points_to_its_edge(size):
     x0, y0, x1, _ = door.bounds
     sill = props.edge("door", np.array([[x1, y0], [x0, y0]]), (6.0,), ())
     field = Field(Ground(foam, [dashed]), 0.0)
+    field.draw(shapely.box(-40, -40, 82, 240) - shapely.box(0, 0, 42, 200))  # words all round the wall
     drawn = edges.edge_label("hole: bevel 6°, lower face smaller", edges.walk(sill, foam), field)
     (label,) = (item for item in drawn if isinstance(item, Label))
     words = shapely.box(*bounds((label,)))

@@ -323,14 +323,15 @@ def edge_label(text: str, path: Walk, field: Field) -> tuple[Primitive, ...]:
 def _at_a_hole(
     text: str, beside: Candidates, hole: shapely.Polygon, target: shapely.Geometry, field: Field
 ) -> tuple[Primitive, ...] | None:
-    """`text` in a hole, along its edge or with a leader to it, or with one on the foam around it, in as few lines as find room:
-    elsewhere it would be read as being about another edge."""
+    """`text` with a leader to the edge of a hole, or in the hole: along its edge, or with a leader in as few lines as find room,
+    as on the foam around it. Elsewhere and without a leader it would be read as being about another edge."""
     blocks = [label_block([Line(row, SMALLEST) for row in rows]) for rows in _broken(text)]
     inside = Candidates(
         *(each[shapely.contains_xy(hole, *beside.centres.T)] for each in (beside.centres, beside.angles))
     )
     return (
         field.first(blocks[0], inside, inside=False)
+        or field.led(blocks[0], target)
         or field.within(blocks, hole, target)
         or next((at for block in blocks if (at := field.pointing(block, target, over_lines=True))), None)
     )

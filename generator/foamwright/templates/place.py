@@ -335,12 +335,24 @@ class Field:
         return None
 
     def outside(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...]:
-        """The block off the foam, near `target` (on the outline), with a leader line to it.
+        """The block off the foam, near `target` (on the outline), with a leader line to it, as `led` has it. Where labels are so
+        crowded that none gets through at all, there is none, and it stands as near as it can."""
+        placed = self.led(block, target)
+        if placed is not None:
+            return placed
+        rings = [self._around(block.height / 2 + 2.0 + 3.0 * ring, target) for ring in range(_RINGS)]
+        near = np.concatenate(rings)
+        away = np.round(shapely.distance(shapely.points(near), target), 3)
+        near = near[np.argsort(away, kind="stable")][: len(near) // 2]
+        placed = self.first(block, Candidates(near, np.full(len(near), self.level)), inside=False)
+        return placed or self.aside(block, self.level)
+
+    def led(self, block: Block, target: shapely.Geometry) -> tuple[Primitive, ...] | None:
+        """The block off the foam, near `target` (on an outline), with a leader line to it; None where none gets through.
 
         A leader ends on an outline with an arrowhead (after ISO 128-2, leader lines). It crosses no label,
         and no line either if that can be, and never runs along one. It stands past the ends of the part only where no
-        leader gets through otherwise. Where labels are so crowded that none gets through at all, there is none, and it stands
-        as near as it can.
+        leader gets through otherwise.
         """
         clear, across = (self._on_lines, self._on_labels), (self._on_labels,)
         tries = ((_shortest, clear), (_from_corners, clear), (_shortest, across))
@@ -353,12 +365,7 @@ class Field:
                 placed = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
                 if placed is not None:
                     return placed
-        rings = [self._around(block.height / 2 + 2.0 + 3.0 * ring, target) for ring in range(_RINGS)]
-        near = np.concatenate(rings)
-        away = np.round(shapely.distance(shapely.points(near), target), 3)
-        near = near[np.argsort(away, kind="stable")][: len(near) // 2]
-        placed = self.first(block, Candidates(near, np.full(len(near), self.level)), inside=False)
-        return placed or self.aside(block, self.level)
+        return None
 
     def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
         """The block at the first of `centres` (C, 2) that is free and has one of the `leaders` from it to `target`
