@@ -119,3 +119,10 @@ def test_what_is_the_same_in_any_turn_of_a_part_is_worked_out_once():
     assert (placed[0].centres == placed[1].centres).all() and placed[0].centres[0].tolist() == [20.0, 2.5]
     assert (np.abs(placed[0].angles - placed[1].angles) % 360.0 == 180.0).all()  # upright on both pages
     assert len(edges._along(way, near[:3], (1.0, 2.0), 3.0, Field(ground, 0.0)).centres) == 6
+
+
+def test_an_edge_is_that_of_a_hole_or_of_the_outline():
+    foam = Field(Ground(shapely.box(0, 0, 80, 60) - shapely.box(10, 10, 20, 50) - shapely.box(50, 10, 60, 50), []), 0.0)
+    assert foam.hole_at(shapely.LineString([(0, 10), (0, 50)])) is None
+    assert foam.hole_at(shapely.LineString([(50, 20), (50, 40)])).equals(shapely.box(50, 10, 60, 50))
+    assert field().hole_at(shapely.LineString([(0, 5), (0, 15)])) is None

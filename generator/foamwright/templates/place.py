@@ -310,10 +310,12 @@ class Field:
 
     def hole_at(self, target: shapely.Geometry) -> shapely.Polygon | None:
         """The hole in the foam on the rim of which `target` lies; None where it lies on its outline."""
-        rings = [ring for part in shapely.get_parts(self.material) for ring in (part.exterior, *part.interiors)]
-        outer = [part.exterior for part in shapely.get_parts(self.material)]
-        nearest = min(rings, key=lambda ring: round(float(ring.distance(target)), 3))
-        return None if any(nearest is ring for ring in outer) else shapely.Polygon(nearest)
+        parts = shapely.get_parts(self.material).tolist()
+        outlines = [part.exterior for part in parts]
+        holes = [ring for part in parts for ring in part.interiors]
+        away = [round(float(ring.distance(target)), 3) for ring in (*outlines, *holes)]
+        nearest = away.index(min(away)) - len(outlines)
+        return shapely.Polygon(holes[nearest]) if nearest >= 0 else None
 
     def within(
         self, blocks: Iterable[Block], hole: shapely.Polygon, target: shapely.Geometry
