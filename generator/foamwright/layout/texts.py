@@ -19,6 +19,7 @@ from foamwright.layout.furniture import CROSS
 from foamwright.layout.shape import Item
 from foamwright.layout.tiling import Tiling, cross_points, join_line
 
+_FAR = 20.0  # mm off its place, beyond half of its own size that it must make way for a join
 _CLEAR = 0.5  # mm between a text and a join
 # mm along its lines and across them that a text which has to move is moved
 _ALONG = (0.0, -5.0, 5.0, -10.0, 10.0, -20.0, 20.0, -35.0, 35.0, -60.0, 60.0, -90.0, 90.0)
@@ -51,6 +52,7 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Label]]:
     rooms = {cell: np.array(grid.core(*cell)) for cell in grid.used}
     dealt: dict[tuple[int, int], list[Label]] = {cell: [] for cell in grid.used}
     obstacles = [*_crosses(grid), *map(ink, item.drawing.strokes)]
+    never = [*_crosses(grid), *(ink(stroke) for stroke in item.drawing.strokes if stroke.layer in ("cut", "cut-inner"))]
     cut = []
     for label, home in _at_home(item.drawing, grid):
         if home is None:
@@ -58,10 +60,12 @@ def deal(item: Item, grid: Tiling) -> dict[tuple[int, int], list[Label]]:
         else:
             dealt[home].append(label)
             obstacles.append(ink(label))
+            never.append(ink(label))
     for label in sorted(cut, key=lambda label: -ink(label).area):  # the largest first, as it finds room least easily
-        cell, label = _moved(label, rooms, shapely.STRtree(obstacles), item.footprint)
+        cell, label = _moved(label, rooms, shapely.STRtree(obstacles), shapely.STRtree(never), item.footprint)
         dealt[cell].append(label)
         obstacles.append(ink(label))
+        never.append(ink(label))
     for cell, label in _letters(item, rooms, dealt, obstacles):
         dealt[cell].append(label)
     return dealt
@@ -206,10 +210,12 @@ def _moved(
     label: Label,
     rooms: Mapping[tuple[int, int], np.ndarray],
     obstacles: shapely.STRtree,
+    never: shapely.STRtree,
     footprint: BaseGeometry,
 ) -> tuple[tuple[int, int], Label]:
-    """The label at the nearest of the best places: on its own foam, or off all foam if it stood there, and
-    clear of everything; never on the foam of another part if that can be."""
+    """The label at the nearest of the best places: on its own foam, or off all foam if it stood there, and clear of everything;
+    neither on the foam of another part nor on what it may `never` cover, if that can be, nor far off, where it would be read as
+    being about something else: words over another line are the lesser evil."""
     low, high = _bounds(label)
     words = ink(label)
     room_of_words = words.convex_hull
@@ -234,7 +240,9 @@ def _moved(
         covered = np.bincount(obstacles.query(places, predicate="intersects")[0], minlength=len(places))
         on_others = shapely.intersects(others, places)
         strays = np.zeros(len(places), bool) if own is None else ~shapely.contains(own, places)
-        scores = zip(on_others, covered > 0, strays, covered, np.round(reach, 6), [cell] * len(places))
+        spoilt = np.bincount(never.query(places, predicate="intersects")[0], minlength=len(places)) > 0
+        far = reach > _FAR + float((high - low).sum()) / 2.0  # its line or arrow is no longer beside it
+        scores = zip(on_others, spoilt, far, covered > 0, strays, covered, np.round(reach, 6), [cell] * len(places))
         choices += [(score, cell, shift) for score, shift in zip(scores, shifts)]
     _, cell, shift = min(choices, key=lambda c: c[0])
     return cell, moved_label(label, float(shift[0]), float(shift[1]))
