@@ -28,6 +28,7 @@ _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
 _BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told,
 _OPENS = 0.8  # mm that each edge would stand open outside if it were not pressed: as much as glue bridges
+SEEN = 1500.0  # mm across; what is rounder takes its bend as it is glued
 _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
@@ -304,7 +305,7 @@ def bent(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
 
 def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
     """How those of some panels are bent that were not bent with heat, before glue or paint goes on."""
-    these = [piece for piece in pieces if piece.id not in warmed]
+    these = [piece for piece in pieces if piece.id not in warmed and former(piece) < SEEN]
     if not these:
         return []
     return [

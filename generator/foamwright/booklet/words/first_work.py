@@ -65,10 +65,11 @@ def close_pores(
     insides: Collection[str],
     hollows: Mapping[str, Hollow],
     every: Mapping[str, Piece],
+    bodies: Bodies,
 ) -> Work | None:
     """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
     (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well,
-    `hollows` by id those that are pressed hollow, `every` part by id."""
+    `hollows` by id those that are pressed hollow, `every` part by id, `bodies` what touches what."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
     if not porous:
@@ -89,7 +90,7 @@ def close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
-        warming.by_hand(warmed),
+        [*warming.by_hand(warmed), *warming.free_bands(porous, bodies)],
         warming.tight(warmed, every),
         [hollows[p.piece.id] for p in porous if p.piece.id in hollows],
         layered,

@@ -143,7 +143,12 @@ class _Bench:
         hollows = bending.hollows(self.patterns)
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
         pores = first_work.close_pores(
-            self.patterns, self.coats.unseen_faces(self.drawn_outside), self.insides, hollows, self.pieces
+            self.patterns,
+            self.coats.unseen_faces(self.drawn_outside),
+            self.insides,
+            hollows,
+            self.pieces,
+            self.ways.bodies,
         )
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
