@@ -23,7 +23,6 @@ from foamwright.parts.records import PanelBody, PanelEdge
 
 LEAST_STEP = 0.1  # mm, from a corner to the next point of an edge
 SAME = 1e-6  # mm: an end that is the corner
-FLAT = 1e-4  # mm: a panel whose form departs less from a plane is flat
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +36,7 @@ class PatchFace:
 
 def panel_solid(body: PanelBody, thickness: float) -> NamedSolid:
     """The panel between its two faces. Raises ShapeFailure if it cannot be made exactly."""
-    frame = _plane_of(body)
+    frame = body.plane
     if frame is not None:
         return _flat_panel(body, frame, thickness)
     # an imported form has no coordinates to unroll
@@ -56,23 +55,6 @@ def _flat_panel(body: PanelBody, frame: Frame, thickness: float) -> NamedSolid:
     """A panel whose form is a plane there: its faces are planes."""
     inner, outer = (plane_face(frame, height) for height in (body.inner_offset, body.inner_offset + thickness))
     return _between_faces(body, inner, outer, lambda _edge, _face, points: frame.to_frame(points)[:, :2])
-
-
-def _plane_of(body: PanelBody) -> Frame | None:
-    """The frame of the plane that a panel's form is there, z outwards; None where it is curved."""
-    normals = body.surface.normal(body.chart.coords)
-    across = normals.mean(axis=0)
-    if np.linalg.norm(across) < 0.5:
-        return None
-    across /= np.linalg.norm(across)
-    points = body.surface.point(body.chart.coords)
-    origin = points.mean(axis=0)
-    if np.abs((points - origin) @ across).max() > FLAT or (normals @ across).min() < 1.0 - FLAT:
-        return None
-    x = points[np.argmax(np.linalg.norm(points - origin, axis=1))] - origin
-    x -= (x @ across) * across
-    x /= np.linalg.norm(x)
-    return Frame(origin, np.column_stack([x, np.cross(across, x), across]))
 
 
 _Face = TypeVar("_Face", PatchFace, PlaneFace)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -19,6 +20,8 @@ from foamwright.geometry import inset
 from foamwright.language import Saying
 from foamwright.parts.bevels import bevels
 from foamwright.registry import kind
+
+_PLANE = 1e-4  # mm: a panel whose form departs less from a plane is flat
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,6 +240,23 @@ class PanelBody:
     forward: np.ndarray  # (3,) unit, "forward" of the template
     up: np.ndarray  # (3,) unit
     guides: tuple[np.ndarray, ...] = ()  # (K, 2) lines in the chart, edge to edge, that darts may follow
+
+    @cached_property
+    def plane(self) -> Frame | None:
+        """The frame of the plane that the panel's form is there, z outwards; None where it is curved."""
+        normals = self.surface.normal(self.chart.coords)
+        across = normals.mean(axis=0)
+        if np.linalg.norm(across) < 0.5:
+            return None
+        across /= np.linalg.norm(across)
+        points = self.surface.point(self.chart.coords)
+        origin = points.mean(axis=0)
+        if np.abs((points - origin) @ across).max() > _PLANE or (normals @ across).min() < 1.0 - _PLANE:
+            return None
+        x = points[np.argmax(np.linalg.norm(points - origin, axis=1))] - origin
+        x -= (x @ across) * across
+        x /= np.linalg.norm(x)
+        return Frame(origin, np.column_stack([x, np.cross(across, x), across]))
 
 
 Body = FlatBody | BandBody | PanelBody | RodBody

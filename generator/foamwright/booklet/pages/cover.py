@@ -11,13 +11,14 @@ from foamwright.assembly.records import Pictures, Step
 from foamwright.assembly.schedule import schedule
 from foamwright.booklet.pages.qr import qr_code
 from foamwright.booklet.pictures.figures import picture_block
+from foamwright.booklet.words import bending
 from foamwright.booklet.words.cutting import pieces_cut
 from foamwright.booklet.words.typeset import BODY, SMALL, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, duration, length, phrase, roughly, say
 from foamwright.layout.records import PackInfo
-from foamwright.parts.records import PanelBody, Prop
+from foamwright.parts.records import Prop
 from foamwright.templates.bevels import bevelled
 
 if TYPE_CHECKING:  # the model is heavy, and only its plain records are read here
@@ -159,7 +160,7 @@ def effort(prop: Prop, patterns: Patterns) -> tuple[str, tuple[str, ...]]:
     pieces = pieces_cut(patterns)
     darts = sum(len(p.darts) * p.piece.quantity for p in patterns.patterns)
     bevels = sum(map(bevelled, patterns.patterns))
-    bent = sum(isinstance(p.piece.body, PanelBody) for p in patterns.patterns)
+    bent = sum(bending.is_curved(p.piece) for p in patterns.patterns)
     reasons = [count("{n} piece", "{n} pieces", pieces)]
     reasons += [count("{n} dart", "{n} darts", darts)] if darts else []
     reasons += [count("{n} part with bevelled edges", "{n} parts with bevelled edges", bevels)] if bevels else []

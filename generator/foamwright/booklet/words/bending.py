@@ -87,7 +87,7 @@ def lines(told: Fitting) -> list[str]:
     rolled = [
         piece
         for piece in told.pieces
-        if is_rolled(piece) or (piece.id in told.warmed and isinstance(piece.body, PanelBody))
+        if is_rolled(piece) or (piece.id in told.warmed and is_curved(piece))
         if piece.id not in at_the_bench
         and (piece.id in told.warmed or piece.id not in told.painted)  # what is painted by now was bent before
         and not (len(piece.placements) == 1 and any(closes(joint, piece) for joint in told.seams))
@@ -137,7 +137,7 @@ def onto_edges(told: Fitting) -> list[tuple[int, str]]:
     text = []
     for piece in told.pieces:
         sewn = any(piece.id in joint.parts for joint in told.seams)  # then its seams tell where it begins
-        bent = isinstance(piece.body, PanelBody) and not sewn and former(piece) < float("inf")
+        bent = is_curved(piece) and not sewn
         over = any(m.new == piece.id and m.broad and not m.on_broad and m.glue != "none" for m in told.meetings)
         if bent and over:
             line = say(
@@ -209,8 +209,13 @@ def _longer(piece: Piece, met: Sequence[Piece], more: float) -> str:
 
 
 def is_rolled(piece: Piece) -> bool:
-    """Is it a panel that stands by itself, and not a skin that lies on others?"""
-    return isinstance(piece.body, PanelBody) and not piece.lies_on
+    """Is it a curved panel that stands by itself, and not a skin that lies on others?"""
+    return is_curved(piece) and not piece.lies_on
+
+
+def is_curved(piece: Piece) -> bool:
+    """Is it a panel that is not flat, as one wall of a box is?"""
+    return isinstance(piece.body, PanelBody) and piece.body.plane is None
 
 
 def is_bent(piece: Piece) -> bool:
@@ -221,7 +226,7 @@ def is_bent(piece: Piece) -> bool:
 
 def is_about_something(piece: Piece) -> bool:
     """Is a panel bent as narrow as something round from about the house, and does it not run to a tip?"""
-    return isinstance(piece.body, PanelBody) and former(piece) <= _FORMER and not is_pointed(piece)
+    return is_curved(piece) and former(piece) <= _FORMER and not is_pointed(piece)
 
 
 def is_domed(piece: Piece) -> bool:

@@ -13,6 +13,7 @@ from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies, frame, thickness
 from foamwright.assembly.naming import all_of, one_of, plain, role, the
 from foamwright.assembly.units import Unit
+from foamwright.booklet.words import bending
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.language import length, lengths, listed, say
@@ -616,6 +617,7 @@ def grown(told: Fitting) -> list[str]:
         else say("Check, once it is joined: the work is {sizes} overall.", sizes=listed(told_sizes))
     )
     across = any(size - max(was, own) > _GROWN for size, was, own in zip(after[0][:2], before, cut))
+    across = across and any(map(bending.is_curved, told.pieces))
     return [say("{sentence} Bend it in or out by hand if not.", sentence=line) if across else line]
 
 

@@ -464,8 +464,9 @@ def _open_inside(pieces: Sequence[Piece]) -> list[str]:
         ),
         say(
             "There, rub out the lines that nothing is glued to, carry the ticks over on to the cut edges, and mask the strips "
-            "within the placement lines. Keep paint off the cut edges, and let each piece dry in its bend."
+            "within the placement lines. Keep paint off the cut edges."
         ),
+        *([say("Let each piece that is bent dry in its bend.")] if any(map(bending.is_curved, pieces)) else []),
     ]
 
 
