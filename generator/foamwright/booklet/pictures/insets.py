@@ -142,7 +142,7 @@ def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> I
     met = [
         touch
         for (a, b), touch in sorted(bodies.touches.items())
-        if a in new and b in there and not (b in new and a > b)
+        if touch.glued and a in new and b in there and not (b in new and a > b)
     ]
     kinds = {(touch.a, touch.b): kind_of(touch, bodies) for touch in met}
     for touch in met:
