@@ -72,16 +72,23 @@ def flat(outline, holes=(), radius=None, inner_radius=None):
     return FlatBody(outline, tuple(holes), FRAME, (whole,), radius, inner_radius)
 
 
-class Plane:
-    """A surface that is flat: its coordinates are places on it."""
+class Bent:
+    """A surface of which the coordinates are places on it and the normals lean apart, as those of a bent part do."""
 
     def offset(self, coords, by):
         return np.column_stack([coords, np.full(len(coords), by)])
 
+    def point(self, coords):
+        return self.offset(coords, 0.0)
+
+    def normal(self, coords):
+        lean = np.linspace(-0.3, 0.3, len(coords))
+        return np.column_stack([np.sin(lean), np.zeros(len(coords)), np.cos(lean)])
+
 
 def panel():
     chart = Chart(np.zeros((3, 2)), np.zeros((3, 2)), np.array([[0, 1, 2]]))
-    return PanelBody("form", Plane(), chart, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
+    return PanelBody("form", Bent(), chart, (), 0.0, (), False, np.array([1.0, 0, 0]), np.array([0, 0, 1.0]))
 
 
 def band(length, width, trim_end=0.0):
