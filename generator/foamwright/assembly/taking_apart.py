@@ -112,7 +112,8 @@ class TakingApart:
     def _components(self) -> dict[int, int]:
         """Units that hang together get one number, in the order of the design."""
         link = {index: set(others) for index, others in self.touched.items()}
-        loose = {piece.id for piece in self.bodies.pieces if piece.glue == "none"}
+        # what only rests on the rest is built by itself, whenever it is set down
+        loose = {piece.id for piece in self.bodies.pieces if piece.glue == "none" or piece.rests_on}
         for part, needed in self.needs.items():
             for other in needed:
                 if part in self.unit_of and other in self.unit_of and part not in loose:
@@ -362,11 +363,18 @@ class TakingApart:
                 continue
             part = unit.parts[0]
             carriers = self._carriers(part)
-            if len(carriers) == 1 and carriers[0] not in self.riders:
-                carrier = self._home(self.unit_of[carriers[0]])
-                if carrier.index in self.left and carrier is not unit and self._taken(unit, self.standing) is None:
-                    return part, carriers[0]
+            homes = {self._home(self.unit_of[carrier]).index for carrier in carriers}
+            if len(homes) != 1 or any(carrier in self.riders for carrier in carriers):
+                continue
+            home = homes.pop()
+            if home in self.left and home != unit.index and self._taken(unit, self.standing) is None:
+                return part, max(carriers, key=lambda carrier: self._shared(part, carrier))
         return None
+
+    def _shared(self, part: str, other: str) -> float:
+        """The area over which two parts touch, mm2."""
+        met = (self.ways.touches.get((a, b)) for a in self.of[part] for b in self.of[other])
+        return sum(touch.area for touch in met if touch)
 
     def _carriers(self, part: str) -> list[str]:
         """What a part lies on; where it lies on nothing, what it touches."""
@@ -405,9 +413,8 @@ class TakingApart:
                     f"{where}part {name} has no way in once the parts before it stand: {first} would be in the way of "
                     "the clearest one; move it before them under steps, or take it out of their `after`"
                 )
-            return (
-                f"{where}part {name} is sealed in: {first} stand in its clearest way in, and nothing can go in after it"
-            )
+            stand = "stands" if len(names) == 1 else "stand"
+            return f"{where}part {name} is sealed in: {first} {stand} in its clearest way in, and nothing can go in after it"
         left = [part for unit in self.left.values() for part in unit.parts]
         return f"parts {', '.join(left[:4])} wait for each other and cannot be put together in any order"
 
