@@ -35,7 +35,6 @@ parts:
 def test_a_lid_that_lifts_off_is_drawn_without_glue(tmp_path):
     (tmp_path / "tin.yaml").write_text(TIN, encoding="utf-8")
     stages = Stages(Request(load(tmp_path / "tin.yaml")))
-    from foamwright.assembly.bodies import bodies_of
 
     steps, patterns = stages.record("steps"), stages.patterns
     made = insets(steps, patterns, bodies_of(stages.model, stages.record("contacts")))
