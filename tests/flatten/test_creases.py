@@ -182,6 +182,24 @@ def test_a_lid_cut_along_its_own_edges_keeps_its_hollow_corners(tmp_path, outlin
         assert shapely.Polygon(ring).length == pytest.approx(true.length, abs=0.01)
 
 
+def test_the_halves_of_a_heart_meet_in_the_plane_between_them(tmp_path):
+    """Its cleft and its tip, where thick foam lies on lobes that bend hardly wider than it is thick."""
+
+    def heart(cq):
+        side = cq.Workplane().moveTo(0, -50).spline([(45, 0), (50, 35), (25, 50), (0, 30)], includeCurrent=True)
+        return side.spline([(0, 30), (-25, 50), (-50, 35), (-45, 0), (0, -50)]).close().extrude(60)
+
+    form = solid(tmp_path, heart) | {"scale": 0.3}
+    form["cuts"] = {"half": plane("x"), "low": plane("z", 1.5), "top": plane("z", 16.5)}
+    half = panel("heart", {"half": "beyond", "low": "beyond", "top": "before"}, mirror="x")
+    made = prop(tmp_path, {"heart": form}, {"half": half}, stock(thickness=6.0))
+    assert interferences(build_model(made)) == ()
+    mitres = [edge for edge in made.piece("half").body.edges if edge.cut == "half"]
+    assert len(mitres) == 2
+    for edge in mitres:
+        assert np.abs([line[:, 0] for line in (edge.inner, edge.points, edge.outer)]).max() < 0.01
+
+
 @pytest.mark.parametrize("at, across", [(43.9, 100), (50.1, 50), (70, 50)])
 def test_a_bulkhead_beside_the_hollow_corner_of_a_solid(tmp_path, at, across):
     form = solid(tmp_path, lambda cq: cq.Workplane().polyline(ELL).close().extrude(70))

@@ -188,15 +188,6 @@ class MeshSheet(CurvedTriangles, OneSheet):
                 normals[mine] = bend.leaning(points[mine], normals[mine])
         return points, normals
 
-    def height(self, points: np.ndarray) -> np.ndarray:
-        coords = self.within(points)
-        for _ in range(2):  # the foot on the flat triangles, then beneath the curved ones
-            place, normal = self._evaluate(coords)
-            miss = points - place
-            coords = self.within(coords + miss - (miss * normal).sum(1)[:, None] * normal)
-        place, normal = self._evaluate(coords)
-        return ((points - place) * normal).sum(1)
-
 
 class MeshSurface(CurvedTriangles):
     """The surface of an imported form.

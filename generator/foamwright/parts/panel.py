@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from foamwright.design.records import PartSpec, Stock
 from foamwright.errors import BuildError
@@ -28,6 +29,7 @@ from foamwright.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
 _ENOUGH_FACES = 500
 _FINER = (1, 2, 4, 6)  # by which sides of the form's triangles are divided in turn, until enough of them are left
 _OF_NARROWEST = 0.4  # of a narrow opening: how long the sides of triangles beside it may be
+_STRAY = 0.01  # of all places: so many may be nearest to what is no piece of the form
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 
 
@@ -73,7 +75,7 @@ def panel_body(
         for cut, level in bounds.items()
     ]
     keep = [-1 if w.mitre else SIGN[where[w.cut]] for w in walls]
-    region, corners = _cut_out(spec, surface, walls, keep, neutral, opened)
+    region, corners = _cut_out(spec, surface, walls, keep, neutral, opened, sheet.places)
     bits = dict(enumerate(walls))
     bits[regions.START_BIT] = Wall("start", True, surface, None, 0.0)
     bits[regions.END_BIT] = Wall("end", True, surface, None, 1.0)
@@ -137,7 +139,7 @@ def _darts(given) -> tuple[tuple[DartRequest, ...], DartRules | None]:
     return tuple(DartRequest(d["edge"], d["at"], d["depth"]) for d in given), None
 
 
-def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Region, np.ndarray]:
+def _cut_out(spec, surface, walls, keep, neutral, opened, places_of_form) -> tuple[regions.Region, np.ndarray]:
     """The panel's region at its neutral surface, and the corners (C, 3) of the single cuts there."""
     coarse = regions.whole_form(surface)
     for finer in _FINER:
@@ -161,7 +163,7 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
     who = f"{spec.where}: panel {spec.id}"
     if not len(region.faces):
         raise BuildError(f"{who}: nothing of the form lies on the stated sides of its cuts")
-    pieces = regions.components(region)
+    pieces = _of_the_form(regions.components(region), places_of_form)
     crumbs = [p for p in pieces[1:] if len(p.faces) > 0.01 * len(pieces[0].faces)]
     if crumbs:
         raise BuildError(f"{who}: it falls into {len(crumbs) + 1} pieces; add a cut that keeps one of them")
@@ -179,6 +181,18 @@ def _cut_out(spec, surface, walls, keep, neutral, opened) -> tuple[regions.Regio
             f"{who}: it closes on itself like a tube; add `opened`, or a plane through the axis that cuts it open"
         )
     return region, surface.offset(np.array(places), neutral) if places else np.zeros((0, 3))
+
+
+def _of_the_form(pieces: list[regions.Region], places: np.ndarray) -> list[regions.Region]:
+    """The pieces that some of the `places` (P, 3) of the form are in. A sheet that bends is carried on past its creases round to
+    the panel's own side of a cut, and what the cut leaves there is nothing of the form."""
+    if len(pieces) < 2 or not len(places):
+        return pieces
+    points = [piece.surface.point(piece.coords) for piece in pieces]
+    number = np.repeat(np.arange(len(pieces)), [len(own) for own in points])
+    _, nearest = cKDTree(np.vstack(points)).query(places)
+    votes = np.bincount(number[nearest], minlength=len(pieces))
+    return [piece for piece, count in zip(pieces, votes) if count > _STRAY * len(places)] or pieces
 
 
 def _perimeter(points: np.ndarray) -> float:

@@ -48,20 +48,25 @@ class Across:
         Where the form hardly turns at the crease, as where it changes from convex to hollow, both sheets are one there and
         that tells nothing: the wall then follows the crease, square to both.
         """
-        turns = np.radians(self.crease.turns)
-        step = self.sheet.height(points) - offset
         near = self._tree.query(points)[1]
-        turn = turns[near]
-        square = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
-        if np.abs(turns).min() > _HARDLY[1] and np.ptp(np.sign(turns)) == 0:
-            mitred = np.sign(turns[0]) * step
-        else:
-            turned = np.clip((np.abs(turn) - _HARDLY[0]) / (_HARDLY[1] - _HARDLY[0]), 0.0, 1.0)
-            sine = np.copysign(np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0])), turn)
-            mitred = turned * step / sine + (1.0 - turned) * square
+        turn = np.radians(self.crease.turns)[near]
+        beyond = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
         # a sheet that bends or twists is carried on askew, so that across is asked no further than needed
-        asked = np.abs(square) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
-        return np.where(asked, mitred, square)
+        asked = np.abs(beyond) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
+        if asked.any():
+            step = self.sheet.height(points[asked]) - offset
+            beyond[asked] = self._mitred(step, turn[asked], beyond[asked])
+        return np.asarray(beyond)
+
+    def _mitred(self, step: np.ndarray, turn: np.ndarray, square: np.ndarray) -> np.ndarray:
+        """(N,) mm beyond the mitre: `step` is by how much further off the sheet across is than the own, `turn` that of the crease
+        in radians, `square` how far beyond the wall that is square there."""
+        turns = np.radians(self.crease.turns)
+        if np.abs(turns).min() > _HARDLY[1] and np.ptp(np.sign(turns)) == 0:
+            return np.asarray(np.sign(turns[0]) * step)
+        turned = np.clip((np.abs(turn) - _HARDLY[0]) / (_HARDLY[1] - _HARDLY[0]), 0.0, 1.0)
+        sine = np.copysign(np.maximum(np.abs(np.sin(turn)), np.sin(_HARDLY[0])), turn)
+        return np.asarray(turned * step / sine + (1.0 - turned) * square)
 
     def leaving(self, at: np.ndarray) -> np.ndarray:
         """From an end (3,) of the crease a step (3,) along it, as long as the crease is wide from there."""
@@ -149,11 +154,13 @@ def beyond_all(across: Sequence[Across], points: np.ndarray, offset: float) -> n
 @dataclass(frozen=True, eq=False)
 class OwnSheet:
     """What a panel lies on, its mitres by cut, and by cut what an outline that ends at a crease is for this panel: the
-    level to take in place of the drawn one, or None where it leaves the panel as it is."""
+    level to take in place of the drawn one, or None where it leaves the panel as it is. `places` (P, 3) are some of the form
+    itself between the cuts; none where the surface is that of the form."""
 
     surface: Surface
     mitres: Mapping[str, Mitre]
     ending: Mapping[str, Level | None]
+    places: np.ndarray
 
 
 def own_sheet(surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest: float) -> OwnSheet:
@@ -164,7 +171,7 @@ def own_sheet(surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest:
     all sheets that meet in them.
     """
     if surface.sheet_count == 1:
-        return OwnSheet(surface, {}, {})
+        return OwnSheet(surface, {}, {}, np.zeros((0, 3)))
     points, area, sheet = surface.samples()
     within = np.all([level(points) * side > ON for level, side in cuts.values()], axis=0)
     share = np.bincount(sheet[within], area[within], surface.sheet_count) / max(float(area[within].sum()), 1e-12)
@@ -172,8 +179,9 @@ def own_sheet(surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest:
     _refuse_fold([c for c in creases if min(share[list(c.sheets)]) > _SPECK], cuts)
     own = tuple(np.flatnonzero(share > _SPECK).tolist())
     if not within.any() or share[list(own)].sum() < 1 - _SPECK:
-        return OwnSheet(surface, {}, {})
+        return OwnSheet(surface, {}, {}, np.zeros((0, 3)))
     reach = max(_REACH * farthest, WIDTH * float(np.linalg.norm(np.ptp(points, axis=0))))
+    places = points[within]
     mitres: dict[str, Mitre] = {}
     ending: dict[str, Level | None] = {}
     for crease in creases:
@@ -191,7 +199,8 @@ def own_sheet(surface: Surface, cuts: Mapping[str, tuple[Level, int]], farthest:
                 continue
             before = mitres.get(cut, Mitre(level, side, (), 0.0))
             mitres[cut] = Mitre(level, side, (*before.across, beyond), max(away, before.reach))
-    return OwnSheet(surface.sheet(own, reach), mitres, {cut: it for cut, it in ending.items() if cut not in mitres})
+    left = {cut: it for cut, it in ending.items() if cut not in mitres}
+    return OwnSheet(surface.sheet(own, reach), mitres, left, places)
 
 
 def _more(one: np.ndarray, other: np.ndarray) -> bool:
