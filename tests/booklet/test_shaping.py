@@ -162,6 +162,11 @@ def test_the_main_bend_of_a_cylinder_cut_askew_is_that_of_the_cylinder(turn):
     assert ways is not None and abs(ways[1] @ [0.0, 1.0, 0.0]) == pytest.approx(1.0, abs=1e-3)
 
 
+def test_a_flat_part_has_no_lines():
+    assert bend_lines(laid(lambda x, y: (x, 0.6 * y, 0.8 * y))) == []
+    assert bend_lines(laid(lambda x, y: (x, 0.6 * y + 1e-9 * np.sin(x), 0.8 * y + 1e-9 * np.cos(7 * x)))) == []
+
+
 def test_how_hollow_a_barrel_is():
     """The sagitta of an arc: r (1 - cos(s / 2r))."""
 

@@ -27,6 +27,7 @@ _NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way i
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
 _MAINLY = 0.5  # of the height that a part rises by its main bend; as much across it, and no direction is told
 _POINTS = 40  # of a straight line
+_FLAT = 1e-3  # by which normals differ, as sines; less, and a part is flat
 _LOOKED_AT = 60  # places of a part, for that
 
 
@@ -61,6 +62,8 @@ def _told(pattern: Pattern, mesh: FlatMesh) -> bytes:
 def _found(bent: _Bent) -> Sequence[np.ndarray]:
     pattern, mesh = bent.pattern, bent.mesh
     field = _Field(mesh)
+    if float(np.ptp(mesh.surface.face_normals, axis=0).max()) < _FLAT:
+        return []
     darts = [shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])).buffer(0.1) for dart in pattern.darts]
     foam = shapely.union_all(
         [shapely.Polygon(pattern.outline).buffer(0.0), *darts]
