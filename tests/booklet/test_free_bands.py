@@ -1,9 +1,13 @@
 """A strip that nothing holds between its ends is bent before it is glued, by two measures: of half a circle of radius r inside,
 the ends are 2 r apart and the middle stands r off the line between them."""
 
+import numpy as np
 import pytest
 
 from foamwright import Request, Stages, load
+from foamwright.booklet.pictures import free_curve
+from foamwright.booklet.pictures.figures import INSET
+from foamwright.booklet.words import free_bands
 
 TRUNK = """
 format: 1
@@ -76,3 +80,22 @@ def test_a_wide_wall_is_bent_in_the_step_with_the_heat_gun_and_not_rolled_after_
     steps = steps_of(tmp_path, scale=3.0)
     assert any("by hand, bit by bit" in line and "900 mm across" in line for line in of_heat(steps))
     assert not any("Roll" in line for step in steps for line in step.instructions)
+
+
+@pytest.mark.parametrize("scale", [0.5, 3.0])
+def test_its_curve_is_drawn_to_scale(tmp_path, scale):
+    """Half a circle inside, and half a circle that is larger by the foam outside, at a whole number of times smaller."""
+    stages = Stages(Request(load(tmp_path / "prop.yaml", None, {"scale": scale}))) if steps_of(tmp_path) else None
+    piece = stages.patterns.pattern("handle").piece
+    band = free_bands.seen(piece, piece.body)
+    middle = np.array([band.apart / 2.0, 0.0])
+    assert np.abs(np.linalg.norm(np.abs(band.inside) - middle, axis=1) - 70.0 * scale).max() < 0.05
+    assert np.abs(np.linalg.norm(np.abs(band.outside - middle), axis=1) - 70.0 * scale - 10.0).max() < 0.05
+    drawn = free_curve.curve(band)
+    ratio = int(drawn.said.split("1:")[1].rstrip("."))
+    foam = next(item for item in drawn.items if getattr(item, "fill", None))
+    wide, high = np.ptp(foam.points, axis=0)
+    assert wide * ratio == pytest.approx(140.0 * scale + 20.0, abs=0.1) and high * ratio == pytest.approx(
+        70.0 * scale + 10.0, abs=0.1
+    )
+    assert wide <= INSET[0]

@@ -9,12 +9,12 @@ import numpy as np
 
 from foamwright.assembly.bodies import Bodies, Touch
 from foamwright.assembly.records import Inset, Step
-from foamwright.booklet.pictures import folding, segmenting, shaping
+from foamwright.booklet.pictures import folding, free_curve, segmenting, shaping
 from foamwright.booklet.pictures.before_after import before_and_after
 from foamwright.booklet.pictures.edge_insets import bevel, dart, seam, ticks
 from foamwright.booklet.pictures.joint_insets import corner, joint, kind_of, runs_level
 from foamwright.booklet.pictures.level_insets import recess, spacer
-from foamwright.booklet.words import bending
+from foamwright.booklet.words import bending, free_bands
 from foamwright.booklet.words.checks import rim_above
 from foamwright.booklet.words.cutting import mitres
 from foamwright.flatten.records import Pattern, Patterns
@@ -57,7 +57,7 @@ def _once(
         for angle, pattern in _leanings(by_id.values()):
             yield cut.number, bevel(angle, pattern)
         yield from ((cut.number, inset) for inset in folding.folds(by_id.values()))
-    yield from _alone(steps, by_id)
+    yield from _alone(steps, by_id, bodies)
     said: set[str] = set()
     stands: set[int] = set()
     for step in steps:
@@ -86,7 +86,7 @@ def _once(
                     break
 
 
-def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tuple[int, Inset]]:
+def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern], bodies: Bodies) -> Iterator[tuple[int, Inset]]:
     """What is done to single parts: bends and hollows, and layers."""
     within = [step for step in steps if step.glue and not step.moves]
     kinds: set[str] = set()  # of joints of segments, each drawn in the first step that glues such
@@ -104,6 +104,7 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern]) -> Iterator[tupl
             shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece) or p in pressed]
             if pressed:
                 shaped.append(shaping.pressed(pressed))
+            shaped += [free_curve.curve(band) for band in free_bands.free_bands(own, bodies)]
             yield from ((step.number, inset) for inset in shaped if inset is not None)
         if step.glue and not step.moves:  # what is joined in layers has its darts and segments joined before
             last = [

@@ -12,7 +12,7 @@ from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, cautions_of, extent, gluing_minutes, main_glue
-from foamwright.booklet.words import bending, cutting, painting, titles, warming
+from foamwright.booklet.words import bending, cutting, free_bands, painting, titles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
@@ -90,7 +90,7 @@ def close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
-        [*warming.by_hand(warmed), *warming.free_bands(porous, bodies)],
+        [*warming.by_hand(warmed), *free_bands.lines(free_bands.free_bands(porous, bodies))],
         warming.tight(warmed, every),
         [hollows[p.piece.id] for p in porous if p.piece.id in hollows],
         layered,

@@ -5,20 +5,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-
 from foamwright.assembly import practice
-from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.naming import all_of, one_of
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.bending import Tight
 from foamwright.flatten.records import Pattern
 from foamwright.language import count, length, listed, say
-from foamwright.parts.records import BandBody, PanelBody, Piece
+from foamwright.parts.records import PanelBody, Piece
 
 _SCORED = 0.5  # of the thickness that a line is scored deep
-_LEAST_RISE = 3.0  # mm that a strip stands off straight, to be bent
-_FREE = 0.03  # of its broad face that a strip touches, and nothing holds it there
 _DRAWN = bending.SEEN  # mm across of the widest circle that is drawn on paper to bend by
 
 
@@ -63,45 +58,6 @@ def by_hand(patterns: Sequence[Pattern]) -> list[str]:
         else say("{parts} by hand, bit by bit and lightly, as the pictures of the prop show it.", parts=listed(labels))
         for across, labels in sorted(by_width.items())
     ]
-
-
-def free_bands(patterns: Sequence[Pattern], bodies: Bodies) -> list[str]:
-    """How those of some strips are bent that nothing holds between their ends, as a handle: by two measures of its inside."""
-    text = []
-    for pattern in patterns:
-        piece = pattern.piece
-        if not isinstance(piece.body, BandBody) or not _stands_free(pattern, bodies):
-            continue
-        inside = piece.body.curve + piece.body.inner_offset * piece.body.normals
-        chord = inside[-1] - inside[0]
-        apart = float(np.linalg.norm(chord))
-        off = inside - inside[0]
-        if apart > 0.0:
-            off = off - np.outer(off @ chord, chord) / apart**2
-        rise = float(np.linalg.norm(off, axis=1).max())
-        if rise < _LEAST_RISE:
-            continue
-        text.append(
-            say(
-                "{part} stands free between its ends: bend it by hand while it is warm, bit by bit, to the curve of its "
-                "picture, and hold it until it is cool. Measured inside, its ends are {apart} apart, and it stands {rise} off "
-                "the line between them.",
-                part=one_of(piece),
-                apart=length(apart),
-                rise=length(rise),
-            )
-        )
-    return text
-
-
-def _stands_free(pattern: Pattern, bodies: Bodies) -> bool:
-    """Is it an open strip of thick foam, bent and not folded, that touches nothing with its broad faces?"""
-    body, stock = pattern.piece.body, pattern.piece.stock
-    if not isinstance(body, BandBody) or body.closed or body.corners or stock.thickness <= practice.THIN:
-        return False
-    copies = bodies.of(pattern.piece.id)
-    on_broad = sum(touch.broad[0] * touch.area for (copy, _), touch in bodies.touches.items() if copy in copies)
-    return bool(copies) and on_broad < _FREE * pattern.area * len(copies)
 
 
 def tight(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]:
