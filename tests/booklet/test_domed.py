@@ -105,3 +105,18 @@ def test_a_strip_is_bent_over_what_is_as_round_as_it_is_along_its_length(tmp_pat
 def test_what_foam_is_bent_over_is_no_wider_than_its_bend(across, bought, monkeypatch):
     monkeypatch.setattr(bending, "ends_of", lambda _: (across, across))
     assert bending.round_about(None) == (bought, bought)
+
+
+def test_a_gore_that_narrows_is_bent_as_it_is_round_on_the_mean(tmp_path):
+    """Half a frustum from 300 to 200 mm across inside: its rims turn alike, so that by their lengths it is 250 mm across on the
+    mean; one three times as wide at the one end is told by both."""
+    head = HOOPS[: HOOPS.index("forms:")]
+    form = "forms:\n  pot: {{kind: revolution, axis: z, smooth: false, profile: [[0, 150], [200, {top}]], cuts: {{half: {{plane: {{normal: y}}}}}}}}\n"
+    parts = "parts:\n  wall: {kind: panel, stock: foam, form: pot, where: {half: beyond}, mirror: y}\n"
+    for top, told in ((100, (250.0, 250.0)), (40, (80.0, 300.0)), (75, (225.0, 225.0))):
+        (tmp_path / "pot.yaml").write_text(head + form.format(top=top) + parts, "utf-8")
+        stages = foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "pot.yaml")))
+        lean = np.cos(np.arctan((150 - top) / 200))  # rims of a cone are as round as it is square to them
+        narrow, wide = bending.ends_of(stages.patterns.pattern("wall").piece)
+        assert narrow == pytest.approx(told[0] / lean, rel=0.03)
+        assert wide == pytest.approx(min(told[1] / lean, 260.0), rel=0.03)  # what is wider needs no former

@@ -45,15 +45,15 @@ def told(tmp_path, stock, radius):
 def test_the_rim_of_flat_foam_is_pressed_on_to_the_curve(tmp_path, radius):
     off = 100 - math.sqrt(100**2 - radius**2)  # 2.0 and 2.9 mm
     text = told(tmp_path, "shell", radius)
-    assert f"would stand up to {off:.0f} mm off it towards its rim: press the middle down first" in text
+    assert f"would stand up to {off:.0f} mm off at the rim. Press the middle down first" in text
     assert "use gel" not in text and "A gap of up to" not in text
 
 
 def test_what_touches_little_of_the_curve_stays_flat_and_is_glued_there(tmp_path):
     text = told(tmp_path, "shell", 45)
-    assert "glue goes only where the two touch" in text and "cut flat for a curved place" not in text
+    assert "glue goes only where the two touch" in text and "foam is cut flat" not in text
 
 
 def test_a_small_one_lies_flat_and_a_stiff_one_does_not_bend(tmp_path):
-    assert "cut flat for a curved place" not in told(tmp_path, "shell", 6)  # 0.2 mm
-    assert "cut flat for a curved place" not in told(tmp_path, "board", 24)
+    assert "foam is cut flat" not in told(tmp_path, "shell", 6)  # 0.2 mm
+    assert "foam is cut flat" not in told(tmp_path, "board", 24)

@@ -49,6 +49,6 @@ def test_what_is_glued_beneath_a_lid_is_glued_on_before_the_lid_is_set_down(tmp_
     shut = [
         step.number
         for step in steps
-        if any("cover_side" in str(s) or "upper thing" in str(s) for s in step.instructions)
+        if any("cover_side" in str(s) or "built apart" in str(s) for s in step.instructions)
     ]
     assert shut and max(shut) > on["plug"]

@@ -163,7 +163,8 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list
         facts = {"parts": all_of(above), "below": all_of(below)}
         return [
             say(
-                "Now lift on the upper thing, all in one piece: {parts} rests on {below}, without glue. It must come off freely.",
+                "Now set down what you have built apart, all in one piece: {parts} rests on {below}, without glue. It must "
+                "come off freely.",
                 **facts,
             )
             if whole

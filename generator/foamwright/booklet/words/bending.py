@@ -26,6 +26,8 @@ _PLACES = 120  # of an edge that are looked at
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
+_TURNS = 0.1  # of the most that an edge turns with a part; less, and it runs along it where it is straight
+_SANDED = 0.25  # of its thickness that foam is sanded hollow at most
 _BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told,
 _OPENS = 0.8  # mm that each edge would stand open outside if it were not pressed: as much as glue bridges
 SEEN = 1500.0  # mm across; what is rounder takes its bend as it is glued
@@ -75,10 +77,11 @@ class Hollow:
 @dataclass(frozen=True)
 class Tight:
     """Where a panel bends to less than foam takes cold: `radius` in mm of its hollow face along an edge, and the ids of the
-    parts that the edge meets."""
+    parts that the edge meets; that face is `length` mm long there."""
 
     radius: float
     meets: tuple[str, ...]
+    length: float
 
 
 def lines(told: Fitting) -> list[str]:
@@ -113,7 +116,10 @@ def hollowed(
         if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
             continue
         across = 2.0 * float(bodies.spheres[m.pairs[0][0], 3])
-        if piece.stock.thickness > practice.THIN and across**2 / (4.0 * narrowest(other)) > _GAP:
+        deep = across**2 / (4.0 * narrowest(other))
+        if (
+            piece.stock.thickness > practice.THIN and _GAP < deep < _SANDED * piece.stock.thickness
+        ):  # more, and it is bent on
             flats.append((piece, other))
     if not flats:
         return []
@@ -324,16 +330,24 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
 
 
 def ends_of(piece: Piece) -> tuple[float, float]:
-    """How far across in mm a panel is bent where it is tightest along an edge, and where it is widest."""
-    across = [2.0 * place.radius for place in _along_bend(piece)]
-    return min(across), max((a for a in across if a < _FORMER), default=min(across))
+    """How far across in mm a panel is bent at its narrow and at its wide end; both alike, as it is bent on the mean, where
+    it is not much wider at the one than at the other."""
+    assert isinstance(piece.body, PanelBody)
+    places = _along_bend(piece)
+    across = [2.0 * place.radius for place in places]
+    narrow, wide = min(across), max((a for a in across if a < float("inf")), default=min(across))
+    if wide > _CONE * narrow:
+        return narrow, min(wide, _FORMER)
+    turned = sum(place.length / place.radius for place in places)
+    mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
+    return mean, mean
 
 
 def round_about(piece: Piece) -> tuple[float, float]:
     """How far across in mm what a panel is bent over is at its narrow and its wide end, to a step that a maker can tell by eye
     and never wider than the bend; both alike where it is no cone."""
     narrow, wide = (_as_bought(across) for across in ends_of(piece))
-    return narrow, wide if wide > _CONE * narrow else narrow
+    return narrow, wide
 
 
 def lies(pattern: Pattern) -> str:
@@ -374,14 +388,14 @@ def former_of(across: float) -> str:
 
 
 def former(piece: Piece) -> float:
-    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends tightest along an edge that turns
-    with its main bend; where one edge goes all round it, along the bend and across it, as that of a door does, as it bends from
-    one side to the other."""
+    """How far across in mm a round thing is that a panel is bent over: as its hollow face bends along the edges that turn
+    with its main bend, of a cone at its narrow end; where one edge goes all round it, along the bend and across it, as that of a
+    door does, as it bends from one side to the other."""
     assert isinstance(piece.body, PanelBody)
     around = [edge for edge in piece.body.edges if edge.loop == 0]
     if len(around) == 1:
         return 2.0 * _radius_across(around[0].points - _to_inside(piece) * around[0].normals, around[0].normals)
-    return 2.0 * min((place.radius for place in _along_bend(piece)), default=float("inf"))
+    return ends_of(piece)[0] if _along_bend(piece) else float("inf")
 
 
 def _as_bought(across: float) -> float:
@@ -400,7 +414,9 @@ def _along_bend(piece: Piece) -> list[Tight]:
         return places
     round_, along = ways
     turns = [np.diff(edge.normals, axis=0) for edge in body.edges if len(edge.points) > 2]
-    bent = [place for place, turn in zip(places, turns) if np.abs(turn @ round_).sum() >= np.abs(turn @ along).sum()]
+    told = [(float(np.abs(turn @ round_).sum()), float(np.abs(turn @ along).sum())) for turn in turns]
+    most = max((one for one, _ in told), default=0.0)
+    bent = [place for place, (one, other) in zip(places, told) if one >= other and one > _TURNS * most]
     return bent or places
 
 
@@ -429,10 +445,12 @@ def tight(piece: Piece) -> Tight | None:
 
 def _along_edges(piece: Piece) -> list[Tight]:
     assert isinstance(piece.body, PanelBody)
+    lines = [
+        (edge, edge.points - _to_inside(piece) * edge.normals) for edge in piece.body.edges if len(edge.points) > 2
+    ]
     return [
-        Tight(_radius(edge.points - _to_inside(piece) * edge.normals, edge.normals), edge.joins)
-        for edge in piece.body.edges
-        if len(edge.points) > 2
+        Tight(_radius(line, edge.normals), edge.joins, float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()))
+        for edge, line in lines
     ]
 
 

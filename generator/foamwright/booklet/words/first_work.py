@@ -82,7 +82,8 @@ def close_pores(
     about = [p for p in warmed if bending.is_about_something(p.piece)]
     bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in about}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in warmed)
-    layered = [p.piece for p in porous if p.piece.layers > 1]
+    unseen = {*hidden[True]} & {*hidden[False]}
+    layered = [p.piece for p in porous if p.piece.layers > 1 and p.piece.id not in unseen]
     shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
     thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]

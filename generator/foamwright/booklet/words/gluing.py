@@ -197,6 +197,8 @@ def meeting_sentences(
                 elif bare:
                     relation = "loose"
             where = at_lines.where(relation, these, bodies)
+            if relation == "onto" and _lifted(these, bodies) >= _WIDE:
+                relation = "curved"
             line = _relation_line(
                 mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names, where
             )
@@ -215,19 +217,23 @@ def meeting_sentences(
     return [(meetings, line) for line, meetings in lines.items()]
 
 
+def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
+    """How far in mm flat foam stands off the curve that it is glued on, until it is pressed down."""
+    pairs = (pair for m in these if m.share > _FACE for pair in m.pairs)
+    return max((flat_on_curved.lifted(bodies, pair) for pair in pairs), default=0.0)
+
+
 def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
     is plain to see), that air stays in it or beside it. `bent` are the parts that give way."""
     if bodies.lines is None and all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
-    lifted = max(
-        (flat_on_curved.lifted(bodies, pair) for m in these if m.share > _FACE for pair in m.pairs), default=0.0
-    )
+    lifted = _lifted(these, bodies)
     if lifted >= _WIDE:
         line = say(
-            "{sentence} It is cut flat for a curved place, and would stand up to {size} off it towards its rim: press the "
-            "middle down first, then bend it on to the curve and press it down outwards to the rim.",
+            "{sentence} The place is curved and the foam is cut flat: by itself it would stand up to {size} off at the rim. "
+            "Press the middle down first, and then bit by bit outwards to the rim.",
             sentence=line,
             size=length(lifted),
         )
@@ -616,6 +622,7 @@ def _relation_line(
         )
     sentence = {
         "onto": say("Glue {parts} flat on {others}{where}.", parts=parts, others=others, where=where),
+        "curved": say("Glue {parts} on {others}{where}.", parts=parts, others=others, where=where),
         "over all": say(
             "Glue {parts} with the drawn face down on {others}{where}: set the middle down first and press "
             "on towards both ends.",
