@@ -368,7 +368,10 @@ def paint(
             time=duration(practice.WAIT_FILLED),
         )
         if joined
-        else say("Sand the edges smooth, 120 grit first, then 240. Wipe off all dust. Use no heat from here on.")
+        else say(
+            "Sand the edges that show in the end smooth, 120 grit first, then 240, and leave those that are glued later as they "
+            "are cut. Wipe off all dust. Use no heat from here on."
+        )
     )
     text += [smooth, *_bare_lines(kept_bare), *_hidden_line(hidden)]  # sandpaper would lift the tape of a mask
     if as_before:
