@@ -323,7 +323,7 @@ def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset
             say("Number the pieces of {parts}: the pictures show by number where each goes.", parts=listed(shown))
         )
     if not all(piece.is_pair for piece in pieces):
-        text.append(say("Where a template says \u201ccopy 1 only\u201d, that mark is for piece 1 alone."))
+        text.append(say("Where a template says \u201ccopy 1\u201d, that mark or that seam is for piece 1 alone."))
     return text
 
 
