@@ -14,6 +14,7 @@ from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, one_of
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
+from foamwright.booklet.words import flat_on_curved
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.flatten.bend_lines import bend_lines, hollow, main_bend, spanned
 from foamwright.flatten.records import Pattern, Patterns
@@ -27,7 +28,6 @@ _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thi
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
 _TURNS = 0.1  # of the most that an edge turns with a part; less, and it runs along it where it is straight
-_SANDED = 0.25  # of its thickness that foam is sanded hollow at most
 _BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be told,
 _OPENS = 0.8  # mm that each edge would stand open outside if it were not pressed: as much as glue bridges
 SEEN = 1500.0  # mm across; what is rounder takes its bend as it is glued
@@ -115,11 +115,8 @@ def hollowed(
         flat = isinstance(piece.body, FlatBody) and piece.stock.material_type == "foam"
         if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
             continue
-        across = 2.0 * float(bodies.spheres[m.pairs[0][0], 3])
-        deep = across**2 / (4.0 * narrowest(other))
-        if (
-            piece.stock.thickness > practice.THIN and _GAP < deep < _SANDED * piece.stock.thickness
-        ):  # more, and it is bent on
+        off = max(flat_on_curved.lifted(bodies, pair) for pair in m.pairs)
+        if off > _GAP and flat_on_curved.is_sanded(piece, off):
             flats.append((piece, other))
     if not flats:
         return []

@@ -5,12 +5,19 @@ from __future__ import annotations
 import igl
 import numpy as np
 
+from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies, frame
-from foamwright.parts.records import BandBody, FlatBody, PanelBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
 
+SANDED = 0.3  # of its thickness that thick foam is sanded hollow at most; more, and it is bent on to the curve as it is glued
 _STEP = 0.05  # of a face, so far apart are the places at which it is asked
 _ACROSS = 0.9  # cosine between the way to what lies below and the way off the face; less, and it lies beside it
 _THICK = 2.0  # thicknesses off, at most: what is further away is another place
+
+
+def is_sanded(piece: Piece, off: float) -> bool:
+    """Is foam that stands so far off a curve, in mm, sanded hollow to lie on it?"""
+    return piece.stock.thickness > practice.THIN and off < SANDED * piece.stock.thickness * piece.layers
 
 
 def lifted(bodies: Bodies, pair: tuple[int, int]) -> float:

@@ -218,9 +218,10 @@ def meeting_sentences(
 
 
 def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
-    """How far in mm flat foam stands off the curve that it is glued on, until it is pressed down."""
+    """How far in mm flat foam stands off the curve that it is glued on, until it is pressed down; 0 for what was sanded to it."""
     pairs = (pair for m in these if m.share > _FACE for pair in m.pairs)
-    return max((flat_on_curved.lifted(bodies, pair) for pair in pairs), default=0.0)
+    offs = ((bodies.pieces[pair[0]], flat_on_curved.lifted(bodies, pair)) for pair in pairs)
+    return max((off for piece, off in offs if not flat_on_curved.is_sanded(piece, off)), default=0.0)
 
 
 def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies) -> str:
