@@ -459,6 +459,14 @@ def frame(piece: Piece, matrix: np.ndarray) -> np.ndarray | None:
     return None
 
 
+def axis_of(bodies: Bodies, bar: int) -> tuple[np.ndarray, np.ndarray, float]:
+    """Start (3,) of a bar in its place, the unit way (3,) along it, and its length in mm."""
+    body, matrix = bodies.pieces[bar].body, bodies.matrices[bar]
+    assert isinstance(body, RodBody)
+    start, end = (matrix[:3, :3] @ place + matrix[:3, 3] for place in (body.start, body.end))
+    return start, (end - start) / body.length, body.length
+
+
 def outward(piece: Piece, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Places (k, 3) on a curved part and the directions (k, 3) off its outside face there."""
     body = piece.body

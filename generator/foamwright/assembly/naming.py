@@ -9,17 +9,9 @@ from foamwright.language import language, listed, say
 from foamwright.parts.records import Piece
 
 _OF_WHOLES = ("prism", "box")
-_THINGS = {
-    "disc",
-    "floor",
-    "knob",
-    "lid",
-    "lip",
-    "plate",
-    "rim",
-    "ring",
-}  # behind a comma a thing of its own, and no word
-# that tells which: the "upper arm plate" is "Plate, upper arm", and the "inner ring of the lid" is "Lid, inner ring"
+# Behind a comma a thing of its own, and no word that tells which: "Lid, inner ring" is the "inner ring of the lid", "Plate, upper
+# arm" the "upper arm plate".
+_THINGS = {"disc", "floor", "knob", "lid", "lip", "plate", "rim", "ring"}
 _ROUND = "round "  # what a stack calls its discs, with a number
 
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 import igl
 import numpy as np
 
-from foamwright.assembly.bodies import Bodies, goes_around, surface
+from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
 from foamwright.assembly.units import is_bare
@@ -90,11 +90,7 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
 
 def stands_up(bodies: Bodies, copy: int) -> bool:
     """Is a copy a bar that stands, as a mast does?"""
-    body = bodies.pieces[copy].body
-    if not isinstance(body, RodBody):
-        return False
-    along = bodies.matrices[copy][:3, :3] @ (body.end - body.start) / body.length
-    return abs(float(along[2])) > _STEEP
+    return isinstance(bodies.pieces[copy].body, RodBody) and abs(float(axis_of(bodies, copy)[1][2])) > _STEEP
 
 
 def goes_in(bodies: Bodies, copy: int, other: int) -> bool:
@@ -129,10 +125,10 @@ def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
 def _bar_in_holes(bodies: Bodies, pairs: list[tuple[int, int]]) -> np.ndarray | None:
     """The way (3,) along a bar that lies in holes of all that it rests on; None for what lies on things."""
     touches = [bodies.touches[pair] for pair in pairs if pair in bodies.touches]
-    bar = bodies.pieces[pairs[0][0]].body
-    if not isinstance(bar, RodBody) or not touches or not all(map(goes_around, touches)):
+    bar = pairs[0][0]
+    if not isinstance(bodies.pieces[bar].body, RodBody) or not touches or not all(map(goes_around, touches)):
         return None
-    return bodies.matrices[pairs[0][0]][:3, :3] @ (bar.end - bar.start) / bar.length
+    return axis_of(bodies, bar)[1]
 
 
 def _on_the_side_of(bodies: Bodies, copies: Collection[int], bar: int, along: np.ndarray) -> tuple[float, float, float]:

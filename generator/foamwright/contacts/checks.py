@@ -16,6 +16,7 @@ from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.contacts.standing import Copy, unsupported
 from foamwright.contacts.things import things_told
 from foamwright.errors import BuildError
+from foamwright.geometry import box_of, boxes_apart
 from foamwright.geometry.mesh import along_sides
 from foamwright.parts.records import Piece, Prop
 from foamwright.registry import kind
@@ -199,9 +200,8 @@ def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int],
     return sharing
 
 
-def _box(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
-    points = _whole(solid)[0] @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
-    return points.min(axis=0), points.max(axis=0)
+def _box(solid: Solid) -> np.ndarray:
+    return box_of(_whole(solid)[0] @ solid.matrix[:3, :3].T + solid.matrix[:3, 3])
 
 
 def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:
@@ -245,8 +245,7 @@ def _nearest(mine: Sequence[Solid], others: Sequence[Solid]) -> tuple[Solid, str
 
 
 def _boxes_apart(a: Solid, b: Solid) -> float:
-    (low_a, high_a), (low_b, high_b) = _box(a), _box(b)
-    return float(np.linalg.norm(np.maximum(0.0, np.maximum(low_a - high_b, low_b - high_a))))
+    return float(boxes_apart(_box(a), _box(b)[None])[0])
 
 
 def distance(a: Solid, b: Solid) -> float:

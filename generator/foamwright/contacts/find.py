@@ -208,12 +208,9 @@ class _Look:
         return _Asked((id(a), id(b), (np.round(back, 6) + 0.0).tobytes()), a, one, b, other, back, swapped)
 
     def found(self, asked: _Asked) -> Patch | None:
-        """What touches of the smaller face on the other, in the place of that as modelled."""
-        return self._found(asked.a, asked.one, asked.b, asked.other, asked.back)
-
-    def _found(self, a: Face, one: Solid, b: Face, other: Solid, back: np.ndarray) -> Patch | None:
-        """What touches of `a` on `b`, in the place of `b` as modelled; if one is an edge, how far it stands off and, on a
-        broad face, where it stands. Two edges are asked from the smaller one, broad faces not at all."""
+        """What touches of the smaller face on the other, in the place of that as modelled; if one is an edge, how far it stands
+        off and, on a broad face, where it stands. Two edges are asked from the smaller one, broad faces not at all."""
+        a, one, b, other, back = asked.a, asked.one, asked.b, asked.other, asked.back
         found = curved_contact(a, self._ready(b), back, self.reach, OVERLAP)
         if found is not None and a.broad and b.broad:
             # sheets that lean from each other wherever they are near only end together in the corner between them

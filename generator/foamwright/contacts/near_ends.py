@@ -9,7 +9,7 @@ import igl
 import numpy as np
 
 from foamwright.contacts.find import GLUE_REACH
-from foamwright.geometry import Mesh
+from foamwright.geometry import Mesh, box_of, boxes_apart, chord_length
 from foamwright.parts.records import BandBody, Piece
 
 _TOUCHES = 0.3  # mm; nearer somewhere, and the end touches with an edge, which is told as a wedge of air
@@ -30,12 +30,12 @@ class Standing:
 def near_ends_told(copies: Sequence[Standing], clearance: float) -> list[str]:
     """A line for each part of which an end of a strip stands a little off another part, for whoever makes the design."""
     told: dict[tuple[str, str], tuple[float, float, np.ndarray]] = {}
+    boxes = np.array([box_of(copy.mesh.points) for copy in copies]).reshape(-1, 2, 3)
     for number, copy in enumerate(copies):
         if not isinstance(copy.piece.body, BandBody) or copy.piece.body.closed:
             continue
-        others = [
-            other for k, other in enumerate(copies) if k != number and _boxes_apart(copy.mesh, other.mesh) < _NEAR
-        ]
+        near = np.flatnonzero(boxes_apart(boxes[number], boxes) < _NEAR).tolist()
+        others = [copies[k] for k in near if k != number]
         for end, beside in _ends(copy):
             gaps = [(_distances(end, other.mesh), other) for other in others]
             gaps = [(gap, other) for gap, other in gaps if gap.min() < _NEAR]
@@ -65,7 +65,7 @@ def _ends(copy: Standing) -> Iterator[tuple[np.ndarray, np.ndarray]]:
         through = body.curve[rows, None] + body.normals[rows, None] * depths[None, :, None]
         return (through[:, :, None] + levels[:, None, :, None] * body.across).reshape(-1, 3) @ turn.T + shift
 
-    along = np.r_[0.0, np.linalg.norm(np.diff(body.curve, axis=0), axis=1).cumsum()]
+    along = chord_length(body.curve)
     for row, off in ((0, along), (len(along) - 1, along[-1] - along)):
         near = np.flatnonzero((off < _BESIDE * thick) & (off > 0.5 * thick))
         yield places(np.array([row]), depths), places(near if len(near) else np.array([row]), depths[[0, -1]])
@@ -75,10 +75,3 @@ def _distances(points: np.ndarray, mesh: Mesh) -> np.ndarray:
     tree = igl.AABB()
     tree.init(mesh.points, mesh.triangles)
     return np.sqrt(np.reshape(tree.squared_distance(mesh.points, mesh.triangles, np.ascontiguousarray(points))[0], -1))
-
-
-def _boxes_apart(one: Mesh, other: Mesh) -> float:
-    gap = np.maximum(
-        one.points.min(axis=0) - other.points.max(axis=0), other.points.min(axis=0) - one.points.max(axis=0)
-    )
-    return float(np.linalg.norm(np.maximum(gap, 0.0)))

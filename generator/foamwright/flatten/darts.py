@@ -45,9 +45,8 @@ _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
-_KNIFE = (
-    1.0  # mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
-)
+# mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
+_KNIFE = 1.0
 _LEAST_EDGE = 2.2  # distances of a dart from other edges: a shorter edge has no room for one
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one

@@ -13,6 +13,7 @@ from scipy.spatial import KDTree
 from foamwright.contacts.find import GLUE_REACH
 from foamwright.contacts.joins import clearance_of
 from foamwright.design.records import Design
+from foamwright.geometry import box_of, boxes_apart
 from foamwright.look.records import Copy, Loose
 
 _SLACK = 0.5  # mm, for meshes that both stand off their true faces: what is told is loose on any account
@@ -43,7 +44,10 @@ def groups(
 
     most = reach + max((c.piece.padding for c in copies), default=0.0)
     pairs = [
-        (i, j) for i in range(len(copies)) for j in np.flatnonzero(boxes_apart(boxes, i) <= most).tolist() if j > i
+        (i, j)
+        for i in range(len(copies))
+        for j in np.flatnonzero(boxes_apart(boxes[i], boxes) <= most).tolist()
+        if j > i
     ]
     for near in (first_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
         for i, j in pairs:
@@ -84,13 +88,7 @@ def alike(copies: Sequence[Copy], groups: Sequence[Sequence[int]]) -> list[Seque
 
 def boxes_of(copies: Sequence[Copy]) -> np.ndarray:
     """(n, 2, 3) lowest and highest corner of each copy."""
-    return np.array([[c.mesh.points.min(axis=0), c.mesh.points.max(axis=0)] for c in copies]).reshape(-1, 2, 3)
-
-
-def boxes_apart(boxes: np.ndarray, number: int) -> np.ndarray:
-    """(n,) from the box of a copy to that of each."""
-    gaps = np.maximum(0.0, np.maximum(boxes[number, 0] - boxes[:, 1], boxes[:, 0] - boxes[number, 1]))
-    return np.linalg.norm(gaps, axis=1)
+    return np.array([box_of(c.mesh.points) for c in copies]).reshape(-1, 2, 3)
 
 
 def _padding(one: Copy, other: Copy) -> float:
@@ -108,7 +106,7 @@ def nearest(
 ) -> tuple[int, int, float]:
     """The copy of `own` and that of `rest` which come nearest to each other, and how near."""
     pairs = sorted(
-        (float(gaps[other]), one, other) for one in own for gaps in (boxes_apart(boxes, one),) for other in rest
+        (float(gaps[other]), one, other) for one in own for gaps in (boxes_apart(boxes[one], boxes),) for other in rest
     )
     best = (own[0], rest[0], np.inf)
     for least, one, other in pairs:

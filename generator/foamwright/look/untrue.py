@@ -10,7 +10,8 @@ from foamwright.contacts.declared import declared, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, nearest_needed
 from foamwright.contacts.joins import clearance_of
 from foamwright.design.records import Design
-from foamwright.look.loose import boxes_apart, boxes_of, corners_near, nearest
+from foamwright.geometry import boxes_apart
+from foamwright.look.loose import boxes_of, corners_near, nearest
 from foamwright.look.records import Copy, Untrue
 from foamwright.parts.build import laps_of
 from foamwright.parts.records import FlatBody
@@ -43,7 +44,7 @@ def untrue_seen(
             return True
         near: list[tuple[int, int, float]] = []
         for i in some:
-            gaps = boxes_apart(boxes, i)
+            gaps = boxes_apart(boxes[i], boxes)
             reached = ((j, reach + slack[i] + slack[j]) for j in others if j != i)
             near += [(i, j, far) for j, far in reached if gaps[j] <= far]
         return any(corners_near(copies, boxes, *pair) for pair in near) or any(

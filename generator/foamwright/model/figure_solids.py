@@ -11,6 +11,7 @@ import manifold3d
 import numpy as np
 
 from foamwright.forms.imported import imported_mesh
+from foamwright.geometry import box_of
 
 # Points (N, 3) to the signed distance (N,), negative inside, and its gradient (N, 3).
 Distance = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
@@ -47,11 +48,11 @@ def body(kind: str, values: Mapping[str, Any], folder: str) -> Body:
         points, triangles = mesh.points, mesh.triangles
         points, triangles = np.ascontiguousarray(points), np.ascontiguousarray(triangles)
         distance = _mesh(points, triangles, _within(points, triangles))
-        return Body(Solid(distance, False, _box_of(points)), points, triangles)
+        return Body(Solid(distance, False, box_of(points)), points, triangles)
     distance, shape = {"ellipsoid": _ellipsoid, "cylinder": _cylinder, "box": _box}[kind](values)
     mesh = shape.to_mesh64()
     points = np.array(mesh.vert_properties[:, :3], order="C")
-    return Body(Solid(distance, True, _box_of(points)), points, np.array(mesh.tri_verts, np.int64, order="C"))
+    return Body(Solid(distance, True, box_of(points)), points, np.array(mesh.tri_verts, np.int64, order="C"))
 
 
 def swept(body: Body, direction: np.ndarray, start: float, stop: float) -> Solid:
@@ -117,10 +118,6 @@ def _swept_any(body: Body, direction: np.ndarray, start: float, stop: float) -> 
 
     faces = np.vstack([back, triangles[ahead] + count, walls])
     return _mesh(np.vstack([at_start, points + stop * direction]), faces, inside)
-
-
-def _box_of(points: np.ndarray) -> np.ndarray:
-    return np.array([points.min(axis=0), points.max(axis=0)])
 
 
 def _mesh(points: np.ndarray, triangles: np.ndarray, inside: Callable[[np.ndarray], np.ndarray]) -> Distance:

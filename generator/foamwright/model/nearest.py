@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from foamwright.geometry import boxes_apart
 from foamwright.model.figure_solids import Solid
 
 # mm, of the least distance over the triangles. Where the distance is not convex, the number of triangles looked
@@ -24,7 +25,7 @@ def least_distance(
     least are divided.
     """
     corners = points[triangles]
-    corners = corners[_apart(corners, solid.box) <= max(wanted, 0.0)]
+    corners = corners[boxes_apart(solid.box, _boxes(corners)) <= max(wanted, 0.0)]
     resolution = _FINE if solid.convex else _COARSE
     best, at = np.inf, points[0]
     if len(corners):
@@ -45,10 +46,9 @@ def least_distance(
     return best, (x, y, z)
 
 
-def _apart(corners: np.ndarray, box: np.ndarray) -> np.ndarray:
-    """(n,) how far the box around each triangle is from another box, at least."""
-    between = np.maximum(corners.min(axis=1) - box[1], box[0] - corners.max(axis=1))
-    return np.linalg.norm(np.maximum(between, 0.0), axis=1)
+def _boxes(corners: np.ndarray) -> np.ndarray:
+    """(n, 2, 3) around triangles (n, 3, 3)."""
+    return np.stack([corners.min(axis=1), corners.max(axis=1)], axis=1)
 
 
 def _halved(corners: np.ndarray) -> np.ndarray:

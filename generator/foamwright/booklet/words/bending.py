@@ -19,6 +19,7 @@ from foamwright.booklet.words.fitting import Fitting
 from foamwright.flatten.bend_lines import bend_lines, hollow, main_bend, spanned
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
+from foamwright.geometry import chord_length
 from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
 from foamwright.templates.heading import holds_for_all
@@ -343,8 +344,8 @@ def ends_of(piece: Piece) -> tuple[float, float]:
 def round_about(piece: Piece) -> tuple[float, float]:
     """How far across in mm what a panel is bent over is at its narrow and its wide end, to a step that a maker can tell by eye
     and never wider than the bend; both alike where it is no cone."""
-    narrow, wide = (_as_bought(across) for across in ends_of(piece))
-    return narrow, wide
+    narrow, wide = ends_of(piece)
+    return _as_bought(narrow), _as_bought(wide)
 
 
 def lies(pattern: Pattern) -> str:
@@ -445,10 +446,7 @@ def _along_edges(piece: Piece) -> list[Tight]:
     lines = [
         (edge, edge.points - _to_inside(piece) * edge.normals) for edge in piece.body.edges if len(edge.points) > 2
     ]
-    return [
-        Tight(_radius(line, edge.normals), edge.joins, float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum()))
-        for edge, line in lines
-    ]
+    return [Tight(_radius(line, edge.normals), edge.joins, float(chord_length(line)[-1])) for edge, line in lines]
 
 
 def _to_inside(piece: Piece) -> float:

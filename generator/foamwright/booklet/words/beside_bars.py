@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.assembly import directions
+from foamwright.assembly.bodies import axis_of
 from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import one_of
 from foamwright.assembly.which_copy import some
@@ -58,7 +59,7 @@ def _on_bars(told: Fitting, m: Meeting) -> Iterator[tuple[int, int]]:
 def _place(told: Fitting, copy: int, bar: int) -> _Place | None:
     """None for what reaches all along the bar."""
     bodies = told.bodies
-    start, along, size = _axis(told, bar)
+    start, along, size = axis_of(bodies, bar)
     touch = bodies.touches[copy, bar]
     met = (np.vstack([line for patch in touch.outlines for line in patch]) - start) @ along
     offs = max(float(met.min()), 0.0), max(size - float(met.max()), 0.0)
@@ -76,14 +77,6 @@ def _place(told: Fitting, copy: int, bar: int) -> _Place | None:
     off -= (off @ along) * along
     side = directions.around(off) if abs(along[2]) > _UPRIGHT else directions.at(off)
     return _Place(offs[end], _end(way), side)
-
-
-def _axis(told: Fitting, bar: int) -> tuple[np.ndarray, np.ndarray, float]:
-    """Start (3,) of a bar in its place, the way (3,) along it, and its length in mm."""
-    body, matrix = told.bodies.pieces[bar].body, told.bodies.matrices[bar]
-    assert isinstance(body, RodBody)
-    start, end = (matrix[:3, :3] @ place + matrix[:3, 3] for place in (body.start, body.end))
-    return start, (end - start) / body.length, body.length
 
 
 def _end(way: np.ndarray) -> str:

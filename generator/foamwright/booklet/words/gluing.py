@@ -8,7 +8,7 @@ from types import MappingProxyType
 import numpy as np
 
 from foamwright.assembly import directions, practice
-from foamwright.assembly.bodies import Bodies, frame
+from foamwright.assembly.bodies import Bodies, axis_of, frame
 from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several
 from foamwright.assembly.records import Joint
@@ -197,7 +197,8 @@ def meeting_sentences(
                 elif bare:
                     relation = "loose"
             where = at_lines.where(relation, these, bodies)
-            if relation == "onto" and _lifted(these, bodies) >= _WIDE:
+            lifted = _lifted(these, bodies) if glue != "none" else 0.0
+            if relation == "onto" and lifted >= _WIDE:
                 relation = "curved"
             line = _relation_line(
                 mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names, where
@@ -213,7 +214,7 @@ def meeting_sentences(
                 line = _with_depth(line, these, bodies)
             if relation in ("through", "over ends", "over bar"):
                 line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
-            lines.setdefault(_with_gap(line, these, bent, bodies) if glue != "none" else line, these)
+            lines.setdefault(_with_gap(line, these, bent, bodies, lifted) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
 
@@ -224,13 +225,13 @@ def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
     return max((off for piece, off in offs if not flat_on_curved.is_sanded(piece, off)), default=0.0)
 
 
-def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies) -> str:
+def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies, lifted: float) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
-    is plain to see), that air stays in it or beside it. `bent` are the parts that give way."""
+    is plain to see), that air stays in it or beside it. `bent` are the parts that give way, `lifted` how far the foam
+    stands off a curve."""
     if bodies.lines is None and all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
-    lifted = _lifted(these, bodies)
     if lifted >= _WIDE:
         line = say(
             "{sentence} The place is curved and the foam is cut flat: by itself it would stand up to {size} off at the rim. "
@@ -453,9 +454,7 @@ def _each_end(these: Sequence[Meeting], bodies: Bodies, bars: str) -> list[str]:
     places: dict[tuple[str, str], int] = {}
     for m in these:
         for host, rod in m.pairs:
-            body, past = bodies.pieces[rod].body, _past(bodies, rod, host)
-            assert isinstance(body, RodBody)
-            along = bodies.matrices[rod][:3, :3] @ (body.end - body.start) / body.length
+            past, (_, along, _) = _past(bodies, rod, host), axis_of(bodies, rod)
             first = past[0] < past[1]  # it is measured from the nearer end
             place = length(min(past)), directions.at(-along if first else along)
             places[place] = places.get(place, 0) + 1
@@ -487,11 +486,8 @@ def _inside(bodies: Bodies, rod: int, host: int) -> float:
 def _along_bar(bodies: Bodies, rod: int, host: int) -> tuple[float, tuple[float, float]]:
     """Length of a bar, and from where to where the other copy reaches around it, from its start, in mm; on the mean all
     round where that leans. Of a copy that it passes twice, as both walls of a drum, the place where the two touch."""
-    body, matrix = bodies.pieces[rod].body, bodies.matrices[rod]
+    body, (start, along, size) = bodies.pieces[rod].body, axis_of(bodies, rod)
     assert isinstance(body, RodBody)
-    start, end = (matrix[:3, :3] @ place + matrix[:3, 3] for place in (body.start, body.end))
-    size = float(np.linalg.norm(end - start))
-    along = (end - start) / size
     touch = bodies.touches[rod, host]
     touched = (touch.places - start) @ along
     beside = np.linalg.svd(along[None, :])[2][1:]  # two directions square to it
