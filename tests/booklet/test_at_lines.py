@@ -24,6 +24,10 @@ parts:
 FLAT = "  top: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {}, height: {}}}}}, at: {{origin: [{}, {}, 10], normal: z, up: y}}, lies_on: [base]}}\n"
 UPRIGHT = "  wall: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {}, height: 60}}}}, at: {{origin: [0, {}, 40], normal: y, up: z}}, joins: [base]}}\n"
 RAIL = "  rail: {kind: ring, stock: thick, outer_radius: 40, inner_radius: 30, at: {origin: [0, 0, 10], normal: z}, lies_on: [base]}\n"
+FISH = (
+    "  fish: {kind: plate, stock: thick, outline: {polygon: {points: [[-30, 0], [0, 14], [20, 3], [34, 16], [27, 0], [34, -16], [20, -3], [0, -14]]}}, "
+    "minus: [{circle: {radius: 2.5, centre: [-14, 0]}}], at: {origin: [0, 0, 10], normal: z, up: y}, lies_on: [base]}\n"
+)
 
 
 def glued(tmp_path, text):
@@ -49,6 +53,7 @@ def glued(tmp_path, text):
             FLAT.format(260, 160, 0, 0),
             "Glue the top (B) on the base (A), by the placement line on B: glue goes only where the two touch.",
         ),
+        (FISH, "Glue the fish (B) flat on the base (A), inside the placement line."),
         (RAIL, "Glue the rail (B) flat on the base (A), between the inner and the outer placement line."),
     ],
 )

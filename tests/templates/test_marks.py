@@ -56,6 +56,17 @@ def test_disc_on_a_tilted_plate_is_a_circle_at_its_foot():
     assert np.isclose(mark.region.area, np.pi * 81, rtol=2e-3)
 
 
+def test_a_plate_with_pointed_tips_and_a_narrow_waist_covers_what_it_covers_and_no_more():
+    """Points a little way in from a tip or a waist are beside the plate. By the shoelace formula its area is 914."""
+    fish = np.array([[-30, 0], [0, -14], [20, -3], [34, -16], [27, 0], [34, 16], [20, 3], [0, 14]], float)
+    x, y = fish.T
+    area = abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
+    there = Frame(np.array([0.0, 0.0, 6.0]), np.eye(3))  # on the outer face
+    upper = props.piece("fish", "B", "Fish", props.flat_body(fish, frame=there))
+    (mark,) = marks_of(plate(), props.pattern(upper, fish))
+    assert mark.region.area == pytest.approx(area, abs=0.01)
+
+
 def test_a_disc_under_the_plate_is_on_its_inside_face():
     (mark,) = marks_of(plate(), props.disc(9.0, placements=[props.moved(0, 0, -6.0)]))
     assert mark.on_inside

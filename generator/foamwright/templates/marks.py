@@ -365,11 +365,21 @@ def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.
     inside = face.height < thickness(pattern.piece) / 2
     material = _on_face(pattern, material, inside)
     lines = [_line(landing, material) for landing in face.landings]
-    region = _region(material, lines, face.landings, [land(pattern, rim[:, 3:]) for rim in face.rims])
+    if _lands_flat(pattern, upper, face):
+        outline, *holes = (landing.flat for landing in face.landings)
+        region = material & shapely.make_valid(shapely.Polygon(outline, holes))
+    else:
+        region = _region(material, lines, face.landings, [land(pattern, rim[:, 3:]) for rim in face.rims])
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
     drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
     return Mark(upper, tuple(drawn), region, inside)
+
+
+def _lands_flat(pattern: Pattern, upper: Piece, face: LaidFace) -> bool:
+    """Is it a flat part on a flat one, and all of its rims on that as they are?"""
+    flat = isinstance(pattern.piece.body, FlatBody) and isinstance(upper.body, FlatBody)
+    return flat and all(landing.near.all() for landing in face.landings)
 
 
 @dataclass(frozen=True, eq=False)

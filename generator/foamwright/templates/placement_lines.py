@@ -13,8 +13,10 @@ from foamwright.templates.records import Mark
 ROUND, RING, LINES, ONE, NONE = "round", "ring", "lines", "one", "none"
 
 _BESIDE = 0.3  # by which a line may lie beside the edge of the foam and not be told from it: less than a pencil is wide
+_HOLLOW = 0.1  # of what its outer line encloses that is open within: less, as the eye of a fish, and it is no ring
 _SHORT = 3.0  # of a line that comes to the edge there and back
 _STRIP = 30.0  # perimeter squared by area from which a field is a strip, as an edge leaves it: of a square it is 16
+_EVEN = 0.6  # of its greatest width that a strip has on the mean
 _SIDE = 0.3  # of the length of a strip: hidden so far, one of its two long sides is
 
 
@@ -55,17 +57,23 @@ def looks(region: shapely.Geometry, foam: shapely.Polygon) -> str:
 
 
 def _looks(field: shapely.Polygon, foam: shapely.Polygon) -> str:
-    border = field.boundary
+    border, outer = field.boundary, shapely.Polygon(field.exterior)
     seen = shapely.line_merge(border - shapely.buffer(foam.boundary, _BESIDE))
     runs = [run for run in shapely.get_parts(seen) if run.length > _SHORT]
     hidden = border.length - sum(run.length for run in runs)
-    strip = border.length**2 > _STRIP * field.area
     if not runs:
         return NONE
-    if hidden < _SHORT and field.interiors:
+    if hidden < _SHORT and outer.area - field.area > _HOLLOW * outer.area:
         return RING
-    if strip:
+    if _is_strip(outer):
         return ONE if hidden > _SIDE * border.length / 2.0 + 2.0 * field.area / border.length else LINES
     if hidden < _SHORT:
         return ROUND
     return ONE if len(runs) == 1 else LINES
+
+
+def _is_strip(outer: shapely.Polygon) -> bool:
+    """Is a field long, and about as wide everywhere as it is on the mean? A fish is as long for its area, and no strip."""
+    if outer.length**2 <= _STRIP * outer.area:
+        return False
+    return 2.0 * outer.area / outer.length > _EVEN * 2.0 * shapely.maximum_inscribed_circle(outer).length
