@@ -3,24 +3,20 @@ or none. All follows from where the parts lie."""
 
 import pytest
 import shapely
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.templates.placement_lines import LINES, NONE, ONE, RING, ROUND, looks
 
-TEXT = """
-format: 1
-name: Lines
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+TEXT = (
+    head("Lines")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
 parts:
   base: {kind: plate, stock: thick, outline: {rectangle: {width: 200 mm * scale, height: 100 mm}}, at: {normal: z, up: y}}
 """
+)
 FLAT = "  top: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {}, height: {}}}}}, at: {{origin: [{}, {}, 10], normal: z, up: y}}, lies_on: [base]}}\n"
 UPRIGHT = "  wall: {{kind: plate, stock: thick, outline: {{rectangle: {{width: {}, height: 60}}}}, at: {{origin: [0, {}, 40], normal: y, up: z}}, joins: [base]}}\n"
 RAIL = "  rail: {kind: ring, stock: thick, outer_radius: 40, inner_radius: 30, at: {origin: [0, 0, 10], normal: z}, lies_on: [base]}\n"

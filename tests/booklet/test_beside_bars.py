@@ -2,18 +2,13 @@
 figure follows from the numbers of the design."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-HEAD = """
-format: 1
-name: Flags
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+HEAD = (
+    head("Flags")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
   thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
@@ -22,6 +17,7 @@ parts:
   base: {kind: disc, stock: thick, radius: 90 mm * scale, at: {origin: [0, 0, -10], normal: z}}
   mast: {kind: rod, stock: dowel, from: [0, 0, 0], to: [0, 0, 200 mm]}
 """
+)
 FLAG = """
   flag:
     kind: plate

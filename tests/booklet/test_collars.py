@@ -2,16 +2,13 @@
 design."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-CASE = """
-format: 1
-name: Collars
-version: 0.1.0
-licence: CC0-1.0
-parameters: {scale: {value: 1}, clearance: {value: 1 mm}}
-sizes: {one: {}}
+CASE = (
+    head("Collars", "1 mm")
+    + """\
 stock:
   wall: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
   dowel: {name: Dowel 8 mm, thickness: 8 mm, sheet: [8 mm, 1000 mm]}
@@ -34,6 +31,7 @@ parts:
     mirror: x
     after: [shaft]
 """
+)
 
 
 def told(tmp_path, start):

@@ -3,18 +3,13 @@
 import math
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-DRUM = """
-format: 1
-name: Drum
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+DRUM = (
+    head("Drum")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
   board: {name: Board 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm], material_type: acrylic}
@@ -32,6 +27,7 @@ parts:
   wall: {kind: panel, stock: shell, form: drum, laid: inside, where: {foot: beyond, head: before, half: beyond}, flush: [foot, head], mirror: x}
   button: {kind: disc, stock: STOCK, radius: RADIUS mm, at: {origin: [100 mm, 0, 60], normal: x, up: z}}
 """
+)
 
 
 def told(tmp_path, stock, radius):

@@ -3,21 +3,15 @@
 import numpy as np
 import pytest
 import trimesh
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.booklet.pages.cover import effort
 from foamwright.booklet.words import bending
 
-TOWER = """
-format: 1
-name: Tower
-version: 0.1.0
-licence: CC-BY-4.0
-summary: For a test.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+TOWER = (
+    head("Tower", "0.5 mm")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}
 forms:
@@ -34,6 +28,7 @@ parts:
   base: {kind: disc, stock: thick, radius: 110 * scale, at: {origin: [0, 0, -10], normal: z}, paint: red}
   wall: {kind: panel, stock: thick, form: tower, where: {foot: beyond, head: before, left: before, right: beyond}, flush: [foot, head], paint: red}
 """
+)
 
 
 @pytest.fixture(scope="module", params=[0.5, 2.0])

@@ -3,22 +3,16 @@ the ends are 2 r apart and the middle stands r off the line between them."""
 
 import numpy as np
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.booklet.pictures import free_curve
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.words import free_bands
 
-TRUNK = """
-format: 1
-name: Trunk
-version: 0.1.0
-licence: CC-BY-4.0
-summary: For a test.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+TRUNK = (
+    head("Trunk", "0.5 mm")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [2000 mm, 2000 mm]}
   thin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [2000 mm, 2000 mm]}
@@ -47,6 +41,7 @@ parts:
     paint: red
   wall: {kind: panel, stock: thick, form: tub, where: {middle: beyond}, mirror: y, paint: red}
 """
+)
 
 
 def steps_of(folder, stock="thick", scale=1.0, text=TRUNK):

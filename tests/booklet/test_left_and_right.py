@@ -1,19 +1,14 @@
 """The left and the right one of a mirrored pair have one name each, in sentences, on pictures and on templates."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.assembly import which_copy
 
-PAIR = """
-format: 1
-name: Wings
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+PAIR = (
+    head("Wings")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
   round: {name: Dowel 8 mm, thickness: 8 mm, sheet: [1000 mm, 8 mm]}
@@ -27,6 +22,7 @@ parts:
     mirror: y
     lies_on: [floor]
 """
+)
 BLOCK = (
     "  block: {kind: plate, stock: thick, outline: {rectangle: {width: 20 mm, height: 20 mm}}, "
     "at: {origin: [-30, 70, 20], normal: y, up: z}, lies_on: [wing]}\n"

@@ -1,18 +1,13 @@
 """A lid that is glued up of several parts, rests on what is below and is stated to come after something: it is built by itself,
 what is glued beneath it as well. Sizes are our own."""
 
+from small_designs import head
+
 from foamwright import Request, Stages, load
 
-CASK = """
-format: 1
-name: Cask
-version: 0.1.0
-licence: CC0-1.0
-summary: For a test.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 1 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+CASK = (
+    head("Cask", "1 mm")
+    + """\
 stock: {thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [900 mm, 1200 mm]}}
 forms:
   cask:
@@ -39,6 +34,7 @@ parts:
     after: [shelf]
   plug: {kind: disc, stock: thick, radius: 89.6 * scale, at: {origin: [0, 0, 80 * scale], normal: -z}, lies_on: [cover]}
 """
+)
 
 
 def test_what_is_glued_beneath_a_lid_is_glued_on_before_the_lid_is_set_down(tmp_path):

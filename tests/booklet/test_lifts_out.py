@@ -2,19 +2,14 @@
 last. Whichever of the two the design names first, the flag goes on the mast."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.errors import DesignError
 
-TEXT = """
-format: 1
-name: Mast
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0.5 mm}
-sizes: {home: {}}
+TEXT = (
+    head("Mast", "0.5 mm")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
   thin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [1000 mm, 600 mm]}
@@ -32,6 +27,7 @@ parts:
 joins:
   - {parts: JOINED, glue: instant}
 """
+)
 
 
 @pytest.mark.parametrize("joined", ["[mast, flag]", "[flag, mast]"])

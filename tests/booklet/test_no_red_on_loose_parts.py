@@ -2,20 +2,15 @@
 
 import re
 
+from small_designs import head
+
 from foamwright import Request, Stages, load
 from foamwright.assembly.bodies import bodies_of
 from foamwright.booklet.pictures.insets import insets
 
-TIN = """
-format: 1
-name: Tin
-version: 0.1.0
-licence: CC0-1.0
-summary: For a test.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 1 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+TIN = (
+    head("Tin", "1 mm")
+    + """\
 stock: {thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [900 mm, 1200 mm]}}
 forms:
   tin:
@@ -30,6 +25,7 @@ parts:
   cover: {kind: disc, stock: thick, radius: 84 * scale, at: {origin: [0, 0, 80 * scale], normal: z}, rests_on: [wall]}
   plug: {kind: disc, stock: thick, radius: 60 * scale, at: {origin: [0, 0, 80 * scale], normal: -z}, lies_on: [cover]}
 """
+)
 
 
 def test_a_lid_that_lifts_off_is_drawn_without_glue(tmp_path):

@@ -1,14 +1,12 @@
 """Of two discs of one size that lie on each other neither shows a line of the other: their rims are the line."""
 
+from small_designs import head
+
 from foamwright import Request, Stages, load
 
-DISCS = """
-format: 1
-name: Discs
-version: 0.1.0
-licence: CC0-1.0
-parameters: {scale: {value: 1}, clearance: {value: 0 mm}}
-sizes: {one: {}}
+DISCS = (
+    head("Discs")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
   thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
@@ -16,6 +14,7 @@ parts:
   low: {kind: disc, stock: thick, radius: 50 mm * scale, at: {normal: z}}
   high: {kind: disc, stock: thin, radius: RADIUS mm, at: {origin: [0, 0, 10], normal: z}, lies_on: [low]}
 """
+)
 
 
 def told(tmp_path, radius):

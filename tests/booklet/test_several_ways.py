@@ -1,22 +1,19 @@
 """Copies of one part that meet another each in a way of its own: a shelf below a post and one on top of it, a foot on a face and
 one against an edge. What is said of one of them is false of the other."""
 
+from small_designs import head
+
 from foamwright import Request, Stages, load
 
-HEAD = """
-format: 1
-name: Several ways
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+HEAD = (
+    head("Several ways")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
   thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
 parts:
 """
+)
 POST = """
   post:
     kind: plate
