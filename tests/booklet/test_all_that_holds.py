@@ -1,19 +1,13 @@
 """No joint that holds the prop together goes untold, however small: a drum that stands on the ends of thin pegs."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-DESIGN = """
-format: 1
-name: Drum on pegs
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A drum that stands on the ends of pegs.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Drum on pegs", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
   peg: {name: Beech dowel 3 mm, thickness: 3 mm, sheet: [3 mm, 1000 mm], material_type: plywood}
@@ -32,6 +26,7 @@ parts:
   drum: {kind: panel, stock: shell, form: wall, where: {foot: beyond, top: before}, opened: 180, flush: [foot, top]}
   label: {kind: panel, stock: shell, form: wall, where: {foot: beyond, top: before}, opened: 180, over: [drum]}
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -1,18 +1,13 @@
 """How far bars reach into the holes of what is put over their ends. Every figure follows from the numbers of the design."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-POSTS = """
-format: 1
-name: Posts
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 1 mm}
-sizes: {home: {}}
+POSTS = (
+    head("Posts", "1 mm")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
   thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
@@ -33,6 +28,7 @@ parts:
     at: {origin: [50, 0, 50], normal: z}
     mirror: x
 """
+)
 
 
 def told(tmp_path, **values):

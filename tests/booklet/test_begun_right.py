@@ -4,21 +4,15 @@ hoop, a lid with a hole, a board on posts. Sizes are our own."""
 import re
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.assembly import directions
 from foamwright.assembly.practice import WAIT_TAPED
 
-DRUM = """
-format: 1
-name: Drum
-version: 0.1.0
-licence: CC-BY-4.0
-summary: For a test.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DRUM = (
+    head("Drum", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
   skin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [600 mm, 1000 mm]}
@@ -58,6 +52,7 @@ parts:
     at: {origin: [0, -58 * scale, 40], normal: -y, up: z}
     after: [hoop]
 """
+)
 
 
 def steps_of(folder, text):

@@ -2,19 +2,14 @@
 
 import numpy as np
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.booklet.words.bending import _radius
 
-SEATED = """
-format: 1
-name: Hull with a seat
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0.5 mm}
-sizes: {one: {}}
+SEATED = (
+    head("Hull with a seat", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm], strain_limit: 0.2}
   structure: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
@@ -48,6 +43,7 @@ parts:
     within: {rectangle: {width: 400, height: 60, centre: [0, -110]}}
     after: [side]
 """
+)
 
 
 @pytest.mark.parametrize("slope", [0.0, 0.5, 1.0, 2.0])

@@ -2,19 +2,13 @@
 "knob."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-DESIGN = """
-format: 1
-name: Drum
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A drum with a floor inside and a knob on its side.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Drum", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
 forms:
@@ -46,6 +40,7 @@ parts:
 steps:
   - {title: Tie the ribbon, parts: [drum], when: cured, note: Tie a ribbon round it.}
 """
+)
 
 
 def steps_of(folder, radius):

@@ -10,6 +10,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from small_designs import head
 
 from foamwright.assembly import directions, which_copy
 from foamwright.assembly.records import Joint
@@ -19,16 +20,9 @@ from foamwright.design import load
 from foamwright.making import Request, Stages
 from foamwright.parts.records import PanelBody
 
-DESIGN = """
-format: 1
-name: Two towers
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A plinth and a drum.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Two towers", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
 forms:
@@ -68,6 +62,7 @@ parts:
 steps:
   - {title: Plinth, parts: [plinth]}
 """
+)
 
 
 @pytest.fixture(scope="module")

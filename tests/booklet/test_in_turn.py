@@ -4,21 +4,15 @@ round a disc that nothing else holds; sizes are our own."""
 import re
 
 import pytest
+from small_designs import head
 
 from foamwright.booklet.words.numbered import numbered, parted
 from foamwright.design import load
 from foamwright.making import Request, Stages
 
-DESIGN = """
-format: 1
-name: Tin
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A tin with a shelf.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Tin", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
 forms:
@@ -44,6 +38,7 @@ steps:
   - {title: Low, parts: [low]}
   - {title: High, parts: [shelf, high]}
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.booklet.pictures.figures import INSET
@@ -13,16 +14,9 @@ from foamwright.booklet.pictures.segmenting import joined
 from foamwright.booklet.words.cutting import cut_by_itself, mitres
 from foamwright.drawing.primitives import Path, Text
 
-FRAME = """
-format: 1
-name: Hood
-version: 0.1.0
-licence: CC-BY-4.0
-summary: For a test.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+FRAME = (
+    head("Hood", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}
 parts:
@@ -36,6 +30,7 @@ parts:
     corners: mitred
     span: {angles: [-30, 210]}
 """
+)
 
 
 @pytest.fixture(scope="module")

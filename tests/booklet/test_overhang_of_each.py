@@ -1,18 +1,13 @@
 """How far a lid stands out beyond the walls that it lies on, of which some stand further in."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-CASE = """
-format: 1
-name: Case
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+CASE = (
+    head("Case")
+    + """\
 stock:
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
   thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
@@ -40,6 +35,7 @@ parts:
     outline: {rectangle: {width: 214, height: 154}}
     at: {origin: [0, 0, 60], normal: z, up: y}
 """
+)
 
 
 @pytest.mark.parametrize(

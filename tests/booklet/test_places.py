@@ -2,18 +2,13 @@
 a lens in a ring. Every figure follows from the numbers of the design."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-DESIGN = """
-format: 1
-name: Box with a vault
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+DESIGN = (
+    head("Box with a vault")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
@@ -61,6 +56,7 @@ parts:
   ring: {kind: ring, stock: thick, outer_radius: 20 mm, inner_radius: 12 mm, at: {origin: [200, -80, 50], normal: -y}, lies_on: [side]}
   lens: {kind: disc, stock: thin, radius: 12 mm, at: {origin: [200, -80, 50], normal: -y}, lies_on: [side]}
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -2,18 +2,13 @@
 Every figure follows from the numbers of the design."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-CASE = """
-format: 1
-name: Case with lenses
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+CASE = (
+    head("Case with lenses")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
@@ -29,6 +24,7 @@ parts:
     mirror: y
   lens: {kind: disc, stock: LENS, radius: 25 mm, at: {origin: [0, 70 + AT, 45], normal: y}, mirror: y}
 """
+)
 LIP = (
     "  lip: {kind: ring, stock: thin, outer_radius: 32 mm, inner_radius: 20 mm, at: {origin: [0, 70, 45], normal: -y}, "
     "lies_on: [side], mirror: y}\n"

@@ -1,18 +1,13 @@
 """What is said of a ring over an equal hole, and of halves around a floor: all figures follow from the design."""
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-DESIGN = """
-format: 1
-name: Cap on a drum
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+DESIGN = (
+    head("Cap on a drum")
+    + """\
 stock:
   foam: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [1000 mm, 600 mm]}
 forms:
@@ -34,6 +29,7 @@ parts:
   trim: {kind: ring, stock: foam, outer_radius: 45 mm, inner_radius: 30 mm, at: {origin: [0, 0, 86], normal: z}, lies_on: [board]}
   knob: {kind: disc, stock: foam, radius: 40 mm * scale, at: {origin: [0, 0, 92], normal: z}, lies_on: [trim]}
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -4,19 +4,13 @@ that runs through, a way in that is too narrow, where the figure is tried. Seen 
 import re
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 
-DESIGN = """
-format: 1
-name: Gate
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A gate of two posts on a ring, with a roof.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 1 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Gate", "1 mm")
+    + """\
 stock:
   board: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}
   thin: {name: EVA foam 5 mm, thickness: 5 mm, sheet: [600 mm, 1000 mm]}
@@ -55,6 +49,7 @@ figure:
     - ellipsoid: {centre: [0, 0, 50], radii: [40, 20, 20]}
 stands: {down: -z}
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -4,20 +4,14 @@ import re
 from types import SimpleNamespace
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.assembly import batches
 
-DESIGN = """
-format: 1
-name: Trolley
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A box on two wheels, with a lid that is glued on.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 1 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Trolley", "1 mm")
+    + """\
 stock:
   board: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}
   dowel: {name: Beech dowel 10 mm, thickness: 10 mm, sheet: [10 mm, 1000 mm]}
@@ -54,6 +48,7 @@ figure:
   solids:
     - box: {centre: [0, 0, 108], size: [60, 60, 70]}
 """
+)
 
 
 @pytest.fixture(scope="module")

@@ -4,6 +4,7 @@ alike pressed hollow alike. Sizes are our own."""
 import re
 
 import pytest
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.booklet.pages.materials import shopping
@@ -175,15 +176,9 @@ def test_a_plug_that_is_wider_below_is_squeezed_past_the_edge(tmp_path):
     assert "from above. The face that goes in first is the wider one" in told
 
 
-DRUM = """
-format: 1
-name: Drum
-version: 0.1.0
-licence: CC0-1.0
-parameters:
-  scale: {value: 1}
-  clearance: {value: 0 mm}
-sizes: {home: {}}
+DRUM = (
+    head("Drum")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm]}
 forms:
@@ -200,6 +195,7 @@ parts:
   base: {kind: disc, stock: shell, radius: 100 mm * scale, at: {origin: [0, 0, -6], normal: z}}
   drum: {kind: panel, stock: shell, form: wall, where: {middle: beyond, foot: beyond, top: before}, flush: [foot, top], mirror: y, after: [base]}
 """
+)
 
 
 def test_what_a_flat_part_spans_by_itself_is_no_check_of_the_work_on_it(tmp_path):

@@ -2,20 +2,14 @@
 
 import pytest
 from PIL import ImageColor
+from small_designs import head
 
 from foamwright import Request, Stages, load
 from foamwright.booklet.pictures import colours
 
-DESIGN = """
-format: 1
-name: Letter box
-version: 0.1.0
-licence: CC-BY-4.0
-summary: A letter box with an arched roof on a post.
-parameters:
-  scale: {value: 1, note: Larger or smaller}
-  clearance: {value: 0.5 mm, note: Gap around what is let in}
-sizes: {shelf: {note: for a shelf}}
+DESIGN = (
+    head("Letter box", "0.5 mm")
+    + """\
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm], colour: "#e0dcd0"}
   skin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [600 mm, 1000 mm]}
@@ -54,6 +48,7 @@ parts:
   sign: {kind: disc, stock: skin, radius: 9, at: {origin: [20, 56, 130], normal: y, up: z}, lies_on: [side], paint: white}
   lid: {kind: disc, stock: shell, radius: 12, at: {origin: [0, 0, 106], normal: z}, rests_on: [floor], glue: none, paint: red}
 """
+)
 
 
 @pytest.fixture(scope="module")
