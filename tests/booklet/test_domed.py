@@ -120,3 +120,14 @@ def test_a_gore_that_narrows_is_bent_as_it_is_round_on_the_mean(tmp_path):
         narrow, wide = bending.ends_of(stages.patterns.pattern("wall").piece)
         assert narrow == pytest.approx(told[0] / lean, rel=0.03)
         assert wide == pytest.approx(min(told[1] / lean, 260.0), rel=0.03)  # what is wider needs no former
+
+
+@pytest.mark.parametrize("scale", [0.3, 1.0, 3.0])
+def test_a_tube_of_one_panel_is_as_wide_as_it_is_inside(tmp_path, scale):
+    """The two edges of its slit are straight and as long as it is: they say nothing of its bend."""
+    head = HOOPS[: HOOPS.index("forms:")].replace("scale: {value: 1}", f"scale: {{value: {scale}}}")
+    form = "forms:\n  tube: {kind: revolution, axis: z, smooth: false, profile: [[0, 50 * scale], [300 * scale, 50 * scale]]}\n"
+    parts = "parts:\n  wall: {kind: panel, stock: foam, form: tube, where: {}, opened: 0}\n"
+    (tmp_path / "tube.yaml").write_text(head + form + parts, "utf-8")
+    wall = foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "tube.yaml"))).patterns.pattern("wall").piece
+    assert former(wall) == pytest.approx(100.0 * scale, rel=0.01)

@@ -403,16 +403,17 @@ def _as_bought(across: float) -> float:
 
 
 def _along_bend(piece: Piece) -> list[Tight]:
-    """Its edges that turn the way that a panel is mainly bent; all where no way is told."""
+    """Its edges that turn the way that a panel is mainly bent; where no way is told, as of a tube, all that turn; all of them if
+    none does."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
     body = piece.body
     ways = main_bend(body.surface.offset(body.chart.coords, 0.0)[body.chart.faces])
-    if ways is None:
-        return places
-    round_, along = ways
     turns = [np.diff(edge.normals, axis=0) for edge in body.edges if len(edge.points) > 2]
-    told = [(float(np.abs(turn @ round_).sum()), float(np.abs(turn @ along).sum())) for turn in turns]
+    if ways is None:
+        told = [(float(np.linalg.norm(turn, axis=1).sum()), 0.0) for turn in turns]
+    else:
+        told = [(float(np.abs(turn @ ways[0]).sum()), float(np.abs(turn @ ways[1]).sum())) for turn in turns]
     most = max((one for one, _ in told), default=0.0)
     bent = [place for place, (one, other) in zip(places, told) if one >= other and one > _TURNS * most]
     return bent or places
