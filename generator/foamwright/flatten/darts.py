@@ -44,6 +44,7 @@ SHOWING = 1.3  # weight of a cut from an edge that will show; common practice, n
 _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
+_NEARLY = 1.2  # times the aim: what a coarse mesh shows more than that, shallower darts do not meet
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 # mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
 _KNIFE = 1.0
@@ -301,7 +302,7 @@ class _Search:
         return share if share > _SHALLOWEST else None
 
     def _least_share(self, plan, most: float) -> tuple[Dart, ...] | None:
-        high = next((s for s in (most, 0.8 * most, 0.6 * most) if self._meets(_reaching(plan, s))), None)
+        high = self._deepest_that_meets(plan, most)
         if high is None:
             return None
         low = _SHALLOWEST
@@ -312,6 +313,17 @@ class _Search:
             else:
                 low = middle
         return _reaching(plan, high)
+
+    def _deepest_that_meets(self, plan, most: float) -> float | None:
+        """The share that meets the limit, `most` if it does. Deeper darts leave less strain, so a shallower share is tried
+        only where the deeper one has no room, or fails by as little as a coarse mesh may be wrong."""
+        for share in (most, 0.8 * most, 0.6 * most):
+            load = self.load_of(_reaching(plan, share), _COARSE)
+            if load <= self.aim:
+                return share
+            if _NEARLY * self.aim < load < math.inf:
+                return None
+        return None
 
     def _meets(self, darts) -> bool:
         return self.load_of(darts, _COARSE) <= self.aim
