@@ -101,6 +101,28 @@ def test_darts_start_only_where_the_maker_lets_them(shell, edge):
     assert without.darts and edge not in {d.edge for d in without.darts}
 
 
+@pytest.mark.parametrize(
+    "loads, tried",
+    [
+        ([1.5], 1),  # shallower darts leave more strain
+        ([1.05, 1.5], 2),  # on a coarse mesh
+        ([math.inf, 1.1, 1.1], 3),  # no room, or nearly enough
+    ],
+)
+def test_a_row_of_darts_that_leaves_far_too_much_strain_is_not_tried_shallower(shell, loads, tried):
+    piece = shell.pieces[0]
+    search = _Search(piece, PanelMesher(piece.body, piece.body.inner_offset), frozenset(), 1.0, {})
+    left, shares = list(loads), []
+
+    def load_of(darts, triangles):
+        shares.append(darts[0].reach)
+        return left.pop(0)
+
+    search.load_of = load_of
+    assert search._least_share((Dart("fore", 0.5),), 0.8) is None
+    assert shares == pytest.approx([0.8, 0.64, 0.48][:tried])
+
+
 def test_count_and_places_are_kept(shell):
     assert len(laid(shell, 0.03, edges=("fore",), count=3).darts) == 3
     # one more than it takes is no mistake
