@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import ceil
 
+from scipy.cluster.hierarchy import DisjointSet
+
 from foamwright.assembly.taking_apart import Stage
 from foamwright.assembly.ways_in import Ways
 from foamwright.parts.records import FlatBody, PanelBody
 from foamwright.registry import RANK
 
 PARTS_PER_STEP = 6
+PIECES_IN_TURN = 12  # that are joined to each other one by one in one step; more are told by their part
 
 
 def batched(
@@ -24,13 +27,37 @@ def batched(
 def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:
     """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none. Where they are too
     many for one step they are dealt out evenly, so that no part is left to a step by itself."""
-    runs: list[list[Stage]] = []
+    return [_as_one(batch) for row in _rows(stages) for run in _runs(row, sewn, needs) for batch in _dealt(run, sewn)]
+
+
+def _rows(stages: Sequence[Stage]) -> list[list[Stage]]:
+    """The stages in rows of what is alike in all but its seams and what it waits for."""
+    rows: list[list[Stage]] = []
     for stage in stages:
-        if runs and _alike(_as_one(runs[-1]), stage, sewn, needs):
-            runs[-1].append(stage)
+        if rows and _alike(rows[-1][-1], stage):
+            rows[-1].append(stage)
+        else:
+            rows.append([stage])
+    return rows
+
+
+def _runs(row: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[list[Stage]]:
+    """What of a row is one piece of work: what its seams join, be it by way of a stage that comes later in it, as every second
+    wall of a tower by those between them, or what has no seams at all."""
+    parts = {part for stage in row for part in stage.parts}
+    things = DisjointSet(parts)
+    for pair in sewn:
+        if len(pair) == 2 and pair <= parts:
+            things.merge(*pair)
+    runs: list[list[Stage]] = []
+    for stage in row:
+        last = runs[-1] if runs else []
+        one = bool(last) and not _waits(stage, last, needs)
+        if one and (not _is_sewn((*last, stage), sewn) or things.connected(last[0].parts[0], stage.parts[0])):
+            last.append(stage)
         else:
             runs.append([stage])
-    return [_as_one(batch) for run in runs for batch in _dealt(run)]
+    return runs
 
 
 def _as_one(stages: Sequence[Stage]) -> Stage:
@@ -41,10 +68,14 @@ def _as_one(stages: Sequence[Stage]) -> Stage:
     )
 
 
-def _dealt(run: Sequence[Stage]) -> list[list[Stage]]:
-    """The stages of a run in as few batches as they go into, about equally many parts in each."""
+def _dealt(run: Sequence[Stage], sewn: set[frozenset[str]]) -> list[list[Stage]]:
+    """The stages of a run in as few batches as they go into, about equally many parts in each; what is sewn together stays one
+    as long as its pieces can be told one by one, since a ring is set down when all of it is joined."""
     count = sum(len(stage.parts) for stage in run)
-    each = count / ceil(count / PARTS_PER_STEP) if len(run) > 1 else count
+    pieces = sum(len(move.copies) for stage in run for move in stage.moves)
+    if len(run) == 1 or (_is_sewn(run, sewn) and pieces <= PIECES_IN_TURN):
+        return [[*run]]
+    each = count / ceil(count / PARTS_PER_STEP)
     batches: list[list[Stage]] = [[]]
     parts = 0
     for stage in run:
@@ -55,19 +86,25 @@ def _dealt(run: Sequence[Stage]) -> list[list[Stage]]:
     return batches
 
 
-def _alike(one: Stage, two: Stage, sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> bool:
+def _alike(one: Stage, two: Stage) -> bool:
+    """Have two stages one rank and one glue, and nothing of their own to tell?"""
     every = (*one.units, *two.units)
     if len({move.own for move in (*one.moves, *two.moves)}) > 1:  # things that are built apart
         return False
     if any(unit.noted or unit.whole for unit in every) or one.bench or two.bench:
         return False
-    if len({unit.rank for unit in every}) > 1 or len({unit.glue for unit in every}) > 1:
-        return False
-    waits = any(needs[part] & set(one.parts) for part in two.parts)
-    if waits and one.units[0].rank < RANK["detail"]:
-        return False
-    seams = [any(part in pair for pair in sewn) for unit in every for part in unit.parts]
-    return not any(seams) or any(frozenset((a, b)) in sewn for a in one.parts for b in two.parts)
+    return len({unit.rank for unit in every}) == 1 and len({unit.glue for unit in every}) == 1
+
+
+def _waits(stage: Stage, run: Sequence[Stage], needs: Mapping[str, set[str]]) -> bool:
+    """Must a stage wait for what a run puts in? Details go one onto the other in one step."""
+    before = {part for other in run for part in other.parts}
+    return stage.units[0].rank < RANK["detail"] and any(needs[part] & before for part in stage.parts)
+
+
+def _is_sewn(stages: Sequence[Stage], sewn: set[frozenset[str]]) -> bool:
+    """Has any part of some stages a seam?"""
+    return any(part in pair for pair in sewn for stage in stages for part in stage.parts)
 
 
 def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: Ways) -> list[Stage]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.taking_apart import BENDING, Stage, TakingApart, brushed, go_in_bare
@@ -153,18 +154,40 @@ def _as_one(units: Sequence[Unit], apart: TakingApart, ways: Ways, barred: tuple
 
 
 def _gathered(stages: Sequence[Stage], needs: Mapping[str, set[str]], ways: Ways) -> list[Stage]:
-    """The same stages with what is glued to parts of its own rank alone, as the last wall of a box is, moved up to these: a
-    maker completes one thing before the next is begun. It bars no way and no brush to what goes in between."""
-    order: list[Stage] = []
-    for stage in stages:
-        at = 1 + max((i for i, other in enumerate(order) if _is_met(stage, other, needs, ways)), default=len(order) - 1)
-        ranks = {unit.rank for one in (stage, *order[at - 1 : at]) for unit in one.units}
-        alone = len(ranks) == 1 and ranks <= _WALLS and not any(unit.noted or unit.whole for unit in stage.units)
-        if alone and at < len(order) and _passes(stage, order[:at], order[at:], needs, ways):
-            order.insert(at, stage)
+    """The same stages with what is glued to parts of its own rank alone, as the last wall of a box is, moved up to these, and
+    every second wall of a tower up to those that others join it to: a maker completes one thing before the next is begun. It
+    bars no way and no brush to what goes in between."""
+    met = [{i for i in range(j) if _is_met(stage, stages[i], needs, ways)} for j, stage in enumerate(stages)]
+    things = _built_of_walls(stages, met)
+    order: list[int] = []
+    for j, stage in enumerate(stages):
+        at = 1 + max((n for n, i in enumerate(order) if i in met[j] or things.connected(i, j)), default=len(order) - 1)
+        if (
+            at < len(order)
+            and _are_walls(stage, *(stages[i] for i in order[at - 1 : at]))
+            and not any(unit.noted or unit.whole for unit in stage.units)
+            and _passes(stage, [stages[i] for i in order[:at]], [stages[i] for i in order[at:]], needs, ways)
+        ):
+            order.insert(at, j)
         else:
-            order.append(stage)
-    return order
+            order.append(j)
+    return [stages[i] for i in order]
+
+
+def _built_of_walls(stages: Sequence[Stage], met: Sequence[Set[int]]) -> DisjointSet:
+    """The numbers of stages, those in one set that put in walls of one rank which hang together, be it by others of them."""
+    things = DisjointSet(range(len(stages)))
+    for j, before in enumerate(met):
+        for i in before:
+            if _are_walls(stages[j], stages[i]):
+                things.merge(i, j)
+    return things
+
+
+def _are_walls(*stages: Stage) -> bool:
+    """Is all that some stages put in of one rank, and of what things are built from?"""
+    ranks = {unit.rank for stage in stages for unit in stage.units}
+    return len(ranks) == 1 and ranks <= _WALLS
 
 
 def _is_met(stage: Stage, other: Stage, needs: Mapping[str, set[str]], ways: Ways) -> bool:

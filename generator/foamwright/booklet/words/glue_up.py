@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from foamwright.assembly import which_copy
+from foamwright.assembly.batches import PIECES_IN_TURN
 from foamwright.assembly.bodies import Bodies, frame
 from foamwright.assembly.records import Joint
 from foamwright.booklet.words.fitting import Fitting
@@ -13,7 +14,6 @@ from foamwright.language import length, listed, rows, say
 from foamwright.parts.records import PanelBody
 
 _SHORT = 0.25  # of a piece's longest seam: by a shorter one alone it would dangle
-_MOST = 12  # pieces that are told one by one; more are told by their part
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def sequence(
     if not met:
         return ()
     alike = len({told.bodies.pieces[copy].id for copy in met}) == 1 and not told.bodies.pieces[next(iter(met))].is_pair
-    if skins or alike or len(new) > _MOST:
+    if skins or alike or len(new) > PIECES_IN_TURN:
         return ()
     joined = [copy for copy in met if copy not in new]
     left = list(dict.fromkeys(new))
