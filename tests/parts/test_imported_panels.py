@@ -198,6 +198,7 @@ def test_a_bumpy_scan_is_cut_into_panels(tmp_path):
 
 BALL = "kind: mesh\n    file: ball.stl\n    scale: scale"
 TUBE = "kind: mesh\n    file: tube.stl\n    scale: scale"
+SHOULDER = "kind: mesh\n    file: shoulder.stl\n    scale: scale"  # a can whose flat top ends in a round shoulder
 TORUS = "kind: mesh\n    file: torus.stl\n    scale: scale"
 PLANES = "      lo: {plane: {normal: z, at: -20}}\n      hi: {plane: {normal: z, at: 20}}"
 
@@ -239,11 +240,29 @@ PLANES = "      lo: {plane: {normal: z, at: -20}}\n      hi: {plane: {normal: z,
             "w: outside",
             "2 pieces",
         ),
+        *[
+            (
+                SHOULDER,
+                "      top: {plane: {normal: z, at: 30}}\n" + PLANES,
+                f"lo: beyond, top: {side}",
+                "lies in the plane of its cut top",
+            )
+            for side in ("before", "beyond")
+        ],
     ],
 )
 def test_regions_that_are_no_sheet_are_refused_with_the_remedy(folder, form, cuts, where, words):
     trimesh.creation.cylinder(60, 200, sections=64).export(folder / "tube.stl")
     trimesh.creation.torus(100, 30, major_sections=64, minor_sections=32).export(folder / "torus.stl")
+    turn = np.linspace(0, np.pi / 2, 24)
+    profile = [
+        [0, -30],
+        [40, -30],
+        *np.column_stack([30 + 10 * np.cos(turn), 20 + 10 * np.sin(turn)]),
+        [15, 30],
+        [0, 30],
+    ]
+    trimesh.creation.revolve(profile, sections=128).export(folder / "shoulder.stl")
     design = write(folder, "trap", form, cuts, f"  p: {{kind: panel, stock: foam, form: ball, where: {{{where}}}}}")
     if words is None:
         assert len(build_prop(design).pieces) == 1

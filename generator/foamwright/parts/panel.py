@@ -12,6 +12,7 @@ from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
+from foamwright.geometry import Mesh
 from foamwright.parts import region as regions
 from foamwright.parts.cover import BesideLine, BesideLineOverCreases
 from foamwright.parts.edge_names import numbered
@@ -23,13 +24,14 @@ from foamwright.parts.panel_walls import Wall, wall_corners, with_legs
 from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody
 from foamwright.parts.rough_map import rough_map
-from foamwright.parts.sheets import own_sheet
+from foamwright.parts.sheets import ON, own_sheet
 from foamwright.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
 
 _ENOUGH_FACES = 500
 _FINER = (1, 2, 4, 6)  # by which sides of the form's triangles are divided in turn, until enough of them are left
 _OF_NARROWEST = 0.4  # of a narrow opening: how long the sides of triangles beside it may be
 _STRAY = 0.01  # of all places: so many may be nearest to what is no piece of the form
+_LYING = 0.01  # of a panel's area: less of it in the plane of a cut is where the form only touches that
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 
 
@@ -163,6 +165,12 @@ def _cut_out(spec, surface, walls, keep, neutral, opened, places_of_form) -> tup
     who = f"{spec.where}: panel {spec.id}"
     if not len(region.faces):
         raise BuildError(f"{who}: nothing of the form lies on the stated sides of its cuts")
+    for wall in walls:
+        if isinstance(wall.level, PlaneLevel) and (area := _lying_in(region, wall.level)):
+            raise BuildError(
+                f"{who}: the form lies in the plane of its cut {wall.cut}, over {area:.0f} mm2, so that the cut does not tell "
+                f"where the panel ends; move the cut by {2 * ON:g} mm or more"
+            )
     pieces = _of_the_form(regions.components(region), places_of_form)
     crumbs = [p for p in pieces[1:] if len(p.faces) > 0.01 * len(pieces[0].faces)]
     if crumbs:
@@ -181,6 +189,14 @@ def _cut_out(spec, surface, walls, keep, neutral, opened, places_of_form) -> tup
             f"{who}: it closes on itself like a tube; add `opened`, or a plane through the axis that cuts it open"
         )
     return region, surface.offset(np.array(places), neutral) if places else np.zeros((0, 3))
+
+
+def _lying_in(region: regions.Region, plane: PlaneLevel) -> float:
+    """How many mm2 of a region lie in a plane that it is cut by; 0 where it only comes near to that along its edge."""
+    points = region.surface.point(region.coords)
+    areas = Mesh(points, region.faces).areas
+    lying = float(areas[(np.abs(plane(points)) < ON)[region.faces].all(axis=1)].sum())
+    return lying if lying > _LYING * areas.sum() else 0.0
 
 
 def _of_the_form(pieces: list[regions.Region], places: np.ndarray) -> list[regions.Region]:
