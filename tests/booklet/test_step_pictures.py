@@ -644,3 +644,28 @@ def test_a_step_that_puts_nothing_in_shows_what_is_worked_on():
     assert {bubble.label for bubble in drawn[2].bubbles} == {"ONE", "THREE"}
     assert "Worked on: ONE, THREE" in drawn[2].alt
     assert 3 not in drawn  # what is done to all of it needs none
+
+
+@pytest.mark.parametrize("wide, said", [(20, ["Close view of TAG, seen from behind on the left."]), (200, [])])
+def test_a_small_part_that_turns_its_edge_to_the_eye_is_seen_close_from_another_side(wide, said):
+    """A tag that goes in with a large lid, which the picture shows well."""
+    tag, (points, triangles) = piece("tag", (wide, 2, wide))
+    edge_on = np.arctan2(FRONT[1], FRONT[0])
+    turn = np.array([[np.cos(edge_on), np.sin(edge_on), 0], [-np.sin(edge_on), np.cos(edge_on), 0], [0, 0, 1]])
+    wall = piece("wall", (300, 200, 200))
+    lid = piece("lid", (300, 200, 20), (0, 0, 110))
+    found = scene(wall, lid, (tag, (points @ turn + (0.0, 220.0, 0.0), triangles)))
+    steps = (
+        step(1, ("wall",), (StepMove((0,), (UP,)),)),
+        step(2, ("lid", "tag"), (StepMove((1,), (UP,)), StepMove((2,), (UP,)))),
+    )
+    assert [inset.said for inset in step_pictures(found, steps)[2].details] == said
+
+
+def test_the_upper_end_of_a_tall_thing_is_seen_close_where_a_part_goes_on_it():
+    """Such a picture is small on paper, as it is no higher than a page has room for."""
+    tall, low = (
+        [piece("post", (160, 160, high), (0, 0, high / 2)), piece("lid", (160, 160, 20), (0, 0, high + 10))]
+        for high in (360.0, 120.0)
+    )
+    assert [step_pictures(scene(*parts), one_by_one(parts))[2].note for parts in (tall, low)] == ["Close view.", ""]
