@@ -26,7 +26,10 @@ _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of
 _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _TOGETHER = 2.0  # times as much of the way as of one, and all that are alike are in it
 _LARGER = 1.5  # times as large as in the picture; a close view that shows it no larger shows nothing more
-_SMALL, _BY_ITS_EDGE = 12.0, 0.38  # mm on paper, and of its broad face that shows: so small a part is seen from elsewhere,
+_SMALL, _BY_ITS_EDGE = (
+    12.0,
+    0.38,
+)  # mm on paper, and of its broad face that shows: so small a part is seen from elsewhere,
 _MORE_FACE = 1.6  # if so many times as much of its face shows there
 _FACE_CELLS = (120, 120)
 _DETAILS = 3  # close views beside one step, at most
@@ -44,7 +47,9 @@ def close_window(bodies: Bodies, points, whole: render.Window, new: Sequence[int
     wanted = np.maximum(high - low + _AROUND * float(span.max()), _DETAIL * float(span.max()))
     wanted = np.minimum(wanted, span)
     whole_scale, scale = (float((printed_in(*size) / size).min()) for size in (span, wanted))
-    filled = min(whole_scale * float(span[0]) / PRINTED[0], 1.0)  # of the paper's breadth: beside a tall thing it is white
+    filled = min(
+        whole_scale * float(span[0]) / PRINTED[0], 1.0
+    )  # of the paper's breadth: beside a tall thing it is white
     if whole_scale * np.sqrt(filled) > _WORTH * scale:
         return None
     wanted = np.minimum(np.maximum(wanted, np.array(PRINTED) / scale), span)
