@@ -339,7 +339,7 @@ def test_drawing_that_is_not_there(tmp_path):
     path = write(tmp_path, HEAD + DISC + text)
     assert "box.yaml:17:55: file 'fin.svg' cannot be read" in refused(path, None)
     write(tmp_path, "<svg/>", "fin.svg")
-    assert load(path).parts[1].values["outline"]["svg"] == {"file": "fin.svg"}
+    assert load(path).parts[1].values["outline"]["svg"] == {"file": "fin.svg", "scale": 1.0}
 
 
 # the digest

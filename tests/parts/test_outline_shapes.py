@@ -160,6 +160,8 @@ def test_holes_in_a_row_around_and_in_a_grid():
     assert len(centres) == 8 and all(c.distance(shapely.Point(0, 0)) == pytest.approx(20.0) for c in centres)
     half = made({**HOLE, "repeat": {"around": {"count": 3, "centre": (0.0, 0.0), "angle": 180.0}}})
     assert half.bounds[0] == pytest.approx(-22.0) and half.bounds[3] == pytest.approx(22.0)
+    own = made({**HOLE, "repeat": {"moves": ((7.0, 0.0), (19.0, 5.0))}})
+    assert own.area == pytest.approx(3 * one) and own.bounds == pytest.approx((18, -2, 41, 7))
     grid = made({**HOLE, "repeat": {"grid": {"counts": (3, 2), "steps": ((10.0, 0.0), (0.0, 7.0))}}})
     assert grid.area == pytest.approx(6 * one) and grid.bounds == pytest.approx((18, -2, 42, 9))
 
@@ -169,7 +171,7 @@ def test_holes_in_a_row_around_and_in_a_grid():
 
 def svg(tmp_path, body, head='width="100mm" height="50mm" viewBox="0 0 200 100"'):
     (tmp_path / "drawing.svg").write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {head}>{body}</svg>', "utf-8")
-    return made({"svg": {"file": "drawing.svg"}}, tmp_path)
+    return made({"svg": {"file": "drawing.svg", "scale": 1.0}}, tmp_path)
 
 
 def test_svg_is_in_millimetres_and_curves_are_kept(tmp_path):
@@ -177,6 +179,22 @@ def test_svg_is_in_millimetres_and_curves_are_kept(tmp_path):
     assert found.bounds == pytest.approx((30, -45, 70, -5), abs=0.01)
     assert np.hypot(*(np.array(found.exterior.coords) - (50, -25)).T) == pytest.approx(20.0, abs=0.01)
     assert found.area == pytest.approx(math.pi * 400, rel=1e-3)
+
+
+@pytest.mark.parametrize("scale", [0.3, 1, 3])
+def test_svg_is_enlarged_about_its_own_origin_with_curves_as_fine_as_ever(tmp_path, scale):
+    (tmp_path / "drawing.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" viewBox="0 0 200 100"><circle cx="100" cy="50" r="40"/></svg>',
+        "utf-8",
+    )
+    found = made({"svg": {"file": "drawing.svg", "scale": scale}}, tmp_path)
+    assert found.centroid.coords[0] == pytest.approx((50 * scale, -25 * scale))
+    radii = np.hypot(*(shapely.get_coordinates(found) - (50 * scale, -25 * scale)).T)
+    assert radii == pytest.approx(np.full(len(radii), 20 * scale), abs=1e-6)
+    assert (
+        found.exterior.hausdorff_distance(shapely.Point(50 * scale, -25 * scale).buffer(20 * scale, 512).exterior)
+        < 2 * SAGITTA
+    )
 
 
 def test_svg_transforms_of_groups_and_holes(tmp_path):
@@ -203,4 +221,4 @@ def test_svg_mistakes(tmp_path):
         svg(tmp_path, "<title>words</title>")
     (tmp_path / "drawing.svg").write_text("no drawing", "utf-8")
     with pytest.raises(BuildError, match="not an SVG drawing"):
-        made({"svg": {"file": "drawing.svg"}}, tmp_path)
+        made({"svg": {"file": "drawing.svg", "scale": 1.0}}, tmp_path)

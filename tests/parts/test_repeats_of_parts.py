@@ -40,6 +40,13 @@ def test_grid_and_mirror(tmp_path):
     assert at[5] == pytest.approx((80, 30, 5)) and at[11] == pytest.approx((80, -30, 5))
 
 
+def test_at_places_of_their_own_and_mirrored(tmp_path):
+    piece, at = centres(tmp_path, "{moves: [[18, 2, 0], [35, 0, -4], [60, 5, 0]]}", "mirror: y, ")
+    assert piece.quantity == 8 and piece.mirrored == 4
+    assert at[:4] - at[0] == pytest.approx(np.array([(0, 0, 0), (18, 2, 0), (35, 0, -4), (60, 5, 0)]))
+    assert at[4:] == pytest.approx(at[:4] * (1, -1, 1))
+
+
 def test_along_an_outline_the_first_copy_is_where_it_is_modelled(tmp_path):
     row = "{along: {outline: {circle: {radius: 150}}, at: {origin: [0, 0, 20], normal: z}, count: 12}}"
     piece, at = centres(tmp_path, row)
@@ -72,7 +79,9 @@ MISTAKES = {
         f"{{along: {{{CIRCLE}, pitch: 40, taper: {{to: 3, over: 2}}}}}}",
         "taper with a pitch",
     ),
-    "nothing": ("{}", "exactly one of step, around, grid, along"),
+    "nothing": ("{}", "exactly one of step, moves, around, grid, along"),
+    "no places": ("{moves: []}", "moves"),
+    "places and a step": ("{moves: [[9, 0, 0]], count: 3, step: [9, 0, 0]}", "moves and step together"),
     "step alone": ("{step: [1, 0, 0]}", "'step' without 'count'"),
 }
 

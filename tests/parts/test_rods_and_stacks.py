@@ -128,6 +128,24 @@ def test_a_filler_inside_a_form_beside_a_leaning_plate():
     assert set(volumes(found)) == {"block", "fin", "deck"}
 
 
+@pytest.mark.parametrize(
+    ("form", "foot", "slope", "height"), [("cone", 100, 0.5, 15), ("cone", 100, 0.5, 90), ("peak", 90, 0.75, 40)]
+)
+def test_a_filler_lies_along_a_cone_with_its_whole_edge(form, foot, slope, height):
+    """By the formula of the cone: each of its faces ends 1 mm of clearance short of the wall at its own height."""
+    found = patterns(
+        "  fin: {kind: plate, stock: foam, outline: {rectangle: {width: 240, height: 60}},"
+        f" at: {{origin: [0, 0, {height + 3}], normal: x, up: z}}}}\n"
+        f"  deck: {{kind: filler, stock: foam, form: {form}, plane: {{normal: z, at: {height}}}, parts: [fin], around: [0, 20]}}\n"
+    )
+    deck = found.pattern("deck").piece.body
+    for depth, face in zip((0.0, 6.0), deck.faces(6.0), strict=True):
+        places = deck.frame.to_space(np.array(face))
+        wall = foot - (height + depth) * slope
+        assert np.hypot(*places[:, :2].T).max() == pytest.approx(wall - 1.0, abs=0.02)
+        assert np.abs(places[:, 0]).min() in (pytest.approx(1.0), pytest.approx(7.0))
+
+
 def test_a_filler_beside_a_curved_part_is_refused():
     text = (
         "  wall: {kind: panel, stock: foam, form: tube, where: {low: beyond, high: before}, opened: 0}\n"

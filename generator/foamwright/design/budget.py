@@ -51,6 +51,8 @@ def copies_of(values: Mapping[str, Any]) -> int:
 def _repeats(repeat: Mapping[str, Any]) -> int:
     if "grid" in repeat:
         return prod(repeat["grid"]["counts"])
+    if "moves" in repeat:
+        return 1 + len(repeat["moves"])
     within = repeat.get("around") or repeat.get("along") or repeat
     return int(within.get("count") or 1)
 

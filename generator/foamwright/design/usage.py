@@ -96,6 +96,7 @@ _ITEMS: tuple[tuple[str, Uses], ...] = (
         _all(_kind("rod"), lambda p, _: p.get("made", "bought") != "bought"),
     ),
     ("repeat along a line", _repeat("step")),
+    ("repeat at places of their own", _repeat("moves")),
     ("repeat around a circle", _repeat("around")),
     ("repeat in a grid", _repeat("grid")),
     ("repeat along a curve, gaps equal or tapering", _repeat("along")),

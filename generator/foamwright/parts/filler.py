@@ -15,10 +15,10 @@ from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
 from foamwright.forms.surface import Surface
 from foamwright.parts import outlines
-from foamwright.parts.flat import flat_body
+from foamwright.parts.flat import flat_body, wall_inside
 from foamwright.parts.placing import default_up, move
 from foamwright.parts.records import FlatBody, Frame, Piece
-from foamwright.parts.sections import section, sections_in
+from foamwright.parts.sections import sections_in
 
 _PARALLEL = 1e-6
 _FAR = 1e5  # mm, beyond any prop
@@ -34,7 +34,7 @@ def filler_body(
 ) -> FlatBody:
     """The plate of `spec` in the room that `between` leave, all of them grown by the clearance.
 
-    Its room is bounded by the form (inside, at both faces of the plate, `inside_offset` from its surface) or by
+    Its room is bounded by the form (inside, `inside_offset` from its surface, bevelled to its slope as a bulkhead is) or by
     the outline `within`, or by both. Raises BuildError if a part is not flat, or if the room falls apart and no
     point says which piece of it is meant.
     """
@@ -47,24 +47,24 @@ def filler_body(
     frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
     thickness = stock.thickness * values["layers"]
 
-    room = None
+    bounds, wall = [], None
     if "within" in values:
         sections = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
-        room = outlines.polygon(values["within"], folder, *sections)
+        bounds.append(outlines.polygon(values["within"], folder, *sections))
     if "form" in values:
-        for depth in (0.0, thickness):
-            ring = section(surface_of(values["form"]), {**plane, "at": plane["at"] + depth}, inside_offset)
-            face = Polygon(frame.to_frame(ring)[:, :2]).buffer(-clearance, quad_segs=32)
-            room = face if room is None else room.intersection(face)
-    if room is None:
+        wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, clearance, frame)
+        bounds.append(wall.shape)
+    if not bounds:
         raise BuildError("nothing bounds it; expected a form, or an outline within")
+    room = shapely.intersection_all(bounds)
     for piece in between:
         if not isinstance(piece.body, FlatBody):
             raise BuildError(f"the part {piece.id} is not flat; expected plates, bulkheads, discs or rings")
         for place in piece.placements:
             taken = _shadow(piece, place.matrix, frame, thickness)
             room = room.difference(taken.buffer(clearance, join_style="mitre"))
-    return flat_body(_chosen(room, values), frame)
+    shape = _chosen(room, values)
+    return wall.met_by(shape, frame) if wall else flat_body(shape, frame)
 
 
 def _chosen(room, values: Mapping) -> Polygon:

@@ -141,7 +141,7 @@ def _shape(outline, folder, section_of) -> Polygon:
     if "section" in outline:
         return section_of(outline["section"])
     if "svg" in outline:
-        return svg_shape(Path(folder) / outline["svg"]["file"])
+        return svg_shape(Path(folder) / outline["svg"]["file"], outline["svg"]["scale"])
     if "path" in outline:
         return simple(path_ring(outline["path"]), "a path")
     if "text" in outline:

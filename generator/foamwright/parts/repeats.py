@@ -1,4 +1,4 @@
-"""Repeats that need no curve: copies in a line, around a point or an axis, and in a grid. Lengths in mm."""
+"""Repeats that need no curve: copies in a line, at places of their own, around a point or an axis, and in a grid. Lengths in mm."""
 
 from __future__ import annotations
 
@@ -38,10 +38,13 @@ def _angles(around: Mapping[str, Any]) -> list[float]:
 
 
 def _moves(repeat: Mapping[str, Any]) -> list[np.ndarray]:
-    """How far each copy is moved: along one step, or along the rows and columns of a grid."""
+    """How far each copy is moved: along one step, as told for each, or along the rows and columns of a grid."""
     if "grid" in repeat:
         (across, up), (step, row) = repeat["grid"]["counts"], np.asarray(repeat["grid"]["steps"], float)
         return [i * step + j * row for j in range(up) for i in range(across)]
+    if "moves" in repeat:
+        moves = np.asarray(repeat["moves"], float)
+        return [np.zeros(moves.shape[1]), *moves]
     step = np.asarray(repeat["step"], float)
     return [i * step for i in range(repeat["count"])]
 

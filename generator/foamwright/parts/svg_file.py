@@ -60,13 +60,13 @@ class _Element:
         return self.attributes.get(name)
 
 
-def svg_shape(path: Path) -> shapely.Geometry:
-    """What the shapes of an SVG drawing enclose, at its stated size in millimetres, y turned up.
+def svg_shape(path: Path, larger: float = 1.0) -> shapely.Geometry:
+    """What the shapes of an SVG drawing enclose, `larger` times its stated size in millimetres, y turned up.
 
     Curves are kept to `SAGITTA`. Raises BuildError with the line of what is not supported.
     """
     root = _Reader(path).root()
-    scale = _scale(root, path)
+    scale = larger * _scale(root, path)
     shapes: list[tuple[_Element, shapely.Geometry]] = []
     segments = 0
     for element, matrix, rule in _shapes(root, np.diag([scale, -scale, 1.0]), "nonzero", path):

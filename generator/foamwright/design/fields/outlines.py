@@ -77,9 +77,17 @@ class Section:
 
 @declared
 class Svg:
-    """A closed path drawn in an SVG file, millimetres honoured."""
+    """A shape drawn in an SVG file, millimetres honoured. The drawing's own origin (0, 0 of its viewBox) is that of the
+    outline, and what is up in the drawing is y."""
 
     file: str = key(FILE, "The SVG file, relative to the design, inside the same repository.")
+    scale: float = key(
+        NUMBER,
+        "How much larger than in the file, about that origin: `scale` lets it follow the prop's size.",
+        at_least=1e-3,
+        at_most=1e3,
+        default=1,
+    )
 
 
 @declared
@@ -149,14 +157,17 @@ class FlatGrid:
     steps: tuple[FlatPoint, ...] = key(exactly(2, FLAT_POINT), "Two steps, each [x, y].")
 
 
-@one_required("step", "around", "grid")
+@one_required("step", "moves", "around", "grid")
 @together(step="count", count="step")
 @declared
 class FlatRepeat:
-    """Copies in a plane: in a row, around a point, or in a grid."""
+    """Copies in a plane: in a row, at places of their own, around a point, or in a grid."""
 
     count: int | None = key(COUNT, "How many in a row, with `step`.", optional=True)
     step: FlatPoint | None = key(FLAT_POINT, "From each copy to the next, [x, y].", optional=True)
+    moves: tuple[FlatPoint, ...] | None = key(
+        listed(FLAT_POINT, least=1), "How far each further copy lies from the first, each [x, y].", optional=True
+    )
     around: FlatAround | None = key(FlatAround, optional=True)
     grid: FlatGrid | None = key(FlatGrid, optional=True)
 

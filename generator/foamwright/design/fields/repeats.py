@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from foamwright.design.fields.declare import TEXT, declared, exactly, key, one_required, together
+from foamwright.design.fields.declare import TEXT, declared, exactly, key, listed, one_required, together
 from foamwright.design.fields.outlines import Outline
 from foamwright.design.fields.planes import Placement, Plane
 from foamwright.design.fields.quantities import (
@@ -95,14 +95,17 @@ class Row:
     taper: Taper | None = key(Taper, optional=True)
 
 
-@one_required("step", "around", "grid", "along")
+@one_required("step", "moves", "around", "grid", "along")
 @together(step="count", count="step")
 @declared
 class Repeat:
-    """Copies in a row, around an axis, in a grid, or along a curve."""
+    """Copies in a row, at places of their own, around an axis, in a grid, or along a curve."""
 
     count: int | None = key(COUNT, "How many in all, with `step`.", optional=True)
     step: Point | None = key(POINT, "From each copy to the next, [x, y, z].", optional=True)
+    moves: tuple[Point, ...] | None = key(
+        listed(POINT, least=1), "How far each further copy lies from the first, each [x, y, z].", optional=True
+    )
     around: Around | None = key(Around, optional=True)
     grid: Grid | None = key(Grid, optional=True)
     along: Row | None = key(Row, optional=True)
