@@ -1,4 +1,4 @@
-"""Repeats that need no curve: copies in a line, at places of their own, around a point or an axis, and in a grid. Lengths in mm."""
+"""Repeats that need no curve: in a line, at places of their own, around a point or an axis, and in a grid. Lengths in mm."""
 
 from __future__ import annotations
 
