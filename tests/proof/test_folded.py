@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 
+from foamwright.proof.bench.assembly import set_up, sewn_bodies
 from foamwright.proof.bench.build import virtual_build
 from foamwright.proof.bench.foam import Copy, read_foam
 from foamwright.proof.bench.folded import folded
@@ -122,3 +123,22 @@ def test_faces_of_a_folded_strip_keep_the_normals_of_their_pieces(tmp_path):
     piece = folded(read_foam(pack.files, pack.record), Copy("belt", 1))
     ways = np.unique(np.round(piece.normals, 6) + 0.0, axis=0)
     assert len(ways) == 4 and np.allclose(np.abs(ways).max(axis=1), 1.0)
+
+
+@pytest.mark.parametrize("sides", [4, 8])
+@pytest.mark.parametrize("scale", [0.5, 3])
+def test_a_strip_folded_to_a_tube_stands_on_its_line(tmp_path, sides, scale):
+    """The end of a tube of sheet is no disc, and its edge is straight on the paper alone."""
+    parts = f"""
+forms: {{}}
+parts:
+  ground: {{kind: plate, stock: thick, outline: {{rectangle: {{width: 120 * s, height: 90 * s}}}}, at: {{origin: [0, 0, 0], normal: z}}}}
+  mast: {{kind: rod, stock: thin, made: wrapped, sides: {sides}, diameter: 36 * s, from: [20 * s, 10 * s, 10],
+    to: [20 * s, 10 * s, 100 * s]}}
+"""
+    pack = pack_of(tmp_path, parts, scale)
+    foam = read_foam(pack.files, pack.record)
+    (standing,) = set_up(foam, sewn_bodies(foam)).sets
+    assert max(standing.fit.by_mark) < 0.1
+    proof = virtual_build(pack.files, pack.record, pack.solids)
+    assert proof.faults == () and "mast" not in dict(proof.reasons)

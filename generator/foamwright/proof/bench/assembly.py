@@ -403,18 +403,25 @@ def _set_up(
     foam: Foam, groups: Sequence[Group], bent: Sequence[Copy], joints: Sequence[Footing]
 ) -> tuple[dict[Copy, Placed], list[Standing]]:
     """From the largest group on. Where that leads astray by the marks themselves, as from foam on which a part may slide, from
-    the largest of the other sort, flat or bent; kept is what agrees best."""
+    the largest of the other sort, flat or bent; kept is what agrees best. How something fits on one body alone does not change
+    with where that stands."""
     others = [group for group in groups if group.bent != groups[0].bent]
     found = []
     astray = _ASTRAY * max(1.0, _far(groups[0]) / PROP)
     for first in (groups[0], *others[:1]):
         placed, sets = _set_up_from(foam, first, [g for g in groups if g is not first], bent, joints)
-        off = [max(s.fit.by_mark, default=0.0) for s in sets]
-        found.append((-len(placed), sum(min(far, _LOST) for far in off), placed, sets))
-        if max(off, default=0.0) <= astray:
+        off = {s: max(s.fit.by_mark, default=0.0) for s in sets}
+        found.append((-len(placed), sum(min(far, _LOST) for far in off.values()), placed, sets))
+        if max((far for s, far in off.items() if not _on_one(s, groups)), default=0.0) <= astray:
             break
     _, _, placed, sets = min(found, key=lambda one: one[:2])
     return placed, sets
+
+
+def _on_one(standing: Standing, groups: Sequence[Group]) -> bool:
+    """Do all marks that it stands by join it to one body?"""
+    below = {copy for f in standing.joints for copy in f.copies} - set(standing.copies)
+    return any(below <= set(group.copies) for group in groups)
 
 
 def _set_up_from(
@@ -572,18 +579,24 @@ def _turn_frames(
         bent = body[0] in placed and foam.part(body[0]).bent
         frames = [copy for copy in body if bent and not foam.part(copy).bent]
         while frames:  # first that which fits both ways alike: it tells the others nothing
-            turns = {copy: _turn(placed, copy, body, joints) for copy in frames}
+            told = _pointing(placed)
+            turns = {copy: _turn(placed, copy, told, body, joints) for copy in frames}
             copy = min(frames, key=lambda copy: turns[copy][1])
             frames.remove(copy)
             placed[copy] = placed[copy].moved(turns[copy][0])
 
 
 def _turn(
-    placed: Mapping[Copy, Placed], copy: Copy, body: Sequence[Copy], joints: Sequence[Footing]
+    placed: Mapping[Copy, Placed],
+    copy: Copy,
+    told: Mapping[str, np.ndarray],
+    body: Sequence[Copy],
+    joints: Sequence[Footing],
 ) -> tuple[Motion, float]:
-    """How a flat copy in a body is turned as the arrows of all others say, and by how much worse it fits then, in mm."""
+    """How a flat copy in a body is turned as the arrows of all others say, and by how much worse it fits then, in mm; `told`
+    are the arrows of all."""
     own = {name: way for name in ("up", "forward") if (way := arrow(copy, placed[copy], name)) is not None}
-    arrows = _arrows({other: piece for other, piece in placed.items() if other != copy}) if own else {}
+    arrows = _agreed({name: way - own.get(name, 0.0) for name, way in told.items()}) if own else {}
     if all(float(own[name] @ arrows[name]) > _AGREES for name in own.keys() & arrows.keys()):
         return STILL, 0.0
     if any(copy in f.copies and not set(f.copies) <= set(body) and set(f.copies) <= placed.keys() for f in joints):
@@ -663,12 +676,21 @@ def _turned(
 
 def _arrows(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:
     """Which way up and forward are, as the arrows on what stands already agree."""
+    return _agreed(_pointing(placed))
+
+
+def _pointing(placed: Mapping[Copy, Placed]) -> dict[str, np.ndarray]:
+    """The sums (3,) of all arrows of one name."""
     arrows: dict[str, np.ndarray] = {}
     for copy, piece in placed.items():
         for name in piece.part.arrows[copy.number - 1]:
             direction = arrow(copy, piece, name)
             if direction is not None:
                 arrows[name] = arrows.get(name, np.zeros(3)) + direction
+    return arrows
+
+
+def _agreed(arrows: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
     return {
         name: direction / np.linalg.norm(direction)
         for name, direction in arrows.items()

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from scipy.interpolate import RBFInterpolator
 from scipy.spatial import cKDTree
+from scipy.spatial.distance import cdist
 
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, Touch, corners, other_stretches
@@ -401,8 +402,8 @@ def begun(
         charted, lifted = charted[::step], lifted[::step]
         charted, kept = np.unique(np.round(charted, 3), axis=0, return_index=True)
         lifted = lifted[kept]
-        on_paper = np.linalg.norm(charted[:, None] - charted[None], axis=2)
-        in_space = np.linalg.norm(lifted[:, None] - lifted[None], axis=2)
+        on_paper = cdist(charted, charted)
+        in_space = cdist(lifted, lifted)
         over = float(np.maximum(in_space - (1 + _PATHS) * on_paper - 1.0, 0.0).mean())
         carry = RBFInterpolator(charted, lifted, kernel="thin_plate_spline", smoothing=_SMOOTH, degree=1)
         turned = 0.0

@@ -13,7 +13,7 @@ from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import Footing, arrow
 from foamwright.proof.bench.pairs import Pair, more_starts, starts_of
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import STILL, Motion, Motions, all_slid, best_motions, turned_about
+from foamwright.proof.bench.rigid import STILL, Motion, Motions, all_slid, best_motions, lengths, turned_about
 
 _ROUGH, _FINE = 8, 2  # rounds of nearest points, before lines are laid on lines
 _SLIDES, _AT_REST = 12, 1e-4  # rounds of lines laid on lines at most, and mm that end them
@@ -118,7 +118,7 @@ def _best_of(
     best = min(fit.score for fit in refined)
     alike = [fit for fit in refined if fit.score < best + _ALIKE]
     ends = [fit.motion(spots) for fit in alike]
-    sure = all(float(np.linalg.norm(end - ends[0], axis=1).max()) < _SAME_WAY for end in ends)
+    sure = all(float(lengths(end - ends[0]).max()) < _SAME_WAY for end in ends)
     places = _distinct(sorted(alike, key=lambda fit: fit.score), spots)
     alike += [_turned_to(fit, pairs, moving, arrows) for fit in places if arrows]
     alike = [fit for fit in alike if fit.score < best + 2 * _ALIKE]
@@ -252,7 +252,7 @@ def _slid(pairs: Sequence[Pair], starts: Sequence[Motion], trim: float) -> list[
         now = motions[going]
         rows = [pair.slides(now) for pair in pairs]
         points, goals, ways = (np.concatenate([row[k] for row in rows], axis=1) for k in range(3))
-        left = np.linalg.norm(points - goals, axis=2)
+        left = lengths(points - goals)
         near = left <= np.maximum(trim * _kept_by(left, 0.5), _NEVER_FAR)[:, None]
         stood = [(*pair.stood(now, *row[:2]), row[2]) for pair, row in zip(pairs, rows) if pair.stands]
         held = [
@@ -263,7 +263,7 @@ def _slid(pairs: Sequence[Pair], starts: Sequence[Motion], trim: float) -> list[
         steps = all_slid(held[0], held[1], held[2], counts)
         there = steps.after(now)
         motions.turns[going], motions.shifts[going] = there.turns, there.shifts
-        going = going[np.linalg.norm(steps(points) - points, axis=2).max(axis=1) >= _AT_REST]
+        going = going[lengths(steps(points) - points).max(axis=1) >= _AT_REST]
         if not len(going):
             break
     return [motions.one(k) for k in range(len(starts))]
@@ -287,7 +287,7 @@ def _nearer(pairs: Sequence[Pair], starts: Sequence[Motion], rounds: int) -> lis
         now = motions[going]
         both = [pair.matched(now) for pair in pairs]
         points, goals = (np.concatenate([b[k] for b in both], axis=1) for k in range(2))
-        left = np.linalg.norm(now(points) - goals, axis=2)
+        left = lengths(now(points) - goals)
         score = _kept_by(left, 0.5)
         on = (score >= 1e-4) & (last[going] - score >= 1e-5 * last[going])
         if not on.any():
@@ -304,7 +304,7 @@ def _nearer(pairs: Sequence[Pair], starts: Sequence[Motion], rounds: int) -> lis
         better = best_motions(points[on], goals[on], weights[on])
         motions.turns[going], motions.shifts[going] = better.turns, better.shifts
     both = [pair.matched(motions) for pair in pairs]
-    each = [np.linalg.norm(motions(points) - goals, axis=2) for points, goals in both]
+    each = [lengths(motions(points) - goals) for points, goals in both]
     left = np.concatenate(each, axis=1)
     away = np.logical_or.reduce([pair.looks_away(motions) for pair in pairs])
     left = left + np.where(away, _WRONG_SIDE, 0.0)[:, None]

@@ -21,6 +21,7 @@ _SAME = 0.02  # mm: files and record are written to 3 and 4 decimals
 _SPECK = 0.01  # mm: which way a shorter line runs is rounded away
 _ALONG = 0.9  # cosine: lines of both faces of one edge run the same way; those of the next one at a corner do not
 SLANTED = 4.0  # times the thickness: no line across the foam is longer
+_CLOSE = 1.0  # mm between points along an edge of foam that is bent, at most
 _STRETCH, _BY_TRIANGLES = 1.6, 0.005  # times the strain that is told, and what bending by triangles adds to it
 
 
@@ -330,7 +331,7 @@ def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[st
         drawn_inside=inside,
         rings=rings,
         other_rings=other,
-        edges=tuple(_edge(edge, rings, darts) for edge in entry["edges"]),
+        edges=tuple(_edge(edge, rings, darts, _CLOSE if bent else np.inf) for edge in entry["edges"]),
         darts=darts,
         marks=tuple(_mark(mark) for mark in record.get("marks", ()) if mark["on"] == entry["id"]),
         mirrored=tuple(n in images for n in range(1, count + 1)),
@@ -401,7 +402,8 @@ def _dart(ring: np.ndarray, dart: Mapping[str, Any]) -> Dart:
     return Dart(first, second, place, float(dart["opening"]))
 
 
-def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[Dart]) -> Edge:
+def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[Dart], spacing: float) -> Edge:
+    """With points no further apart than `spacing`: what is straight on the paper goes round with the foam."""
     begin, end = np.asarray(edge["ends"], float)
     ring = min(rings, key=lambda r: float(np.linalg.norm(r - begin, axis=1).min()))
     i, j = _index(ring, begin), _index(ring, end)
@@ -414,7 +416,16 @@ def _edge(edge: Mapping[str, Any], rings: Sequence[np.ndarray], darts: Sequence[
         stretches = [piece for stretch in stretches for piece in _parted(stretch, dart)]
     made = Edge(edge["id"], tuple(stretches), (), _bevels(edge["bevel"]), loop)
     ticks = tuple((tick["number"], _reached(made, np.asarray(tick["at"], float))) for tick in edge["ticks"])
-    return Edge(made.id, made.stretches, ticks, made.bevel, loop)
+    return Edge(made.id, tuple(_close(stretch, spacing) for stretch in stretches), ticks, made.bevel, loop)
+
+
+def _close(line: np.ndarray, spacing: float) -> np.ndarray:
+    """A line (N, 2) with more points between its own where these are further apart than `spacing`."""
+    step = np.diff(line, axis=0)
+    times = np.maximum(np.ceil(np.linalg.norm(step, axis=1) / spacing), 1.0).astype(int)
+    which = np.repeat(np.arange(len(step)), times)
+    share = np.concatenate([np.arange(n) / n for n in times])[:, None]
+    return np.vstack([line[which] + share * step[which], line[-1:]])
 
 
 def _bevels(bevel: float | Sequence[float]) -> tuple[float, ...]:

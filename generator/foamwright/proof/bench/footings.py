@@ -24,7 +24,7 @@ from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, sampled
 
 FACES = ("inside", "outside")
-BAR = "rod"
+_BAR = "rod"
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
 _RIM = 0.4  # mm from the edge of the foam
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
@@ -166,6 +166,11 @@ def drawn_normal(footing: Footing, lower: Placed) -> np.ndarray:
     return up if footing.mark.inside == lower.part.drawn_inside else -up
 
 
+def is_bar(part: Part) -> bool:
+    """Is it a round bar, whose paper is a strip as wide as it is thick?"""
+    return part.kind == _BAR and not part.bent and all(part.edge(name) is not None for name in ("start", "end"))
+
+
 def _both_lines(part: Part, edge: Edge) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
     """Each stretch of an edge on the drawn face, and on the other one."""
     return tuple(zip(edge.stretches, other_stretches(part, edge) if part.bent else opposite_stretches(part, edge)))
@@ -185,7 +190,7 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
         edge = part.edge(face)
         if edge is None:
             continue
-        if part.kind == BAR:
+        if is_bar(part):
             lines.append(_end(upper, edge))
             continue
         for stretch, across in _both_lines(part, edge):
@@ -212,7 +217,7 @@ class Foot:
             return None
         part, up = upper.part, upper.up(upper.part.rings[0][:1])[0]
         edges = [part.edge(face) for face in footing.faces]
-        if part.bent or part.kind == BAR or any(edge is None for edge in edges):
+        if part.bent or is_bar(part) or any(edge is None for edge in edges):
             return Foot(Lines.of(every), None, None, up)
         both = [pair for edge in edges if edge is not None for pair in _both_lines(part, edge)]
         near = [upper.place(stretch, np.zeros(len(stretch))) for stretch, _ in both]

@@ -13,8 +13,8 @@ import numpy as np
 from foamwright.proof.bench.charts import edge_lines
 from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
-from foamwright.proof.bench.footings import Footing
-from foamwright.proof.bench.measure import Model, axis_of, is_bar, measured, registered
+from foamwright.proof.bench.footings import Footing, is_bar
+from foamwright.proof.bench.measure import Model, axis_of, measured, registered
 from foamwright.proof.bench.outlines import goes_round, lying_there
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap

@@ -17,7 +17,7 @@ from foamwright.proof.bench.foam import Copy, Foam, ring_area
 from foamwright.proof.bench.footings import FACES, Footing, own_points
 from foamwright.proof.bench.mesh import rounded, sheet_of
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import Lines, sampled
+from foamwright.proof.bench.rigid import Lines, lengths, sampled
 from foamwright.proof.bench.seams import glue
 from foamwright.proof.bench.shell import NO_SPOTS, Holds, Spots, at_rest, joined
 from foamwright.proof.bench.shells import Net, net
@@ -57,7 +57,7 @@ class Ground:
         normals = self.normals[which]
         apart = points - near
         level = apart - (apart * normals).sum(axis=1)[:, None] * normals
-        return near, normals, np.linalg.norm(level, axis=1) < _ASIDE
+        return near, normals, lengths(level) < _ASIDE
 
 
 @lru_cache(maxsize=256)

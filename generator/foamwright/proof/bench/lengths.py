@@ -8,6 +8,7 @@ import numpy as np
 
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches
+from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.bench.seams import matched
 from foamwright.proof.read import Drawn
@@ -19,7 +20,6 @@ _ALONG = 2.6  # radians: less of a turn is no corner
 _STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
 _SLANTED = 45.0  # degrees: likewise of foam that curves under the cut, whose two faces this meets at unlike angles
 _LONGER, _SPOT = 0.02, 4.0  # share and mm2 by which what touches may be more than an edge: it is found by triangles
-_BAR = "rod"
 _DRAWN = 0.05  # mm: files have 3 decimals
 
 
@@ -161,7 +161,7 @@ def contact_faults(foam: Foam) -> list[Fault]:
         for copy, face, other in ((touch.a, touch.face_a, touch.b), (touch.b, touch.face_b, touch.a)):
             part = foam.part(copy)
             edge = part.edge(face)
-            if edge is None or part.bent or part.kind == _BAR or part.segments or max(map(abs, edge.bevel)) > _STEEP:
+            if edge is None or part.bent or is_bar(part) or part.segments or max(map(abs, edge.bevel)) > _STEEP:
                 continue
             lean = max(map(abs, np.radians(edge.bevel)))
             near, far = (

@@ -16,10 +16,10 @@ from scipy.spatial import Delaunay
 from foamwright.contacts.records import Solid
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy, Edge, Part, corners, nearest, ring_area
-from foamwright.proof.bench.footings import BAR
+from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.pieces import Placed, Sheet
 from foamwright.proof.bench.records import Measured
-from foamwright.proof.bench.rigid import Lines, Motion, best_motion, turned_about
+from foamwright.proof.bench.rigid import Lines, Motion, best_motion, lengths, turned_about
 
 _ROUND = 16  # points round a bar
 _SPACING = 12.0  # between measured points of flat parts
@@ -165,7 +165,7 @@ def _settled(motion: Motion, rows: Sequence[tuple[np.ndarray, Surface]], rounds:
     for _ in range(rounds):
         near = np.vstack([face.nearest(motion(p))[1] for p, face in rows])
         motion = best_motion(points, near)
-        off = float(np.linalg.norm(motion(points) - near, axis=1).mean())
+        off = float(lengths(motion(points) - near).mean())
         if last - off < 1e-4:
             break
         last = off
@@ -301,11 +301,6 @@ def on_face(part: Part, sheet: Sheet, inside: bool) -> np.ndarray:
     points = sheet.flat.copy()
     points[off] = nearest(points[off], rings)
     return points
-
-
-def is_bar(part: Part) -> bool:
-    """Is it a round bar, whose paper is a strip as wide as it is thick?"""
-    return part.kind == BAR and not part.bent and len(_ends(part)) == 2
 
 
 def _ends(part: Part) -> list[np.ndarray]:

@@ -17,7 +17,7 @@ from foamwright.proof.bench.footings import arrow
 from foamwright.proof.bench.measure import Model, registered, turns_over
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.records import Fault
-from foamwright.proof.bench.rigid import STILL, Lines, frame_of, slid, turned_about, with_corners
+from foamwright.proof.bench.rigid import STILL, Lines, frame_of, lengths, slid, turned_about, with_corners
 
 OFF = 0.5  # mm between a line and the bound of its face: knives are as good, triangles of the model far better
 _HAIR = 0.02  # mm by which what is laid as its arrow says may be further off, and lie there as well
@@ -134,7 +134,7 @@ def _every_off(piece: Placed, copy: Copy, model: Model) -> Iterator[tuple[float,
 
 def _away(points: np.ndarray, lines: Lines) -> np.ndarray:
     """(K,)"""
-    return np.linalg.norm(lines.nearest(points) - points, axis=1)
+    return lengths(lines.nearest(points) - points)
 
 
 def _on_lines(piece: Placed, copy: Copy, model: Model) -> Placed:

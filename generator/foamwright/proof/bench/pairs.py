@@ -10,18 +10,18 @@ import numpy as np
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import (
-    BAR,
     Foot,
     Footing,
     drawn_normal,
     foot,
     foot_normal,
+    is_bar,
     out_of_foam,
     outward,
     own_points,
 )
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import Motion, Motions, best_motion, frame_of, sampled, turned_about
+from foamwright.proof.bench.rigid import Motion, Motions, best_motion, frame_of, lengths, sampled, turned_about
 
 _SPACING = 4.0  # mm between the points of a foot, about
 _TURNS = 16  # tried about the normal of the face
@@ -142,7 +142,7 @@ class Pair:
         """How far the mark's points at the edge of the foam are from the foot (S, M)."""
         rim = (motions.inverse() if self.on_fixed else motions)(self.rim)
         feet = self.foot.lines.nearest(rim.reshape(-1, 3)).reshape(rim.shape)
-        return np.linalg.norm(feet - rim, axis=2)
+        return lengths(feet - rim)
 
     def looks_away(self, motions: Motions) -> np.ndarray:
         """(S,) whether the faces do not look at each other."""
@@ -164,7 +164,7 @@ def _runs(footing: Footing, upper: Placed, mark: np.ndarray) -> tuple[tuple[np.n
     An edge may go on round a corner, and the middle of all of it tells nothing of the stretch that stands on the mark.
     """
     part, found = upper.part, []
-    if part.bent or part.kind == BAR:
+    if part.bent or is_bar(part):
         return ()
     size = float(np.linalg.norm(np.ptp(mark, axis=0)))
     for face in footing.faces:
@@ -246,7 +246,7 @@ def more_starts(pairs: Sequence[Pair]) -> list[Motion]:
 
 
 def _square(footing: Footing, lower: Placed, upper: Placed) -> bool:
-    if lower.part.bent or upper.part.bent or upper.part.kind == BAR:
+    if lower.part.bent or upper.part.bent or is_bar(upper.part):
         return False
     edges = [edge for face in footing.faces if (edge := upper.part.edge(face)) is not None]
     straight = [len(e.stretches) == 1 and float(np.linalg.norm(e.stretches[0][-1] - e.stretches[0][0])) for e in edges]

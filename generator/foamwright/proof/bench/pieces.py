@@ -17,6 +17,7 @@ from foamwright.proof.bench.rigid import Motion
 
 _NEAR = 8
 _FLAT = 1e-6  # mm
+_KNOWN = 64  # sets of points of a paper whose triangles are remembered, of each sheet
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +28,22 @@ class Sheet:
     triangles: np.ndarray
 
     def located(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """The triangle of each point (K, 2), the nearest one where it lies off the foam, and its weights (K, 3)."""
+        """The triangle of each point (K, 2), the nearest one where it lies off the foam, and its weights (K, 3).
+
+        Lines of a paper are placed again whenever something has moved, and most are asked for many times.
+        """
+        key = points.tobytes()
+        known = self._known.get(key)
+        if known is None:
+            known = self._located(points)
+            for own in known:
+                own.setflags(write=False)
+            if len(self._known) == _KNOWN:
+                self._known.pop(next(iter(self._known)))
+            self._known[key] = known
+        return known
+
+    def _located(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         count = len(self.triangles)
         if count <= _NEAR:
             near = np.broadcast_to(np.arange(count), (len(points), count))
@@ -39,6 +55,10 @@ class Sheet:
         best = np.minimum(np.minimum(one, two), three).argmax(axis=1)
         at = np.arange(len(points)), best
         return near[at], np.stack([one[at], two[at], three[at]], axis=1)
+
+    @cached_property
+    def _known(self) -> dict[bytes, tuple[np.ndarray, np.ndarray]]:
+        return {}
 
     @cached_property
     def weighing(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -71,6 +71,12 @@ class Motions:
 STILL = Motion(np.eye(3), np.zeros(3))
 
 
+def lengths(steps: np.ndarray) -> np.ndarray:
+    """(...) of steps (..., n), as `numpy.linalg.norm` has them, which takes three times as long for many short ones."""
+    found: np.ndarray = np.sqrt(np.einsum("...i,...i->...", steps, steps))
+    return found
+
+
 def best_motion(points: np.ndarray, onto: np.ndarray, weights: np.ndarray | None = None) -> Motion:
     """The motion of least squares that takes points (N, 3) onto others (Kabsch 1976, Acta Cryst. A32, 922)."""
     w = np.ones(len(points)) if weights is None else weights

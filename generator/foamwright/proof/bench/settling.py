@@ -13,7 +13,7 @@ from foamwright.proof.bench.foam import Copy
 from foamwright.proof.bench.footings import Footing
 from foamwright.proof.bench.pairs import Pair
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import STILL, Motion, Motions, moves, small
+from foamwright.proof.bench.rigid import STILL, Motion, Motions, lengths, moves, small
 
 _ROUNDS = 10
 _AT_REST = 1e-4  # of the last step
@@ -114,7 +114,7 @@ def _rows(pair: Pair, lower: Motion, upper: Motion) -> tuple[np.ndarray, np.ndar
     between = lower.inverse().after(upper)
     one = Motions.of([between])
     feet, goals, ways = (each[0] for each in pair.slides(one))
-    left = np.linalg.norm(feet - goals, axis=1)
+    left = lengths(feet - goals)
     near = left <= max(_TRIM * float(np.median(left)), _NEVER_FAR)
     more, to = (each[0] for each in pair.stood(one, feet[None], goals[None]))
     points, goals = np.vstack([feet[near], more]), np.vstack([goals[near], to])
