@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Set
 
 from foamwright.proof.bench.assembly import Assembly, Group
 from foamwright.proof.bench.foam import Foam
-from foamwright.proof.bench.folded import turns_sharply
+from foamwright.proof.bench.folded import folded, turns_sharply
 from foamwright.proof.bench.records import APART, BENT, BESIDE, FAR, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
 
 _ON_LINES = 1.0  # mm from each of its lines, by the middle one of a line's points
@@ -42,12 +42,13 @@ def reasons(
             beside.setdefault(sewn.a.part, set()).add(sewn.b.part)
             beside.setdefault(sewn.b.part, set()).add(sewn.a.part)
     every = set(unproven)
+    unfolded = {c.part for c in foam.copies if c.part in every and turns_sharply(foam.part(c)) and not folded(foam, c)}
 
     def why(part: str) -> str:
         cut = foam.parts[part]
         if part in several:
             return SHAPES
-        if turns_sharply(cut):
+        if part in unfolded:
             return FOLDED
         if part in open_:
             return OPEN
