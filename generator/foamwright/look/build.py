@@ -18,8 +18,9 @@ from foamwright.flatten.build import refused_alone
 from foamwright.geometry import Mesh
 from foamwright.look.loose import alike, groups, loose
 from foamwright.look.meshes import Shape, shape_of
-from foamwright.look.records import Copy, Look, Overlap
+from foamwright.look.records import Copy, Look, Overlap, Reach, TriedOn
 from foamwright.look.untrue import untrue_seen
+from foamwright.model.figure import figure_of
 from foamwright.model.hints import hint
 from foamwright.model.overlap import between, near, solid
 from foamwright.parts.attempt import Attempt, Failure
@@ -43,13 +44,19 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
             failures.append(Failure(piece.id, str(error)))
     meant = {frozenset(pair) for pair in placed.design.expected_overlaps}
     overlaps = []
-    meshes = [copy.mesh for copy in copies]
+    figure = None
+    try:
+        figure = figure_of(placed.design)
+    except BuildError as error:
+        failures.append(Failure("", at_its_place(str(error), placed.design)))
+    meshes = [*(copy.mesh for copy in copies), *([Mesh(*figure.mesh)] if figure else [])]
 
     @cache
     def body(number: int) -> manifold3d.Manifold:
         return solid(meshes[number].points, meshes[number].triangles)
 
-    sharing = list(_shared(meshes, body, store))
+    shared = list(_shared(meshes, body, store))
+    sharing = [one for one in shared if one[1] < len(copies)]
     pairs = [pair[:2] for pair in sharing]
     for i, j, common in sharing:
         a, b = copies[i], copies[j]
@@ -65,7 +72,12 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     for part, why in refused_alone(tuple(shown.values()), store):
         failures.append(Failure(part, at_its_place(why, placed.design)))
     remarks = near_ends_told([Standing(c.piece, c.matrix, c.mesh) for c in copies], clearance_of(placed.design))
-    return Look(placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures), tuple(remarks))
+    found = placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures), tuple(remarks)
+    if figure is None:
+        return Look(*found)
+    met = [(copies[i], common) for i, j, common in shared if j == len(copies)]
+    reaches = [Reach(copy, common.depth, common.at, common.mesh) for copy, common in met]
+    return Look(*found, TriedOn(figure.name, meshes[-1], tuple(sorted(reaches, key=lambda one: -one.depth))))
 
 
 def copies_of(piece: Piece, store: Store | None = None) -> tuple[Copy, ...]:

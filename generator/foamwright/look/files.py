@@ -10,7 +10,7 @@ import numpy as np
 from foamwright.drawing.png import png_bytes, prepare
 from foamwright.drawing.svg import svg_bytes
 from foamwright.geometry import Mesh
-from foamwright.look.picture import sheet
+from foamwright.look.picture import FIGURE, sheet
 from foamwright.look.records import Look, corner_normals
 from foamwright.model.glb import Glb
 from foamwright.parts.placing import move
@@ -40,7 +40,8 @@ def files(look: Look, beside: Beside | None = None) -> Mapping[str, bytes]:
 
 
 def scene_bytes(look: Look) -> bytes:
-    """A node for every copy, for the space that each pair shares, for every edge of a panel, and for each axis."""
+    """A node for every copy, for the space that each pair shares, for the figure and what reaches into it, for every edge of a
+    panel, and for each axis."""
     file = Glb()
     opacity = 0.45 if any(not pair.declared for pair in look.overlaps) else 1.0  # one sees through to what is red
     stocks = {copy.piece.stock.id: copy.piece.stock for copy in look.copies}
@@ -58,6 +59,12 @@ def scene_bytes(look: Look) -> bytes:
         name = f"overlap of {pair.a.name} and {pair.b.name}"
         flat = np.full(len(pair.mesh.triangles), -1)
         file.node(name, file.mesh(name, *_shaded(pair.mesh, flat), red))
+    if look.figure is not None:
+        pale = file.material("figure", FIGURE, 0.45)
+        inside = [(f"{reach.copy.name} in the figure", reach.mesh, red) for reach in look.figure.reaches]
+        for name, mesh, colour in [(f"figure {look.figure.name}", look.figure.mesh, pale), *inside]:
+            flat = np.full(len(mesh.triangles), -1)
+            file.node(name, file.mesh(name, *_shaded(mesh, flat), colour))
     for copy in look.copies:
         if isinstance(copy.piece.body, PanelBody):
             for edge in copy.piece.body.edges:

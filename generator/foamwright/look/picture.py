@@ -28,6 +28,7 @@ _STRAIGHT = (1.0, 0.0, 0.0)  # to the eye: from the front, which shows upright w
 _LIGHT = np.array([-0.35, 0.55, 0.76]) / np.linalg.norm([-0.35, 0.55, 0.76])  # in the view: right, up, to the eye
 _DARKEST, _CREASE = 0.55, 0.88
 _INK, _RED = np.array([30, 30, 35]), "#d0201a"
+FIGURE = "#d9cfc2"  # pale: it is no part
 _TYPE, _SMALL, _TITLE = 3.0, 2.4, 4.6
 _NAMED = 40  # pairs and failures that are written out on the sheet
 _TALL, _RAISED = 1.2, 0.15  # heights of a letter: of the ground it stands on, and how far that lies above its place
@@ -43,7 +44,7 @@ _FORWARD = "x forward, y left, z up"
 class _Scene:
     points: np.ndarray
     triangles: np.ndarray
-    owner: np.ndarray  # (m,) the copy that each triangle is of
+    owner: np.ndarray  # (m,) the copy that each triangle is of; one more for the figure
     normals: np.ndarray  # (m, 3, 3) at the corners of each
 
 
@@ -107,7 +108,7 @@ def _words(look: Look) -> list[tuple[str, str]]:
     _, *lines = sentences(report(look, ""))
     declared = [pair.declared for pair in look.overlaps]
     layers = ["note" if meant else "fault" for meant in declared]
-    layers += ["fault"] * (len(look.loose) + len(look.untrue))
+    layers += ["fault"] * (len(look.loose) + len(look.untrue) + bool(look.figure and look.figure.reaches))
     layers += ["note"] * bool(look.things) + ["fault"] * len(look.failures) + ["note"] * len(look.remarks)
     told = list(zip(lines, layers))
     if len(told) > _NAMED:
@@ -121,11 +122,15 @@ def _words(look: Look) -> list[tuple[str, str]]:
 
 
 def _scene(look: Look) -> _Scene:
-    starts = np.cumsum([0, *(len(c.mesh.points) for c in look.copies)])
-    triangles = np.vstack([c.mesh.triangles + s for c, s in zip(look.copies, starts)])
-    owner = np.repeat(np.arange(len(look.copies)), [len(c.mesh.triangles) for c in look.copies])
-    normals = np.vstack([corner_normals(c.mesh, c.smooth) for c in look.copies])
-    return _Scene(np.vstack([c.mesh.points for c in look.copies]), triangles, owner, normals)
+    """All copies, and last the figure."""
+    shown = [(c.mesh, c.smooth) for c in look.copies]
+    if look.figure is not None:
+        shown.append((look.figure.mesh, np.full(len(look.figure.mesh.triangles), -1)))
+    starts = np.cumsum([0, *(len(mesh.points) for mesh, _ in shown)])
+    triangles = np.vstack([mesh.triangles + s for (mesh, _), s in zip(shown, starts)])
+    owner = np.repeat(np.arange(len(shown)), [len(mesh.triangles) for mesh, _ in shown])
+    normals = np.vstack([corner_normals(*each) for each in shown])
+    return _Scene(np.vstack([mesh.points for mesh, _ in shown]), triangles, owner, normals)
 
 
 def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], cell: float) -> list[Primitive]:
@@ -149,6 +154,8 @@ def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], ce
         met[met] = shared.depth[met] < seen.depth[met] + within
         middle = view.cells(np.array([pair.at]))[0]
         names += _numbered(number, met, middle, page, taken, "note" if pair.declared else "fault")
+    for reach in look.figure.reaches if look.figure else ():
+        _redden(colours, scan(reach.mesh.points, reach.mesh.triangles, view))
     for number, alone in enumerate(look.loose, len(look.overlaps) + 1):
         middle = view.cells(alone.near.mesh.points.mean(axis=0)[None])[0]
         names += _numbered(number, owner == where[id(alone.near)], middle, page, taken, "fault")
@@ -159,7 +166,7 @@ def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], ce
             column, row = np.rint(run[:, :2]).astype(int).T
             drawn[row, column] = True
     axes, room_of_axes = _axes(look.box, view, page)
-    titles = [copy.piece.label for copy in look.copies]
+    titles = [*(copy.piece.label for copy in look.copies), *([look.figure.name] if look.figure else [])]
     halves = [_half(title, cell) for title in titles]
     told = [*taken, *room_of_axes]
     standing = [tuple((np.array(box) - np.tile(at, 2)) / cell) for box in told]
@@ -207,7 +214,7 @@ def _shaded(look: Look, scene: _Scene, seen: Scan, view: View) -> np.ndarray:
     normal = normal @ view.frame.T
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
     tone = _DARKEST + (1.0 - _DARKEST) * np.clip(normal @ _LIGHT, 0.0, 1.0)
-    base = np.array([255.0 * np.array(rgb(c.piece.stock.colour)) for c in look.copies])
+    base = 255.0 * np.array([rgb(colour) for colour in (*(c.piece.stock.colour for c in look.copies), FIGURE)])
     colours = np.full((view.rows, view.columns, 3), 255, np.uint8)
     owners = scene.owner[faces]
     colours[hit] = np.clip(np.round(base[owners] * tone[:, None]), 0, 255)

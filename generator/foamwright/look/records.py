@@ -70,11 +70,31 @@ class Untrue:
 
 
 @dataclass(frozen=True, eq=False)
+class Reach:
+    """A copy that shares space with the figure: how deep (mm), where it is deepest, and the shared space itself."""
+
+    copy: Copy
+    depth: float
+    at: tuple[float, float, float]
+    mesh: Mesh
+
+
+@dataclass(frozen=True, eq=False)
+class TriedOn:
+    """Who or what the prop must fit, in its place, and what it runs into there, the deepest first."""
+
+    name: str
+    mesh: Mesh
+    reaches: tuple[Reach, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class Look:
     """The copies in the order of the design, what shares space (the largest first), what nothing can hold (not looked for
     where something failed, which might have held it), what does not touch as declared, the `things` of the same parts that
     stand by themselves where there are several, and what failed: what cannot be placed, and panels that
-    their foam or its sheet does not take. `remarks` are of what bars no pack, and a maker would want to know."""
+    their foam or its sheet does not take. `remarks` are of what bars no pack, and a maker would want to know; nor does what the
+    `figure` runs into, if there is one."""
 
     design: Design
     copies: tuple[Copy, ...]
@@ -84,6 +104,7 @@ class Look:
     things: tuple[tuple[Copy, ...], ...]
     failures: tuple[Failure, ...]
     remarks: tuple[str, ...] = ()
+    figure: TriedOn | None = None
 
     @property
     def buildable(self) -> bool:

@@ -49,6 +49,20 @@ def report(look: Look, folder: str) -> dict[str, Any]:
             for each in look.untrue
         ],
         "things": [[{"part": copy.piece.id, "copy": copy.number} for copy in thing] for thing in look.things],
+        "figure": None
+        if look.figure is None
+        else {
+            "name": look.figure.name,
+            "reaches": [
+                {
+                    "part": each.copy.piece.id,
+                    "copy": each.copy.number,
+                    "depth": round(each.depth, 2),
+                    "at": [round(x, 1) for x in each.at],
+                }
+                for each in look.figure.reaches
+            ],
+        },
         "failures": [{"part": failure.part, "reason": failure.reason} for failure in look.failures],
         "remarks": list(look.remarks),
     }
@@ -56,7 +70,7 @@ def report(look: Look, folder: str) -> dict[str, Any]:
 
 def sentences(report: Mapping[str, Any]) -> list[str]:
     """The report in lines: what was drawn, then each pair that shares space, what nothing holds, what does not touch as declared,
-    and what failed."""
+    what the figure runs into, and what failed."""
     extent = " x ".join(f"{x:.0f}" for x in report["extent"])
     lines = [f"{report['folder']}: {report['pieces']} pieces in place, {extent} mm"]
     for numbers, pair in _alike(report["overlaps"]):
@@ -80,11 +94,22 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
         from_ = "" if len(alone["copies"]) == 1 else f" from {near}"
         lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {alone['gap']:.1f} mm away{from_}")
     lines += [f"  not as declared: {each['told']}" for each in report["untrue"]]
+    if report["figure"] and report["figure"]["reaches"]:
+        lines.append(f"  {_run_into(report['figure'])}")
     if report["things"]:
         lines.append("  " + things_told(len(report["things"]), [copy["part"] for copy in report["things"][0]]))
     lines += [f"  not built: {failure['reason']}" for failure in report["failures"]]
     lines += [f"  note: {remark}" for remark in report["remarks"]]
     return lines
+
+
+def _run_into(figure: Mapping[str, Any]) -> str:
+    """What the figure runs into in its place, the copy that it does so deepest first."""
+    copies = [f"{each['part']} ({each['copy']})" for each in figure["reaches"]]
+    deepest = figure["reaches"][0]
+    at = ", ".join(f"{x:.0f}" for x in deepest["at"])
+    others = f", and into {', '.join(copies[1:])}" if copies[1:] else ""
+    return f"the figure {figure['name']} runs into {copies[0]}, about {deepest['depth']:.1f} mm deep, near ({at}){others}"
 
 
 def _alike(overlaps: Sequence[Mapping[str, Any]]) -> list[tuple[list[int], Mapping[str, Any]]]:
