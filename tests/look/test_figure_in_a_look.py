@@ -36,9 +36,7 @@ def test_a_figure_that_stands_on_a_part_or_off_it_is_not_told(tmp_path, lowest):
 
 
 def test_the_figure_is_drawn_with_its_name_and_red_where_it_runs_into_a_part(tmp_path):
-    bare, clear, met = (
-        seen(tmp_path, BLOCKS, more=figure, gap="0 mm") for figure in ("", FIGURE % 20, FIGURE % 12)
-    )
+    bare, clear, met = (seen(tmp_path, BLOCKS, more=figure, gap="0 mm") for figure in ("", FIGURE % 20, FIGURE % 12))
     drawn = [files(look) for look in (bare, clear, met)]
     assert [b">tall doll<" in each["look.svg"] for each in drawn] == [False, True, True]
     red = [_red(each["look.png"]) for each in drawn]

@@ -109,7 +109,9 @@ def _run_into(figure: Mapping[str, Any]) -> str:
     deepest = figure["reaches"][0]
     at = ", ".join(f"{x:.0f}" for x in deepest["at"])
     others = f", and into {', '.join(copies[1:])}" if copies[1:] else ""
-    return f"the figure {figure['name']} runs into {copies[0]}, about {deepest['depth']:.1f} mm deep, near ({at}){others}"
+    return (
+        f"the figure {figure['name']} runs into {copies[0]}, about {deepest['depth']:.1f} mm deep, near ({at}){others}"
+    )
 
 
 def _alike(overlaps: Sequence[Mapping[str, Any]]) -> list[tuple[list[int], Mapping[str, Any]]]:
