@@ -169,14 +169,7 @@ def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
 def closing(told: Fitting, order: Sequence[Joining]) -> list[str]:
     """How a piece is led in that meets several edges at once; its sentence names the longest seam first."""
     several = [joining for joining in order if joining.closes_several]
-    joined = {told.bodies.pieces[joining.copy].id for joining in order}
-    also = any(m.glue != "none" and joined & {m.new, m.other} for m in told.meetings)
-    text = [
-        say("Coat every edge and strip of a piece before you press any of it. Press its seams first, then the rest.")
-    ] * also
-    if not several:
-        return text
-    return text + _in_what_order(told, several)
+    return _in_what_order(told, several) if several else []
 
 
 def _in_what_order(told: Fitting, several: Sequence[Joining]) -> list[str]:

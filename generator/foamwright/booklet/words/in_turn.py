@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from foamwright.assembly.meetings import Meeting
-from foamwright.booklet.words import glue_up, gluing
+from foamwright.booklet.words import folded_up, glue_up, gluing
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.language import say
@@ -18,18 +18,16 @@ _ONE_WAY = 0.94  # of a direction, as a cosine, that counts as one with another
 
 
 def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
-    """A sentence for each piece that is joined, and for each part that is set in between, with the turn of its part."""
+    """A sentence for each piece that is joined, and for each part that is set in between, with the turn of its part; a ring of
+    flat pieces is folded up in one."""
     groups = _groups(told, order)
     when = {copy: at for at, group in enumerate(groups) for copy in group}
-    joins = dict(glue_up.lines(told, order))
+    folded = as_ring(told, order)
+    joins = {folded[0].copy: folded_up.line(told, folded)} if folded else dict(glue_up.lines(told, order))
     met = _by_turn(told.meetings, when)
     whole = gluing.built(told)
     joined = {joining.copy for joining in order}
-    alone = all(
-        other in joined for joining in order for other, _ in joining.met
-    )  # no seam leads to what stands already
-    turns = [at for at, group in enumerate(groups) if group[0] in joined]
-    down = _set_on_last(told, met, turns) if alone else []
+    down = set_on_last(told, order)
     own = {told.bodies.pieces[copy].id for copy in joined}
     unmet = [piece for piece in gluing.unmet_in(told) if piece.id not in own]
     sentences: list[tuple[int, str]] = []
@@ -55,6 +53,35 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
         )
         sentences.append((turn, said))
     return sentences
+
+
+def rounds(told: Fitting) -> int:
+    """How often cement is put on and waited for, or sets: what is set on something when all its seams are closed is coated
+    there only then."""
+    return max(gluing.rounds(told), 2 if set_on_last(told, glue_up.of_step(told)) else 1)
+
+
+def as_ring(told: Fitting, order: Sequence[Joining]) -> tuple[Joining, ...]:
+    """The pieces of a step in the order in which they lie side by side before they are folded up to a ring. Empty where they make
+    none, or where one is glued to more on the way than what the ring is set on at last."""
+    pieces = folded_up.ring(told, order) if order else ()
+    return pieces if pieces and not _on_the_way(told, order) else ()
+
+
+def coating(told: Fitting, order: Sequence[Joining]) -> list[str]:
+    """How a piece is coated that is glued to more, as it goes in, than the pieces that it shares seams with."""
+    if not _on_the_way(told, order):
+        return []
+    return [
+        say("Coat every edge and strip of a piece before you press any of it. Press its seams first, then the rest.")
+    ]
+
+
+def _on_the_way(told: Fitting, order: Sequence[Joining]) -> bool:
+    """Is a piece that is joined glued to anything else before all seams are closed?"""
+    joined = {told.bodies.pieces[joining.copy].id for joining in order}
+    down = [m.parts for m in set_on_last(told, order)]
+    return any(m.glue != "none" and joined & {*m.parts} and m.parts not in down for m in told.meetings)
 
 
 def _groups(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, ...]]:
@@ -113,11 +140,16 @@ def _by_turn(meetings: Sequence[Meeting], when: Mapping[int, int]) -> dict[int, 
     return found
 
 
-def _set_on_last(told: Fitting, met: Mapping[int, Sequence[Meeting]], turns: Sequence[int]) -> list[Meeting]:
+def set_on_last(told: Fitting, order: Sequence[Joining]) -> list[Meeting]:
     """What the joined pieces are set on from one side, as from above, where they are glued to nothing else: that is done when
-    all seams are closed. Empty where each piece is glued as it goes in."""
-    glued = [m for at in turns for m in met.get(at, ()) if m.glue != "none"]
+    all seams are closed. Empty where each piece is glued as it goes in, and where a seam leads to what stands already."""
+    joined = {joining.copy for joining in order}
+    if not joined or any(other not in joined for joining in order for other, _ in joining.met):
+        return []
+    groups = _groups(told, order)
+    met = _by_turn(told.meetings, {copy: at for at, group in enumerate(groups) for copy in group})
     riders = {piece.id for piece in told.riders}
+    glued = [m for at, group in enumerate(groups) if group[0] in joined for m in met.get(at, ()) if m.glue != "none"]
     apart = [m for m in glued if m.other not in riders]
     if not apart:
         return []

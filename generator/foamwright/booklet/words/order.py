@@ -39,6 +39,7 @@ from foamwright.booklet.words import (
     first_work,
     glue_up,
     gluing,
+    in_turn,
     joining,
     painting,
     supplies,
@@ -209,7 +210,7 @@ class _Bench:
                 uses=uses,
                 after=after,
                 drying=practice.WAIT_WET + practice.WAIT_CEMENT if wet else 0.0,
-                rounds=1 if wet else gluing.rounds(told),
+                rounds=1 if wet else in_turn.rounds(told),
             )
         )
         if checks.on_table(told):
@@ -724,7 +725,8 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     if joining.sanded(told.bare_yet, told.meetings, told.every, told.bodies):
         uses.append("sandpaper")
     large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in told.meetings)
-    if told.grips or large or glue_up.hinges(glue_up.of_step(told), told.bodies):
+    joined = glue_up.of_step(told)
+    if told.grips or large or (glue_up.hinges(joined, told.bodies) and not in_turn.as_ring(told, joined)):
         uses.append("slip-paper")
     uses += supplies.mentioned((*(unit.note for unit in told.units), *(piece.note for piece in told.pieces)))
     uses += [key for unit in told.units for key in unit.uses]

@@ -13,7 +13,7 @@ from foamwright.assembly.bodies import frame
 from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import Unit
-from foamwright.booklet.words import checks, glue_up, gluing
+from foamwright.booklet.words import checks, folded_up, glue_up, gluing, in_turn
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.booklet.words.numbered import numbered
@@ -112,8 +112,12 @@ def seam_lines(told: Fitting) -> Seaming:
     at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
     found[at] = (*found[at][:2], " ".join([found[at][2], *last]))  # how the first round is closed
     order = glue_up.of_step(told)
+    ring = in_turn.as_ring(told, order)
+    if ring:
+        return Seaming(folded_up.before(told, ring), [], order)
     if order:
-        return Seaming(first + lines + glue_up.closing(told, order), [], order, glue_up.dry(told, order))
+        how = [*in_turn.coating(told, order), *glue_up.closing(told, order)]
+        return Seaming(first + lines + how, [], order, glue_up.dry(told, order))
     return Seaming(first + lines, [(turn, line) for turn, _, line in found], covers=skins, alone=rounds)
 
 
@@ -422,7 +426,10 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
             )
         ]
     order = glue_up.sequence(told, within, moves[0].copies, ()) if within else ()
-    if order:
+    ring = folded_up.ring(told, order) if order else ()
+    if ring:
+        text += [*folded_up.before(told, ring), folded_up.line(told, ring)]
+    elif order:
         text += [*glue_up.dry(told, order), *_worked(told, within), *glue_up.closing(told, order)]
         text += numbered([line for _, line in glue_up.lines(told, order)])
     elif within:
