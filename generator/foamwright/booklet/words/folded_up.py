@@ -78,8 +78,8 @@ def before(told: Fitting, pieces: Sequence[Joining]) -> list[str]:
         if upright
         else say("Lay the pieces side by side, the outside up, in this order: {first}, then {rest}.", **facts),
         say(
-            "Push their outer edges against each other, so that equal ticks meet, and stick a strip of masking tape along every joint. "
-            "Turn the row over: the joints open upwards. Fold it up dry once, to see that every joint closes."
+            "Push their outer edges against each other, so that equal ticks meet, and stick a strip of masking tape along every "
+            "joint. Turn the row over: the joints open upwards. Fold it up dry once, to see that every joint closes."
         ),
     ]
 

@@ -112,9 +112,9 @@ def seam_lines(told: Fitting) -> Seaming:
     at = next((i for i, (_, later, _) in enumerate(found) if not later), 0)
     found[at] = (*found[at][:2], " ".join([found[at][2], *last]))  # how the first round is closed
     order = glue_up.of_step(told)
-    ring = in_turn.as_ring(told, order)
-    if ring:
-        return Seaming(folded_up.before(told, ring), [], order)
+    folded = in_turn.as_ring(told, order)
+    if folded:
+        return Seaming(folded_up.before(told, folded), [], order)
     if order:
         how = [*in_turn.coating(told, order), *glue_up.closing(told, order)]
         return Seaming(first + lines + how, [], order, glue_up.dry(told, order))
