@@ -451,3 +451,19 @@ def test_seams_that_run_level_are_told_from_those_that_go_up(size, level):
     narrow = touch.places[:, 2] < touch.places[:, 2].min() + 5.0 if level else touch.places[:, 1] < -10.0
     seam = replace(touch, places=touch.places[narrow], normals=touch.normals[narrow], areas=touch.areas[narrow])
     assert runs_level(seam) == level
+
+
+def test_copies_around_a_hub_that_meet_it_level_and_upright_have_their_joint_drawn_once():
+    hub, one, other = (
+        piece("hub", (100, 100, 20)),
+        piece("one", (40, 30, 20), (70, 0, 0)),
+        piece("other", (40, 6, 20), (70, -40, 0)),
+    )
+    found = scene(hub, one, other)
+    spokes = tuple(replace(p, id="spoke", label="B") if p.id != "hub" else p for p in found.pieces)
+    moves = tuple(StepMove((n,), ()) for n in range(3))
+    glued = Step(1, "", ("hub", "spoke"), "contact", 5.0, (), (), (), ("hub", "spoke"), moves)
+    assert [runs_level(found.touches[0, n]) for n in (1, 2)] == [True, False]
+    apart, alike = (insets((glued,), sample()[1], replace(found, pieces=p)).get(1, ()) for p in (found.pieces, spokes))
+    assert len([each for each in apart if "edge to edge" in each.said]) == 2
+    assert len([each for each in alike if "edge to edge" in each.said]) == 1

@@ -2,6 +2,7 @@
 
 import io
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -240,3 +241,14 @@ def test_what_looks_alike_from_both_sides_is_shown_from_below(off, said):
     front, second = pictures_of(found, (), {}).finished
     assert (front.note, second.note) == ("From the front", said)
     assert front.png != second.png
+
+
+@pytest.mark.parametrize("size", [(10, 300, 300), (10, 300, 40), (300, 10, 40), (10, 10, 400)])
+@pytest.mark.parametrize("smaller", [0, -1])
+def test_titles_of_the_views_of_a_thin_prop_stand_clear_of_each_other_and_on_the_page(size, smaller):
+    block = views(pictures_of(scene(piece("board", size, (0, 0, 0))), steps_of(UP), {}), smaller)
+    titles = [text_box(text) for text in texts(block) if text.value.startswith("From")]
+    assert len(titles) == 3
+    for one, other in combinations(titles, 2):
+        assert (one.max(axis=0) < other.min(axis=0)).any() or (other.max(axis=0) < one.min(axis=0)).any()
+    assert max(box[:, 0].max() for box in titles) < 178.0

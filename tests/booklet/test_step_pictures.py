@@ -669,3 +669,9 @@ def test_the_upper_end_of_a_tall_thing_is_seen_close_where_a_part_goes_on_it():
         for high in (360.0, 120.0)
     )
     assert [step_pictures(scene(*parts), one_by_one(parts))[2].note for parts in (tall, low)] == ["Close view.", ""]
+
+
+def test_what_a_tall_thing_is_begun_with_is_no_close_view():
+    found = scene(piece("post", (60, 60, 400), (0, 0, 200)), piece("lid", (60, 60, 10), (0, 0, 405)))
+    both = step(1, ("post", "lid"), (StepMove((0,), (UP,)), StepMove((1,), (UP,))))
+    assert step_pictures(found, (both,))[1].note == ""

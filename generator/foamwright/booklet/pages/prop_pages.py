@@ -30,6 +30,7 @@ _OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there i
 _BETWEEN = 16.0  # from view to view, the dimension line and a title in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
+_BETWEEN_TITLES = 5.0  # a title may be wider than its view is
 _SMALL_VIEWS, _SMALLEST = 0.3, 2.5  # how much worse views half as large read, and how many times smaller are tried
 
 
@@ -62,7 +63,8 @@ def _scales(pictures: Pictures, width: float, height: float) -> list[float]:
     room = np.array([width - 2.0 * _BETWEEN - 4.0, height - 2.0 * _BETWEEN - 14.0])
     needed = np.array([full + across, high + across])
     least = float((needed / room).max())
-    fitting = [scale for scale in _SCALES if scale >= least] or [least]
+    fits = (s for s in _SCALES if s >= least and _beside(full / s) + across / s <= width - 4.0)
+    fitting = list(fits) or [least]
     return [scale for scale in fitting if scale <= _SMALLEST * fitting[0]]
 
 
@@ -76,17 +78,17 @@ def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
     x, y = _BETWEEN, -8.0
     items: list[Primitive] = []
     long, wide, tall = (value * on_paper for value in (full, across, high))
+    beside = _beside(long)
     items += _view(left, on_paper, x, y, say("From the left"))
-    items += _view(front, on_paper, x + long + _BETWEEN, y, say("From the front"))
+    items += _view(front, on_paper, beside, y, say("From the front"))
     low = y - tall - _BETWEEN
     items += _view(above, on_paper, x, low, say("From above"))
     items += _level(x, x + long, low - wide, low - wide - _OFF, full)
     items += _upright(y - tall, y, x, x - _OFF, high)
-    items += _level(x + long + _BETWEEN, x + long + _BETWEEN + wide, y - tall, y - tall - _OFF, across)
-    corner = x + long + _BETWEEN
-    space = (width - corner, wide + _BETWEEN - 6.0)
+    items += _level(beside, beside + wide, y - tall, y - tall - _OFF, across)
+    space = (width - beside, wide + _BETWEEN - 6.0)
     if pictures.finished and min(space) > 25.0:
-        items += moved(picture_block(pictures.finished[0], *space), corner, low + 4.0)
+        items += moved(picture_block(pictures.finished[0], *space), beside, low + 4.0)
     ratio = f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1"
     if units() == "mm":
         said = say("Scale {scale}; first-angle projection; dimensions in millimetres.", scale=ratio)
@@ -95,6 +97,12 @@ def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
     note = paragraph(said, width, SMALL)
     bottom = -low + wide + _OFF + 5.0
     return ColumnItem(bottom + note.height, (*items, *moved(note, 0.0, -bottom)))
+
+
+def _beside(long: float) -> float:
+    """Where the view from the front begins, beside one that is `long` on paper or has a longer title."""
+    titles = (text_width(title, SMALL, True) for title in (say("From the left"), say("From above")))
+    return _BETWEEN + max(long + _BETWEEN, max(titles) + _BETWEEN_TITLES)
 
 
 def _view(picture: Picture, scale: float, x: float, y: float, title: str) -> list[Primitive]:

@@ -22,6 +22,7 @@ _CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
 _AROUND = 0.4  # a close view shows so much of the size of all around the new parts,
 _DETAIL = 0.5  # at least so much of it in all,
 _WORTH = 0.75  # and is not worth it where the whole would be more than so much as large,
+_HARDLY_CLOSER = 0.9  # or so, however narrow it is
 _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
 _AROUND_TINY = 1.6  # which shows so much of the way that it goes
 _TOGETHER = 2.0  # times as much of the way as of one, and all that are alike are in it
@@ -50,7 +51,7 @@ def close_window(bodies: Bodies, points, whole: render.Window, new: Sequence[int
     filled = min(
         whole_scale * float(span[0]) / PRINTED[0], 1.0
     )  # of the paper's breadth: beside a tall thing it is white
-    if whole_scale * np.sqrt(filled) > _WORTH * scale:
+    if whole_scale * np.sqrt(filled) > _WORTH * scale or whole_scale > _HARDLY_CLOSER * scale:
         return None
     wanted = np.minimum(np.maximum(wanted, np.array(PRINTED) / scale), span)
     corner = np.clip((low + high - wanted) / 2.0, whole.low, whole.low + span - wanted)

@@ -149,8 +149,9 @@ def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> I
     for touch in met:
         how = kinds[touch.a, touch.b]
         which = f"{how}, level" if how == "butt" and runs_level(touch) else how
-        if which not in said and (drawn := joint(touch, bodies, sorted(there | new) if how == "hole" else ())):
-            said.add(_pair(touch, bodies))
+        pair = f"{how} of {_pair(touch, bodies)}"  # copies all round a hub meet it both ways, and their joints look alike
+        if not {which, pair} & said and (drawn := joint(touch, bodies, sorted(there | new) if how == "hole" else ())):
+            said |= {pair, _pair(touch, bodies)}
             yield which, drawn
     open_by = {(t.a, t.b): max(corner(t, bodies) if kinds[t.a, t.b] == "butt" else 0.0, _LEANS * t.wedge) for t in met}
     count = 0
