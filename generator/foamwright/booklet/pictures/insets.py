@@ -149,7 +149,9 @@ def _joints(new: set[int], there: set[int], bodies: Bodies, said: set[str]) -> I
     for touch in met:
         how = kinds[touch.a, touch.b]
         which = f"{how}, level" if how == "butt" and runs_level(touch) else how
-        pair = f"{how} of {_pair(touch, bodies)}"  # copies all round a hub meet it both ways, and their joints look alike
+        pair = (
+            f"{how} of {_pair(touch, bodies)}"  # copies all round a hub meet it both ways, and their joints look alike
+        )
         if not {which, pair} & said and (drawn := joint(touch, bodies, sorted(there | new) if how == "hole" else ())):
             said |= {pair, _pair(touch, bodies)}
             yield which, drawn
