@@ -55,6 +55,27 @@ def test_words_for_colours():
     assert colour("Cream outside") == colour("cream")
 
 
+def prop_of(found, stands=None):
+    return SimpleNamespace(pieces=found.pieces, design=SimpleNamespace(stands=stands))
+
+
+def test_what_stands_on_nothing_that_is_known_shows_from_below():
+    """A slab as a wall shield or a guitar's back is: it lies on the ground only where the design says that it stands, and on which
+    side. Blocks are drawn on the face that looks down."""
+    found = scene(piece("slab", (200, 200, 10)), piece("knob", (40, 40, 40), (0, 0, 25)))
+
+    def grounded(stands):
+        coats = Coats((), prop_of(found, stands), Ways(found), ())
+        on = coats.stands_on(["slab"], ())
+        return [drawn for drawn in (True, False) if on[drawn]], [
+            d for d in (True, False) if "slab" in coats.unseen_faces(())[d]
+        ]
+
+    assert grounded({"down": "-z"}) == ([True], [True])
+    assert grounded(None) == ([], [])
+    assert grounded({"down": "-x"}) == ([], [])  # on its edge
+
+
 def test_what_lies_on_painted_parts_alone_is_painted_with_them():
     """A seat on a deck that is painted on the bench, with a badge on it; not the wall that stands on the deck, nor the shelf
     on the wall."""
@@ -69,7 +90,7 @@ def test_what_lies_on_painted_parts_alone_is_painted_with_them():
     stages = [
         Stage((Unit(i, (one.id,), "", "", 4, "contact"),), (Move((i,), up),)) for i, one in enumerate(found.pieces)
     ]
-    coats = Coats(stages, SimpleNamespace(pieces=found.pieces), Ways(found), ())
+    coats = Coats(stages, prop_of(found), Ways(found), ())
     assert [stage.parts for stage in coats._on_painted(0, (), stages[:1])] == [("seat",), ("badge",)]
     assert [stage.parts for stage in coats._on_painted(0, (), stages[1:2])] == [("shelf",)]
 
@@ -80,7 +101,7 @@ def test_hidden_faces_are_those_that_no_brush_reaches():
     walls = [piece(f"x{s}", (10, 200, 100), (95 * s, 0, 55)) for s in (1, -1)]
     walls += [piece(f"y{s}", (180, 10, 100), (0, 95 * s, 55)) for s in (1, -1)]
     found = scene(piece("floor", (200, 200, 10)), *walls, piece("lid", (200, 200, 10), (0, 0, 110)))
-    coats = Coats((), SimpleNamespace(pieces=found.pieces), Ways(found), ())
+    coats = Coats((), prop_of(found), Ways(found), ())
     hidden = coats.hidden_faces(["floor", "lid"], ())
     assert {drawn: [piece.id for piece in pieces] for drawn, pieces in hidden.items()} == {
         True: ["lid"],

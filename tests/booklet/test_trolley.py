@@ -107,7 +107,8 @@ def test_parts_are_dealt_out_evenly():
     """Seven parts of one kind of work are four and three, and not six and one by itself; six are one step."""
 
     def sizes(parts):
-        return [len(batch) for batch in batches._dealt([SimpleNamespace(parts=(f"part_{i}",)) for i in range(parts)])]
+        run = [SimpleNamespace(parts=(f"part_{i}",), moves=()) for i in range(parts)]
+        return [len(batch) for batch in batches._dealt(run, set())]
 
     assert sizes(6) == [6] and sizes(7) == [3, 4] and sizes(13) == [4, 4, 5]
 

@@ -304,7 +304,7 @@ def test_a_box_is_completed_before_what_stands_on_it():
     units = [Unit(i, (id_,), "", "", ranks.get(id_, RANK["plate"]), "contact") for i, id_ in enumerate(ids)]
     needs = {id_: set() for id_ in ids}
     order = [part for stage in plan(units, needs, Ways(found)) for part in stage.parts]
-    assert order == ["floor", "far", "near", "roof"]
+    assert order == ["floor", "near", "far", "roof"]
     units[2] = replace(units[2], rank=RANK["detail"])
     order = [part for stage in plan(units, needs, Ways(found)) for part in stage.parts]
     assert order[-1] == "far"

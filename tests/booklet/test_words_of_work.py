@@ -10,6 +10,7 @@ from foamwright.booklet.pictures import colours
 DESIGN = (
     head("Letter box", "0.5 mm")
     + """\
+stands: {}
 stock:
   shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1000 mm], colour: "#e0dcd0"}
   skin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [600 mm, 1000 mm]}

@@ -18,6 +18,7 @@ from foamwright.assembly.taking_apart import Stage
 from foamwright.assembly.units import goes_in_late, is_bare
 from foamwright.assembly.ways_in import Ways
 from foamwright.booklet.words import painting
+from foamwright.parts.placing import direction
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
 
 _HALF_HIDDEN = 0.6  # of a part that shows; less, and it is worth a round of paint of its own
@@ -45,6 +46,10 @@ class Coats:
         self.stages, self.prop, self.ways, self.sewn = stages, prop, ways, sewn
         self.pieces: Mapping[str, Piece] = {piece.id: piece for piece in prop.pieces}
         self._held: dict[int, int] = {}
+        stands = prop.design.stands
+        self._up = -direction(stands["down"]) if stands else np.array([0.0, 0.0, 1.0])
+        # the height of the ground: what a design does not stand on anything shows from below as well
+        self._ground = float((ways.bodies.points @ self._up).min(initial=np.inf)) if stands else -np.inf
 
     def is_bare(self, number: int) -> bool:
         """Is nothing of a stage painted, or does it carry what is not? Then paint comes before it."""
@@ -243,7 +248,6 @@ class Coats:
         """The flat ones of some parts of which the drawn face (True) or the other one (False) lies on the ground: paint would
         stick there; `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
-        ground = float(bodies.points[:, 2].min(initial=np.inf))
         found: dict[bool, list[Piece]] = {True: [], False: []}
         for part in parts:
             piece = self.pieces[part]
@@ -251,9 +255,9 @@ class Coats:
             if not isinstance(piece.body, FlatBody) or not copies:
                 continue
             off = [piece.off_face(bodies.matrices[copy]) for copy in copies]
-            low = [float(bodies.mesh((copy,))[0][:, 2].min()) for copy in copies]
-            if max(low) < ground + _GROUND and min(abs(float(way[2])) for way in off) > _SQUARE:
-                drawn = [_sign(piece, True, drawn_outside) * float(way[2]) < 0.0 for way in off]
+            low = [float((bodies.mesh((copy,))[0] @ self._up).min()) for copy in copies]
+            if max(low) < self._ground + _GROUND and min(abs(float(way @ self._up)) for way in off) > _SQUARE:
+                drawn = [_sign(piece, True, drawn_outside) * float(way @ self._up) < 0.0 for way in off]
                 if len({*drawn}) == 1:
                     found[drawn[0]].append(piece)
         return found
@@ -263,13 +267,12 @@ class Coats:
         other parts lie there, a good part of what hardly shows is glued, or it stands on the ground;
         `drawn_outside` are the parts that are drawn on the outside face."""
         bodies = self.ways.bodies
-        ground = float(bodies.points[:, 2].min(initial=np.inf))
         found: dict[bool, set[str]] = {True: set(), False: set()}
         for part, piece in self.pieces.items():
             if not isinstance(piece.body, FlatBody | BandBody) or piece.glue == "none" or not bodies.of(part):
                 continue  # what only lies there can be lifted off, and then all of it shows
             signs = {drawn: _sign(piece, drawn, drawn_outside) for drawn in (True, False)}
-            shows = {drawn: self._face_reached(piece, sign, ground) for drawn, sign in signs.items()}
+            shows = {drawn: self._face_reached(piece, sign, self._ground) for drawn, sign in signs.items()}
             for drawn in (True, False):
                 glued = shows[drawn] < _MOSTLY <= shows[not drawn] and self._glued_on(piece, signs[drawn]) > _GLUED
                 if shows[drawn] < _RIM or glued:
@@ -284,7 +287,7 @@ class Coats:
         for copy in bodies.of(piece.id):
             places, normals = surface(bodies, copy)
             face = (_off(bodies, copy, places) * sign * normals).sum(axis=1) > _FACE
-            if face.any() and float(places[face][:, 2].max()) > ground + _GROUND:
+            if face.any() and float((places[face] @ self._up).max()) > ground + _GROUND:
                 held = self.held_with(copy)
                 reached = max(reached, self.ways.sight.brushed(copy, places[face], normals[face], held))
         return reached
