@@ -231,9 +231,7 @@ class Stages:
             return partial(run.get, run.spare(left)) if left else None
 
         while True:
-            for names in filter(run.has_for, tuple(waiting)):
-                waiting.remove(names)
-                run.begin(names)
+            run.begin_in_order(waiting)
             make = what_next()
             if make is None:
                 return written

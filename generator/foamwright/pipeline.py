@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import numpy as np
 
     from foamwright.assembly.bodies import Bodies
-    from foamwright.assembly.records import Picture, Pictures, Step
+    from foamwright.assembly.records import Inset, Picture, Pictures, Step
     from foamwright.beside import Beside
     from foamwright.contacts.records import Contacts, Solid
     from foamwright.design.records import Design
@@ -322,21 +322,40 @@ def figure_mesh(figure: Figure | None) -> tuple[np.ndarray, np.ndarray] | None:
     return None if figure is None else figure.mesh
 
 
-@stage("drawing the steps", ("bodies", "steps", "fit_pictures", "figure_mesh", "patterns", "reader"))
+@stage("drawing the steps", ("bodies", "steps", "patterns", "reader"))
 @spoken
-def pictures(
-    bodies: Bodies,
-    steps: Sequence[Step],
-    fit_pictures: Sequence[Picture],
-    figure_mesh: tuple[np.ndarray, np.ndarray] | None,
-    patterns: Patterns,
-) -> Pictures:
-    from foamwright.booklet.pictures.insets import insets
-    from foamwright.booklet.pictures.prop_pictures import pictures_of
+def step_pictures(bodies: Bodies, steps: Sequence[Step], patterns: Patterns) -> Mapping[int, Picture]:
     from foamwright.booklet.pictures.step_pictures import step_pictures
 
-    drawn = step_pictures(bodies, steps, tuple(patterns.prop.design.supplies.values()))
-    return pictures_of(bodies, steps, drawn, fit_pictures, figure_mesh, insets(steps, patterns, bodies))
+    return step_pictures(bodies, steps, tuple(patterns.prop.design.supplies.values()))
+
+
+@stage("drawing the whole prop", ("bodies", "steps", "figure_mesh", "reader"))
+@spoken
+def prop_pictures(bodies: Bodies, steps: Sequence[Step], figure_mesh: tuple[np.ndarray, np.ndarray] | None) -> Pictures:
+    from foamwright.booklet.pictures.prop_pictures import pictures_of
+
+    return pictures_of(bodies, steps, figure_mesh)
+
+
+@stage("drawing what is done in the steps", ("steps", "patterns", "bodies", "reader"))
+@spoken
+def insets(steps: Sequence[Step], patterns: Patterns, bodies: Bodies) -> Mapping[int, tuple[Inset, ...]]:
+    from foamwright.booklet.pictures.insets import insets
+
+    return insets(steps, patterns, bodies)
+
+
+@stage("gathering the pictures")
+def pictures(
+    prop_pictures: Pictures,
+    step_pictures: Mapping[int, Picture],
+    insets: Mapping[int, tuple[Inset, ...]],
+    fit_pictures: Sequence[Picture],
+) -> Pictures:
+    from foamwright.booklet.pictures.prop_pictures import with_steps
+
+    return with_steps(prop_pictures, step_pictures, insets, fit_pictures)
 
 
 @stage("drawing the finished prop")
@@ -403,10 +422,20 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
     return None if proof is None else proof_sheet(proof, patterns, leaf, info)
 
 
-# What is made in a process beside this one while it goes on, each line in one go there, once what it needs is here; what
-# waits there for its turn stands in the order in which it came to that. The pages of templates stay here, where their words
-# were set before.
-BESIDE = (("panels",), ("sheets",), ("strain_pages",), ("steps",), ("proof", "proof_pages"), ("pictures",))
+# What is made in a process beside this one while it goes on, each line in one go there, once what it needs is here; of what
+# waits there for its turn, what stands first here. The virtual build comes before the pictures, of which whichever process has
+# nothing else left to do makes the next, the dearest first. The pages of templates stay here, where their words were set before.
+BESIDE = (
+    ("panels",),
+    ("sheets",),
+    ("strain_pages",),
+    ("steps",),
+    ("proof", "proof_pages"),
+    ("step_pictures",),
+    ("prop_pictures",),
+    ("insets",),
+    ("portrait",),
+)
 
 # What the record alone tells, made where all that it needs is made anyway.
 TOLD = ("touched",)

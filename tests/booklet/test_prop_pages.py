@@ -51,7 +51,7 @@ def texts(block):
 
 @pytest.fixture(scope="module")
 def pictures():
-    return pictures_of(*stack(), {})
+    return pictures_of(*stack())
 
 
 def test_views_have_the_sizes_of_the_prop_and_forward_is_to_the_left(pictures):
@@ -91,7 +91,7 @@ def test_dimensions_are_the_lengths_between_their_arrows(pictures):
 
 def test_arrowheads_of_a_short_dimension_stand_outside():
     thin = scene(piece("sheet", (300, 4, 2)), piece("peg", (4, 4, 4), (0, 0, 3)))
-    block = views(pictures_of(thin, steps_of(UP, UP), {}))
+    block = views(pictures_of(thin, steps_of(UP, UP)))
     assert {"300", "4", "6"} <= {t.value for t in texts(block)}
     assert min(float(item.points[:, 0].min()) for item in block.items if isinstance(item, Path)) >= 0.0
 
@@ -218,7 +218,7 @@ def test_the_figure_is_drawn_in_the_prop_and_no_part_of_it():
 
 def test_nothing_to_show_gives_no_page():
     none = scene(piece("only", (10, 10, 10)))
-    section = whole_prop(pictures_of(none, steps_of(UP), {}), 178.0, 249.0)
+    section = whole_prop(pictures_of(none, steps_of(UP)), 178.0, 249.0)
     assert len(section.blocks) == 1  # views, and nothing to take apart
 
 
@@ -238,7 +238,7 @@ def test_what_looks_alike_from_both_sides_is_shown_from_below(off, said):
     """A square post on a square foot looks alike from the front left and from the back right; with the post in one corner it
     does not."""
     found = scene(piece("foot", (160, 160, 20)), piece("post", (40, 40, 60), (off, off, 40)))
-    front, second = pictures_of(found, (), {}).finished
+    front, second = pictures_of(found, ()).finished
     assert (front.note, second.note) == ("From the front", said)
     assert front.png != second.png
 

@@ -296,7 +296,7 @@ def test_a_prop_of_one_part_and_a_step_of_nothing():
     found = scene(only)
     shown = step_pictures(found, steps)
     assert list(shown) == [1] and shown[1].share == 1.0
-    drawn = pictures_of(found, steps, shown)
+    drawn = pictures_of(found, steps)
     assert drawn.apart is None
     assert len(drawn.finished) == 2 and drawn.overall == pytest.approx((100.0, 60.0, 10.0))
 
@@ -364,7 +364,7 @@ def test_what_is_set_down_at_last_is_drawn_over_what_carries_it(gap):
     letters = {bubble.label: bubble.new for bubble in picture.bubbles}
     assert letters == {"HULL": True, "RAIL": False}  # what touches, and nothing else of the two
     assert picture.arrows and all(arrow[0, 1] > arrow[-1, 1] for arrow in picture.arrows)
-    at_home = pictures_of(found, (*steps, last), {}).finished[0].bounds
+    at_home = pictures_of(found, (*steps, last)).finished[0].bounds
     assert picture.box[3] - picture.box[1] > at_home[3] - at_home[1] + 4.0  # it is lifted clear
     assert "Set down in the picture: HULL" in picture.alt
     plain = step_pictures(found, (*steps, replace(last, sets=())))[3]

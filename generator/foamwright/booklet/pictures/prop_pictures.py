@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from types import MappingProxyType
 
 import numpy as np
 
@@ -162,20 +161,20 @@ def _framed(colours: np.ndarray, seen: render.Window) -> Picture:
     return Picture((), (), box, png=data, box=box)
 
 
-def pictures_of(
-    bodies: Bodies,
-    steps: Sequence[Step],
-    drawn: Mapping[int, Picture],
-    fit: Sequence[Picture] = (),
-    figure: Mesh | None = None,
-    insets: Mapping[int, tuple[Inset, ...]] = MappingProxyType({}),
-) -> Pictures:
-    """All pictures of a booklet, those of the steps and of the figure's fit among them."""
+def pictures_of(bodies: Bodies, steps: Sequence[Step], figure: Mesh | None = None) -> Pictures:
+    """All pictures of a booklet that show the whole prop, with the figure in it."""
     if not len(bodies):
-        return Pictures((), drawn, None, tuple(fit), None, insets)
+        return Pictures((), {}, None)
     length, width, height = np.ptp(bodies.points, axis=0).tolist()
     views = two_sides(bodies, None if figure is None else in_each(bodies, figure))
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
+    return Pictures(views, {}, (length, width, height), apart=apart, square_on=square_on(bodies))
+
+
+def with_steps(
+    whole: Pictures, drawn: Mapping[int, Picture], insets: Mapping[int, tuple[Inset, ...]], fit: Sequence[Picture]
+) -> Pictures:
+    """The pictures of the whole prop with those of the steps, what is beside each, and those of the figure's fit."""
     every = {n: (*drawn[n].details, *insets.get(n, ())) if n in drawn else insets[n] for n in sorted({*drawn, *insets})}
     told = {number: each for number, each in every.items() if each}
-    return Pictures(views, drawn, (length, width, height), tuple(fit), apart, told, square_on(bodies))
+    return replace(whole, steps=drawn, fit=tuple(fit), insets=told)
