@@ -147,23 +147,6 @@ def test_what_is_left_over_is_what_the_other_is_not_at_and_what_has_what_it_need
     assert run.has_for(["grown"]) and run.spare(["slow", "grown"]) == "grown"
 
 
-def test_what_stands_first_is_made_there_before_what_came_to_wait_sooner(other):
-    run = Run(STAGES, {"start": 5}, beside=other)
-    run.begin(["slow"])
-    while not run._begun["slow"].running():
-        time.sleep(0.01)
-    groups = [["grown"], ["array"], ["failing"]]
-    run.begin_in_order(groups)
-    assert list(run._begun) == ["slow", "array", "failing"]  # `grown` needs `where`
-    waiting = run._begun["array"]
-    run.get("where")
-    run.begin_in_order(groups)
-    assert list(run._begun) == ["slow", "grown", "array", "failing"] and waiting.cancelled()
-    waiting = run._begun["array"]
-    run.begin_in_order(groups)
-    assert run._begun["array"] is waiting  # nothing new has come
-
-
 def test_records_that_come_back_are_sealed(other):
     run = Run(STAGES, {"start": 5}, seal=sealed, beside=other)
     run.begin(["array"])

@@ -422,8 +422,8 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
     return None if proof is None else proof_sheet(proof, patterns, leaf, info)
 
 
-# What is made in a process beside this one while it goes on, each line in one go there, once what it needs is here; of what
-# waits there for its turn, what stands first here. The virtual build comes before the pictures, of which whichever process has
+# What is made in a process beside this one while it goes on, each line in one go there and one line after the other, once what
+# it needs is here. The virtual build, which nobody can help with, comes before the pictures: of these whichever process has
 # nothing else left to do makes the next, the dearest first. The pages of templates stay here, where their words were set before.
 BESIDE = (
     ("panels",),

@@ -99,18 +99,6 @@ class Run:
         stages = {name: self._stages[name] for name in left}
         self._begun |= dict.fromkeys(left, self._beside.start(_made_beside, stages, given, self._seal, self._store))
 
-    def begin_in_order(self, groups: Sequence[Sequence[str]]) -> None:
-        """`begin` each of these that has what it needs. What becomes so later and stands before others is begun before those of
-        them that still wait for their turn."""
-        ready = [names for names in groups if self.has_for(names)]
-        if {name for names in ready for name in names} <= {*self._known, *self._begun}:
-            return
-        for name, begun in tuple(self._begun.items()):
-            if begun.cancel():
-                del self._begun[name]
-        for names in ready:
-            self.begin(names)
-
     def has_for(self, names: Sequence[str]) -> bool:
         """Whether all that the records of these names need is here, or has come from the process beside this one."""
         return all(map(self.is_ready, self._needed(names)))
