@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
-from foamwright.geometry import chord_length
 from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_by_arrows, turned_round, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.folded import folded
@@ -510,11 +509,6 @@ def _all_laid(foam: Foam, placed: dict[Copy, Placed], rest: list[Copy], joints: 
     return sets
 
 
-def _drawn(joints: Iterable[Footing]) -> float:
-    """How long all lines of their marks are together, in mm."""
-    return sum(float(chord_length(line)[-1]) for f in joints for line in f.mark.lines)
-
-
 def _rides(group: Group, joints: Sequence[Footing]) -> bool:
     """Does it share marks with one copy of all others alone?"""
     beside = {copy for f in joints for copy in f.copies if set(f.copies) & set(group.copies)}
@@ -536,17 +530,23 @@ def _all_set(
     # of hundreds of groups each shares marks with a few
     shared = {group: [f for f in joints if not set(f.copies).isdisjoint(group.copies)] for group in rest}
     every = {copy for group in rest for copy in group.copies if not _rides(group, shared[group])}
+    known: dict[Group, tuple[float, float, list[Footing]]] = {}
+    seen: set[Copy] = set()
     while rest:
-        counted = []
-        for number, group in enumerate(rest):
-            own = _telling(shared[group], placed.keys(), group)
-            open_ = [f for f in shared[group] if _between(f, every, group.copies)]
-            here, all_ = (_drawn(some) for some in (own, [*own, *(f for f in open_ if f not in own)]))
-            counted.append((-round(here / all_, 3) if here else 1.0, -here, number, own))
-        *_, number, own = min(counted, key=lambda c: c[:3])
+        fresh, seen = placed.keys() - seen, set(placed)
+        for group in rest:
+            if group not in known or any(not fresh.isdisjoint(f.copies) for f in shared[group]):
+                own = _telling(shared[group], placed.keys(), group)
+                open_ = [f for f in shared[group] if _between(f, every, group.copies)]
+                here, all_ = (
+                    sum(f.mark.run for f in some) for some in (own, [*own, *(f for f in open_ if f not in own)])
+                )
+                known[group] = -round(here / all_, 3) if here else 1.0, -here, own
+        group = min(rest, key=lambda group: known[group][:2])
+        own = known[group][2]
         if not own:
             break
-        group = rest.pop(number)
+        rest.remove(group)
         lone = len(group.copies) == 1 and not group.bent
         below = {copy for f in own for copy in f.copies if copy in placed}
         body = {copy: placed[copy] for whole in bodies if below & set(whole) for copy in whole if copy in placed}

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -82,6 +82,11 @@ class Mark:
     inside: bool
     of: tuple[tuple[int, int], ...]
     lines: tuple[np.ndarray, ...]
+
+    @cached_property
+    def run(self) -> float:
+        """How long its lines are together, in mm."""
+        return float(sum(chord_length(line)[-1] for line in self.lines))
 
 
 @dataclass(frozen=True)
@@ -196,8 +201,7 @@ def _on_ring(ring: np.ndarray, edge: Edge) -> bool:
     return float(np.linalg.norm(ring - edge.stretches[0][0], axis=1).min()) < _SAME
 
 
-@dataclass(frozen=True)
-class Copy:
+class Copy(NamedTuple):
     """One copy in the prop, counted from 1."""
 
     part: str

@@ -75,7 +75,7 @@ def held(net: Net, placed: Mapping[Copy, Placed], footing: Footing) -> Held | No
     ends, end_foot, ahead = _ends(rims[1], upper, at, known & (line == 1))
     gap = _gaps(footing, upper, line, np.stack([normal, up, level], axis=1), foot, deep)
     a, b = net.spots(footing.lower, flat, depth), net.spots(footing.upper, foot, deep)
-    length = np.full(len(flat), min(_SPACING, _run(footing) / len(flat)))
+    length = np.full(len(flat), min(_SPACING, footing.mark.run / len(flat)))
     off = np.concatenate([-(gap / np.maximum(steep, _STEEP))[met], np.zeros(int(lines.sum()) + len(ends))])
     half = np.full(len(ends), 0.5 * upper.part.thickness)
     holds = Holds(
@@ -146,10 +146,6 @@ def all_held(held: Sequence[Held], reach: Mapping[int, float], strength: float) 
 
 def _some(holds: Holds, which: np.ndarray) -> Holds:
     return Holds(holds.a[which], holds.b[which], holds.directions[which], holds.off[which], holds.share[which])
-
-
-def _run(footing: Footing) -> float:
-    return float(sum(chord_length(line)[-1] for line in footing.mark.lines))
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,12 +19,13 @@ from foamwright.proof.bench.foam import Copy, Edge, Part, corners, nearest, ring
 from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.pieces import Placed, Sheet
 from foamwright.proof.bench.records import Measured
-from foamwright.proof.bench.rigid import Lines, Motion, best_motion, lengths, turned_about
+from foamwright.proof.bench.rigid import Lines, Motion, all_round, best_motion, lengths
 
 _ROUND = 16  # points round a bar
 _SPACING = 12.0  # between measured points of flat parts
 _FEW, _ROUNDS = 6, 25
 _TURNS, _KEPT = 24, 4
+_SOME = 16  # points of a face that tell these turns from each other
 _HINT = 0.02  # of the way that middles of faces are astray, in comparing turns
 _ON_A_LINE = 0.1  # of how far they are spread along it: what lies nearer to it is a poor lever
 _OFF_FOAM = 0.5  # mm
@@ -131,7 +132,8 @@ def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) 
         def astray(end: tuple[Motion, float]) -> float:
             return end[1] + _HINT * float(np.linalg.norm(end[0](points) - onto, axis=1).mean())
 
-        begun = sorted((_settled(start, rows, 1) for start in starts), key=astray)[:_KEPT]
+        some = [(points[:: max(1, len(points) // _SOME)], face) for points, face in rows]
+        begun = sorted((_settled(start, some, 1) for start in starts), key=astray)[:_KEPT]
         starts = [min((_settled(start, rows, _FEW) for start, _ in begun), key=astray)[0]]
     return _settled(starts[0], rows, _ROUNDS)[0]
 
@@ -155,7 +157,7 @@ def _starts(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> 
     spread = np.linalg.svd(onto - onto.mean(axis=0), full_matrices=False)
     if spread[1][1] > _ON_A_LINE * spread[1][0]:
         return [first]
-    return [turned_about(spread[2][0], 2 * np.pi * k / _TURNS, onto.mean(axis=0)).after(first) for k in range(_TURNS)]
+    return all_round(spread[2][0], onto.mean(axis=0), first, _TURNS)
 
 
 def _settled(motion: Motion, rows: Sequence[tuple[np.ndarray, Surface]], rounds: int) -> tuple[Motion, float]:

@@ -21,7 +21,7 @@ from foamwright.proof.bench.footings import (
     own_points,
 )
 from foamwright.proof.bench.pieces import Placed
-from foamwright.proof.bench.rigid import Motion, Motions, best_motion, frame_of, lengths, sampled, turned_about
+from foamwright.proof.bench.rigid import Motion, Motions, all_round, best_motion, frame_of, lengths, sampled
 
 _SPACING = 4.0  # mm between the points of a foot, about
 _TURNS = 16  # tried about the normal of the face
@@ -90,7 +90,7 @@ class Pair:
             _runs(footing, upper, samples),
             not footing.grazes,
             _square(footing, lower, upper),
-            _run(footing.mark.lines) * len(points) > _WHOLE * _run(foot(footing, upper)) * (len(points) + len(edge)),
+            footing.mark.run * len(points) > _WHOLE * _run(foot(footing, upper)) * (len(points) + len(edge)),
         )
 
     def thinned(self) -> Pair:
@@ -203,7 +203,7 @@ def starts_of(pairs: Sequence[Pair]) -> list[Motion]:
         from_, onto = (out, -normal) if pair.on_fixed else (normal, -out)
         turn = frame_of(onto).T @ frame_of(from_)
         first = Motion(turn, at - turn @ begin)
-        starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
+        starts += all_round(onto, at, first, _TURNS)
     if other is None:  # a rim: the planes of both lines, from either side
         dense = np.vstack([pair.foot.lines.starts, pair.foot.lines.ends])
         planes = [np.linalg.svd(p - p.mean(axis=0), full_matrices=False)[2][2] for p in (pair.samples, dense)]
@@ -218,7 +218,7 @@ def starts_of(pairs: Sequence[Pair]) -> list[Motion]:
             if not pair.on_fixed:
                 begin, at = at, begin
             first = Motion(turn, at - turn @ begin)
-            starts += [turned_about(onto, 2 * np.pi * k / _TURNS, at).after(first) for k in range(_TURNS)]
+            starts += all_round(onto, at, first, _TURNS)
     return starts
 
 
@@ -238,11 +238,7 @@ def more_starts(pairs: Sequence[Pair]) -> list[Motion]:
         turn = frame_of(-pair.other).T @ frame_of(pair.normal)
         firsts = [Motion(turn, spot - turn @ middle) for spot in spots]
         axis, through = pair.other, list(spots)
-    return [
-        turned_about(axis, 2 * np.pi * k / _TURNS, at).after(first)
-        for first, at in zip(firsts, through)
-        for k in range(_TURNS)
-    ]
+    return [start for first, at in zip(firsts, through) for start in all_round(axis, at, first, _TURNS)]
 
 
 def _square(footing: Footing, lower: Placed, upper: Placed) -> bool:

@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 from scipy.spatial import cKDTree
+from scipy.spatial.transform import Rotation
 
 from foamwright.geometry import chord_length
 
@@ -100,6 +101,13 @@ def turned_about(axis: np.ndarray, angle: float, through: np.ndarray) -> Motion:
     k = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     turn = np.eye(3) + np.sin(angle) * k + (1.0 - np.cos(angle)) * (k @ k)
     return Motion(turn, through - turn @ through)
+
+
+def all_round(axis: np.ndarray, through: np.ndarray, first: Motion, count: int) -> list[Motion]:
+    """A motion, and then turned about an axis (3,) through a point by so many equal steps."""
+    axis = axis / np.linalg.norm(axis)
+    about = Rotation.from_rotvec(np.outer(2 * np.pi * np.arange(count) / count, axis)).as_matrix()
+    return [Motion(turn @ first.turn, turn @ (first.shift - through) + through) for turn in about]
 
 
 def frame_of(normal: np.ndarray) -> np.ndarray:
@@ -228,5 +236,5 @@ def all_slid(points: np.ndarray, feet: np.ndarray, ways: np.ndarray, counts: np.
     by_value = np.where(firm, 1.0 / np.where(firm, values, 1.0), 0.0)
     right = across @ off.reshape(len(points), -1, 1)
     steps = (vectors @ (by_value[:, :, None] * (np.swapaxes(vectors, 1, 2) @ right)))[:, :, 0]
-    turns = np.array([small(np.append(step[:3] / far, step[3:])).turn for step, far in zip(steps, size)])
+    turns = Rotation.from_rotvec(steps[:, :3] / size[:, None]).as_matrix()
     return Motions(turns, steps[:, 3:] + middle - (turns @ middle[:, :, None])[:, :, 0])

@@ -410,18 +410,26 @@ def _skew(v: np.ndarray) -> np.ndarray:
     return np.stack([np.stack([zero, -z, y], 1), np.stack([z, zero, -x], 1), np.stack([-y, x, zero], 1)], axis=1)
 
 
+def inner_sides(triangles: np.ndarray) -> np.ndarray:
+    """(6, h) of each side at which two of the triangles (m, 3) meet: its ends, the lower number first, and of both triangles
+    their number and the corner across."""
+    ends = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    across, number = triangles[:, [2, 0, 1]].ravel(), np.repeat(np.arange(len(triangles)), 3)
+    order = np.lexsort((np.arange(len(ends)), ends[:, 1], ends[:, 0]))
+    ends, across, number = ends[order], across[order], number[order]
+    new = np.r_[True, (ends[1:] != ends[:-1]).any(axis=1)]
+    first = np.flatnonzero(new)
+    first = first[np.diff(np.r_[first, len(ends)]) == 2]
+    return np.stack([*ends[first].T, number[first], across[first], number[first + 1], across[first + 1]])
+
+
 def _bending(sheets: Sheets) -> tuple[sparse.csr_matrix, np.ndarray]:
     """(h, n): for each inner side of triangles, what half its square is the energy of, coordinate by coordinate; and the
     triangles (h, 2) that meet there."""
     flat, triangles = sheets.flat, sheets.triangles
-    sides: dict[tuple[int, int], list[tuple[int, int]]] = {}
-    for t, (i, j, k) in enumerate(triangles.tolist()):
-        for p, q, o in ((i, j, k), (j, k, i), (k, i, j)):
-            sides.setdefault((min(p, q), max(p, q)), []).append((t, o))
-    inner = [(p, q, *both[0], *both[1]) for (p, q), both in sides.items() if len(both) == 2]
-    if not inner:
+    p, q, t0, o0, t1, o1 = inner_sides(triangles)
+    if not len(p):
         return sparse.csr_matrix((0, len(flat))), np.zeros((0, 2), int)
-    p, q, t0, o0, t1, o1 = np.array(inner).T
 
     def cot(at: np.ndarray, one: np.ndarray, two: np.ndarray) -> np.ndarray:
         u, v = flat[one] - flat[at], flat[two] - flat[at]

@@ -20,7 +20,7 @@ from foamwright.proof.bench.mesh import sheet_of
 from foamwright.proof.bench.pieces import Placed, Sheet, plain_sheet
 from foamwright.proof.bench.rigid import best_motion
 from foamwright.proof.bench.seams import Glue, glue
-from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, joined
+from foamwright.proof.bench.shell import Rested, Sheets, Spots, at_rest, inner_sides, joined
 
 _COARSE, _MIDDLE, _FINE = 400, 1200, 3000  # triangles of a body, about: both starts settle by the first two
 _THICK = 0.8  # times as thick as the foam: no triangles need be smaller
@@ -280,11 +280,7 @@ def distances(body: Net) -> np.ndarray:
     sides = np.unique(np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1), axis=0)
     pairs.append(sides)
     lengths.append(np.linalg.norm(made.flat[sides[:, 0]] - made.flat[sides[:, 1]], axis=1))
-    across: dict[tuple[int, int], list[int]] = {}
-    for i, j, k in triangles.tolist():
-        for p, q, o in ((i, j, k), (j, k, i), (k, i, j)):
-            across.setdefault((min(p, q), max(p, q)), []).append(o)
-    beyond = np.array([both for both in across.values() if len(both) == 2]).reshape(-1, 2)
+    beyond = inner_sides(triangles)[[3, 5]].T
     pairs.append(beyond)
     lengths.append(np.linalg.norm(made.flat[beyond[:, 0]] - made.flat[beyond[:, 1]], axis=1))
     half = len(made.share)

@@ -66,6 +66,8 @@ def way_round(
     if seen:
         return lambda motion: sum(1.0 if look.met(motion) else -1.0 for look in seen)
     rims = _rims(joints, fixed, moving)
+    if all(np.abs(rim.lean).max() < _LEAST for rim in rims):
+        rims = []  # however it moves, they say nothing
     middle = np.vstack([piece.points for piece in fixed.values()]).mean(axis=0)
     inwards = Look.of(next(iter(moving.values())), True, middle)
     return lambda motion: _by_bevel(rims, motion) or (_WORD if inwards.met(motion) else -_WORD)
