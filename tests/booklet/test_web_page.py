@@ -4,11 +4,13 @@ Read by the standard library's HTML parser, and by the rules of the WHATWG HTML 
 """
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 from sample_prop import INFO, pictures, sample
 from test_order import order
 
+from foamwright.assembly.records import Inset
 from foamwright.booklet.pages.web import web_page
 
 VOID = {"meta", "img", "input", "br", "link"}
@@ -58,3 +60,17 @@ def test_every_sentence_of_every_step_is_on_the_page():
     text = unescape(page)
     assert all(line in text for step in steps for line in step.instructions)
     assert web_page.__doc__ and page == made()[1]
+
+
+def test_the_words_of_small_drawings_and_of_a_turned_picture_are_set_as_text():
+    """Drawn, they would be as small as the drawing, and a phone is no wider than a hand."""
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    first = pictures(steps)
+    turned = {number: replace(picture, note="Turn it over: seen from below.") for number, picture in first.steps.items()}
+    assert turned
+    inset = Inset((), 20.0, "Cut through the joint of A & B.")
+    shown = replace(first, steps=turned, insets={steps[0].number: (inset, inset)})
+    page = web_page(prop, patterns, steps, shown, INFO).decode()
+    assert page.count("<strong>Turn it over: seen from below.</strong>") == len(turned)
+    assert page.count(">Cut through the joint of A &amp; B.</figcaption>") == 2

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
-from foamwright.assembly.records import Pictures, Step
+from foamwright.assembly.records import Inset, Pictures, Step
 from foamwright.booklet.pages.cautions import CAUTIONS
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Lead, Table, Views, Warn, Words
 from foamwright.booklet.pages.contents import contents
 from foamwright.booklet.pages.cover import facts
 from foamwright.booklet.pages.qr import qr_code
 from foamwright.booklet.pages.step_block import step_facts
-from foamwright.booklet.pictures.figures import inset_rows, lettered_block, picture_block, silhouette
+from foamwright.booklet.pictures.figures import INSET, lettered_block, picture_block, silhouette
+from foamwright.booklet.pictures.lettering import printed_in
 from foamwright.booklet.words.numbered import parted
 from foamwright.booklet.words.supplies import ready
 from foamwright.booklet.words.typeset import ColumnItem
@@ -33,7 +35,6 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are re
 _SHAPE = (26.0, 16.0)  # mm of the outline of a part in a list
 _CODE = 30.0
 _WIDTH, _HEIGHT = 120.0, 86.0  # mm of a drawing, which the page scales to its own width
-_INSETS = 90.0  # of small drawings, two beside each other
 _STYLE = """
 :root{color-scheme:light dark}*{box-sizing:border-box}
 body{margin:0 auto;max-width:46rem;padding:0 1rem 4rem;font:1.05rem/1.5 system-ui,sans-serif;color:#1b1b1f;
@@ -45,6 +46,8 @@ article{border-top:2px solid #ccc;padding:1rem 0}article h3{margin:0;font-size:1
 label{display:flex;gap:.7rem;align-items:center;min-height:2.75rem}input{width:1.5rem;height:1.5rem;flex:none}
 nav a{display:inline-block;padding:.45rem .8rem .45rem 0}
 .facts{color:#4a4a52;margin:.2rem 0}.caution{background:#fdf6dc;border-left:5px solid #b8860b;padding:.5rem .8rem}
+.insets{display:grid;grid-template-columns:repeat(auto-fill,minmax(8.5rem,1fr));gap:.8rem;margin:.6rem 0}
+figure{margin:0}figcaption{font-size:.88rem;line-height:1.35}
 .turn{list-style:none}.done{opacity:.55}.code{width:9rem}.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.95rem}
 td,th{text-align:left;vertical-align:top;padding:.3rem .4rem;border-bottom:1px solid #ddd}
 td{overflow-wrap:break-word}.number{text-align:right;white-space:nowrap}
@@ -204,11 +207,20 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
         for key in step.cautions
     ]
     if picture is not None:
-        lines.append(_image(lettered_block(picture, _WIDTH, _HEIGHT), picture.alt or step.title))
+        x0, y0, x1, y1 = picture.bounds
+        wide, high = printed_in(x1 - x0, y1 - y0).tolist()
+        lines.append(_image(lettered_block(replace(picture, note=""), wide, high), picture.alt or step.title, width=wide))
+        lines += [f"<p><strong>{escape(picture.note)}</strong></p>"] if picture.note else []
     if insets:
-        lines.append(_image(inset_rows(insets, _INSETS), " ".join(inset.said for inset in insets), width=_INSETS))
+        lines.append(f'<div class="insets">{"".join(map(_figure, insets))}</div>')
     lines.append("<ul>" + "".join(map(_bullet, step.instructions)) + "</ul>")
     return "\n".join([*lines, "</article>"])
+
+
+def _figure(inset: Inset) -> str:
+    """A small drawing with its words, which a screen reader has from the drawing."""
+    drawn = _image(ColumnItem(inset.height, inset.items), inset.said, width=INSET[0])
+    return f'<figure>{drawn}<figcaption aria-hidden="true">{escape(inset.said)}</figcaption></figure>'
 
 
 def _bullet(sentence: str) -> str:
