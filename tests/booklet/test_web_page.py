@@ -67,7 +67,9 @@ def test_the_words_of_small_drawings_and_of_a_turned_picture_are_set_as_text():
     prop, patterns = sample()
     steps = order(prop, patterns)
     first = pictures(steps)
-    turned = {number: replace(picture, note="Turn it over: seen from below.") for number, picture in first.steps.items()}
+    turned = {
+        number: replace(picture, note="Turn it over: seen from below.") for number, picture in first.steps.items()
+    }
     assert turned
     inset = Inset((), 20.0, "Cut through the joint of A & B.")
     shown = replace(first, steps=turned, insets={steps[0].number: (inset, inset)})

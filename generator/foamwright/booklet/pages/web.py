@@ -209,7 +209,9 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
     if picture is not None:
         x0, y0, x1, y1 = picture.bounds
         wide, high = printed_in(x1 - x0, y1 - y0).tolist()
-        lines.append(_image(lettered_block(replace(picture, note=""), wide, high), picture.alt or step.title, width=wide))
+        lines.append(
+            _image(lettered_block(replace(picture, note=""), wide, high), picture.alt or step.title, width=wide)
+        )
         lines += [f"<p><strong>{escape(picture.note)}</strong></p>"] if picture.note else []
     if insets:
         lines.append(f'<div class="insets">{"".join(map(_figure, insets))}</div>')
