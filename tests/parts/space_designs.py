@@ -51,6 +51,7 @@ forms:
       above: {plane: {normal: z, at: 200}}
       saddle: {form: {form: ball}}
       hole: {prism: {outline: {circle: {radius: 15}}, along: y, centre: [0, 0, 60], above: 0}}
+      through: {prism: {outline: {circle: {radius: 15}}, along: y, centre: [0, 0, 60]}}
   pipe:
     kind: revolution
     axis: z

@@ -6,7 +6,8 @@ import shapely
 
 from foamwright.parts import legs as legs_module
 from foamwright.parts.leg_levels import legs_of
-from foamwright.parts.legs import corners, corners_of_line
+from foamwright.parts.legs import Arc, Straight, corners, corners_of_line, legs
+from foamwright.parts.paths import path_ring
 
 
 def bend(angle: float) -> np.ndarray:
@@ -86,3 +87,24 @@ def test_what_rules_out_arcs_at_once_rules_out_none_that_there_is(monkeypatch, w
         assert looked_at <= len(tried) - looked_at
         tried.clear()
     assert legs_module._Vertices(oval)._may_begin.count(True) < 0.3 * len(oval)
+
+
+@pytest.mark.parametrize("half", [5.0, 10.0, 15.0, 30.0])
+def test_a_flat_cut_from_a_disc_is_straight_though_both_its_ends_lie_on_the_circle(half):
+    high = np.sqrt(130.0**2 - half**2)
+    round_step = {"to": [-half, high], "through": [0.0, -130.0], "corner": 0.0}
+    found = legs(path_ring({"from": [-half, high], "steps": [[half, high], round_step], "corner": 0.0}))
+    assert sorted(type(leg).__name__ for leg in found) == ["Arc", "Straight"]
+    (flat,) = (leg for leg in found if isinstance(leg, Straight))
+    assert flat.length == pytest.approx(2 * half)
+
+
+def test_a_straight_leg_that_a_curve_meets_alike_at_both_ends_is_no_arc_with_that():
+    way = [[63.8, 355.4], [98.0, 290.0], [130.0, 95.0], [0.0, 0.0], [-130.0, 95.0], [-98.0, 290.0], [-63.8, 355.4]]
+    round_step = {"to": [-40.0, 360.0], "along": way, "corner": 0.0}
+    ring = path_ring({"from": [-40.0, 360.0], "steps": [[40.0, 360.0], round_step], "corner": 0.0})
+    found = legs(ring)
+    places = np.vstack([leg.at(np.linspace(0.0, leg.length, 200))[0] for leg in found])
+    assert shapely.distance(shapely.LinearRing(ring), shapely.points(places)).max() < 0.02
+    assert any(isinstance(leg, Straight) and leg.length == pytest.approx(80.0) for leg in found)
+    assert not any(isinstance(leg, Arc) for leg in found)

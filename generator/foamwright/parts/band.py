@@ -204,10 +204,13 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
         across = -across  # the opening looks the other way
     surface, level = surface_of(form), level_of(form, cut)
     legs = _opening_legs(level, across)
+    try:
+        rims = [curve_on_form(surface, level, wall) for wall in walls]
+    except BuildError as error:
+        raise BuildError(f"along the cut {cut} of {form}: {error}") from None
     if not is_smooth(legs):
-        return _lip_of_legs(spec, stock, legs, surface, level, across, beneath, walls)
-    inner = _around(curve_on_form(surface, level, walls[0]), across)
-    outer = _around(curve_on_form(surface, level, walls[1]), across)
+        return _lip_of_legs(spec, stock, legs, rims, across, beneath)
+    inner, outer = (_around(rim, across) for rim in rims)
     # both curves stand over one plan outline: the outer one gives the height at the inner one's plan points
     plan = inner - np.outer(inner @ across, across)
     plan_outer = outer - np.outer(outer @ across, across)
@@ -234,14 +237,15 @@ def _opening_axes(across: np.ndarray) -> np.ndarray:
     return _level_frame(np.zeros(3), across).axes
 
 
-def _lip_of_legs(spec, stock, legs, surface, level, across, beneath, walls) -> BandBody:
-    """As `_lip`, along an outline with straight legs, arcs or corners: it stands on the outline itself."""
+def _lip_of_legs(spec, stock, legs, rims, across, beneath) -> BandBody:
+    """As `_lip`, along an outline with straight legs, arcs or corners: it stands on the outline itself. `rims` are the curves
+    (M, 3) of the opening on both faces of the panels around it."""
     values, frame = spec.values, _level_frame(np.zeros(3), across)
     bent = _bent(spec, stock, _begun(legs), True, beneath, even=False)
     inner = _inner(spec, stock, beneath)
     share = inner / stock.thickness
     plan = bent.inner - share * (bent.outer - bent.inner)
-    heights = [_height_over(frame.to_frame(curve_on_form(surface, level, wall)), plan) for wall in walls]
+    heights = [_height_over(frame.to_frame(rim), plan) for rim in rims]
     low, high = heights[0] - values.get("depth", 0.0), heights[1] + values.get("proud", 0.0)
     base = float(low.min())
     frame = replace(frame, origin=base * across)

@@ -486,7 +486,13 @@ def _on_one_circle(points: np.ndarray) -> bool:
     if circle is None:
         return False
     off = np.abs(np.hypot(*(points - circle[0]).T) - circle[1]).max()
-    return bool(off < _ONE_CIRCLE * (1.0 + circle[1]))
+    return bool(off < _ONE_CIRCLE * (1.0 + circle[1])) and _sampled(np.diff(points, axis=0), circle[1])
+
+
+def _sampled(chords: np.ndarray, radius: float) -> bool:
+    """Are chords (N, 2) of a circle short enough to be samples of it? Both ends of a longer one, as of a flat cut from a disc,
+    lie on the circle as well."""
+    return bool((chords * chords).sum(axis=1).max() < 8.0 * radius * _SAMPLE)
 
 
 def _circle(ring: np.ndarray) -> Arc | None:
@@ -497,6 +503,8 @@ def _circle(ring: np.ndarray) -> Arc | None:
         return None
     centre, radius = circle
     if np.abs(np.hypot(*(ring - centre).T) - radius).max() > _ONE_CIRCLE * (1.0 + radius):
+        return None
+    if not _sampled(np.roll(ring, -1, axis=0) - ring, radius):
         return None
     out = (ring - centre) / radius
     turn = float(np.sum(_turns(np.vstack([out, out[:1]]))))

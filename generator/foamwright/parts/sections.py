@@ -224,7 +224,8 @@ def _closed(runs: list[np.ndarray]) -> np.ndarray:
         )
     if left:
         raise BuildError(
-            f"a section of a form has more than one closed curve ({1 + len(left)} stretches); expected one"
+            f"a section of a form has more than one closed curve ({1 + len(left)} stretches); expected one: move the plane, or "
+            "bound the prism by `above` or `below` so that it meets the form once"
         )
     line[-1] = line[0]
     return line
