@@ -71,7 +71,7 @@ def test_a_panel_knows_the_lip_that_lines_its_opening():
 
 def test_a_lip_along_a_cut_that_meets_its_form_twice_is_told_of_the_cut():
     lip = "  lip: {kind: band, stock: skin, along: {opening: {form: tube, cut: through}}, laid: inside, proud: 3, depth: 4}\n"
-    with pytest.raises(BuildError, match="along the cut through of tube: .* bound the prism by `above` or `below`"):
+    with pytest.raises(BuildError, match=r"along the cut through of tube: .* bound the prism by `above` or `below`"):
         build_prop(design(lip))
 
 
