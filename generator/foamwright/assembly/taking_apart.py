@@ -337,12 +337,14 @@ class TakingApart:
         return Stage(units, moves, tuple(step for move in moves for step in self._at_the_bench(move.copies)))
 
     def _at_the_bench(self, copies: tuple[int, ...]) -> list[Move]:
-        """How the copies that go in as one are put together before, the lead first."""
+        """How the copies that go in as one are put together before, the lead first, and all copies of a part one after another
+        where they can be: both ends of an axle get what sits further in, then both what sits further out."""
         here = self.bodies.mask(copies)
         waiting = list(copies[1:])
         backwards: list[Move] = []
         while waiting:
-            for rider in reversed(waiting):
+            last = self.bodies.pieces[backwards[-1].copies[0]].id if backwards else ""
+            for rider in sorted(reversed(waiting), key=lambda copy: self.bodies.pieces[copy].id != last):
                 way = self.ways.free((rider,), here)
                 if way is not None:
                     backwards.append(Move((rider,), way))

@@ -10,10 +10,11 @@ than `GIVE` does not count.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, inf, pi
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 from shapely import LineString
 
@@ -55,6 +56,7 @@ _CUSHION = 0.1  # strain that only soft foam forgives
 _CUSHION_BEND = 0.5  # of a face of soft foam: an inner radius of half its thickness
 _LONG = 0.1  # what it costs to lead a part past all that stands
 _AS_GOOD = 0.05  # of cost; so little is not worth looking further
+_STANDS_OUT = 10.0  # mm of a bar beyond both faces of a part: so much cannot be passed by bending that on to it
 _SLIDING = 0.2  # of a face and a motion nearly along it
 RIGID = ("plywood", "wood", "card", "acrylic")
 
@@ -339,8 +341,10 @@ class Ways:
                 yield Way((last,), blockers, None, side)
 
     def _bent(self, group: tuple[int, ...], points: np.ndarray, triangles: np.ndarray) -> Iterator[Way]:
-        """A flat part of foam rolled about a line in its face, as far as the foam allows, then moved straight."""
+        """A flat part of foam rolled about a line in its face, as far as the foam allows, then moved straight; what stands
+        through a hole of it bars all of these."""
         lead = group[0]
+        held = through_holes(self.bodies, lead)
         piece = self.bodies.pieces[lead]
         axes = frame(piece, self.bodies.matrices[lead])
         assert axes is not None
@@ -362,7 +366,31 @@ class Ways:
                         for towards in (axis, -axis):
                             out = Leg(_triple(towards), inf)
                             up = (Leg(_triple(rising), lift),) if lift else ()
-                            yield self._moved(group, rolled, fine[1], (*up, out), bend)
+                            way = self._moved(group, rolled, fine[1], (*up, out), bend)
+                            yield replace(way, blockers=way.blockers | held)
+
+
+def through_holes(bodies: Bodies, copy: int) -> int:
+    """The copies, as bits, that stand in a hole of a flat one and out of both its faces: it comes on to them along themselves
+    alone."""
+    piece = bodies.pieces[copy]
+    body = piece.body
+    if not isinstance(body, FlatBody) or not body.holes:
+        return 0
+    back = np.linalg.inv(bodies.matrices[copy])
+    local = body.frame.to_frame(bodies.points @ back[:3, :3].T + back[:3, 3])
+    holes = shapely.union_all([shapely.Polygon(hole) for hole in body.holes])
+    starts, ends = local[bodies.triangles], local[np.roll(bodies.triangles, -1, axis=1)]
+    both = ~0
+    for level in (-_STANDS_OUT, thickness(piece) + _STANDS_OUT):
+        from_start, to_end = starts[..., 2] - level, ends[..., 2] - level
+        cut = from_start * to_end < 0.0
+        share = (from_start[cut] / (from_start[cut] - to_end[cut]))[:, None]
+        x, y = (starts[cut] + share * (ends[cut] - starts[cut]))[:, :2].T
+        through = np.zeros(cut.shape, bool)
+        through[cut] = shapely.contains_xy(holes, x, y)
+        both &= bodies.mask(i for i, span in enumerate(bodies.spans) if through[slice(*span)].any())
+    return both & ~bodies.mask((copy,))
 
 
 def roll(points: np.ndarray, own: np.ndarray, bend: Bend) -> np.ndarray:
