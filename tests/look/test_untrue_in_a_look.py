@@ -120,6 +120,27 @@ def test_of_two_parts_that_join_and_of_copies_each_is_asked(tmp_path):
     assert "stud" in refused
 
 
+@pytest.mark.parametrize(
+    "fin",
+    [
+        "plate, stock: foam, outline: {rectangle: {width: 20, height: 30}}, at: {origin: [0, 0, 35], normal: x, up: z}",
+        "band, stock: foam, along: {outline: {circle: {radius: 20}}, at: {origin: [0, 0, 20], normal: z}}, from: 0, to: 10",
+    ],
+)
+def test_what_lies_on_another_with_its_edge_only_is_told_by_both(tmp_path, fin):
+    look, refused = told(tmp_path, tub() + f"  fin: {{kind: {fin}, lies_on: [floor]}}\n")
+    (each,) = look.untrue
+    assert each.told.startswith("part fin lies on floor, but touches it with its edge only; ") and each.told in refused
+
+
+def test_what_lies_on_another_with_a_face_is_no_fault(tmp_path):
+    flat = "  pad: {kind: disc, stock: foam, radius: 10, at: {origin: [0, 0, 20], normal: z}, lies_on: [floor]}\n"
+    hung = flat.replace("pad", "tag").replace("0, 0, 20], normal: z", "20, 0, 10], normal: -z").replace("floor", "plinth")
+    under = hung.replace("20, 0, 10], normal: -z", "20, 0, 4], normal: -z")
+    look, refused = told(tmp_path, tub() + flat + under)
+    assert (look.untrue, refused) == ((), "")
+
+
 def test_parts_that_are_meant_to_share_space_are_not_asked(tmp_path):
     shared = tub(says="lies_on: [plinth]").replace("normal: z}, lies_on", "normal: -z}, lies_on")
     look, refused = told(tmp_path, shared + "overlaps: [[floor, plinth]]\n")

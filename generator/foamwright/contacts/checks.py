@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence, Set
 
@@ -9,7 +10,7 @@ import igl
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.contacts.declared import declared, untrue, wholes
+from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
@@ -23,14 +24,17 @@ from foamwright.registry import kind
 
 _SPACING = 5.0  # mm between the places from which a gap is measured
 _NO_GAP = 0.05  # mm, below which a gap is none to one decimal
+_TOLD = 4  # faults beside the first that are told
 
 
 def refuse_untrue(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> None:
-    """BuildError with everything that is not as declared, worst first: the first in full, the others counted."""
+    """BuildError with everything that is not as declared, worst first: the first in full, the others by what they are about."""
     faults = [*untrue_laps(prop, solids, contacts), *untrue_rests(prop, solids), *unheld(prop, solids, contacts)]
     if faults:
-        more = f" (and {len(faults) - 1} more of the kind)" if len(faults) > 1 else ""
-        raise BuildError(faults[0] + more)
+        others = [re.split(", but |: ", fault)[0] for fault in faults[1 : 1 + _TOLD]]
+        counted = [f"{len(faults) - 1 - _TOLD} more"] if len(faults) > 1 + _TOLD else []
+        also = f" (also not so: {'; '.join([*others, *counted])})" if others else ""
+        raise BuildError(faults[0] + also)
 
 
 def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]:
@@ -47,11 +51,7 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
         if not upper.placements or not lower.placements or frozenset((upper.id, lower.id)) in sharing or not between:
             continue
         if on and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
-            face = _end(max(between, key=lambda c: c.area), upper.id).face
-            faults.append(
-                f"part {upper.id} lies on {lower.id}, but touches it with its edge only ({face}); "
-                "turn it face to face, or declare the pair under joins"
-            )
+            faults.append(edge_only(upper.id, lower.id))
     faults += [
         untrue(prop.design, said, _apart(solids, said.pairs))
         for said in declared(prop.design, prop.pieces, prop.laps)

@@ -26,6 +26,10 @@ class Declared:
     def rests(self) -> bool:
         return self.said == "rests on"
 
+    @property
+    def lies(self) -> bool:
+        return self.said == "lies on"
+
 
 def declared(design: Design, pieces: Sequence[Piece], laps: Iterable[Lap]) -> Iterator[Declared]:
     """All that is said of parts that are placed, but of those that are meant to share space: what lies on, is over or joins
@@ -55,6 +59,14 @@ def untrue(design: Design, said: Declared, gap: float | None) -> str:
     else:
         apart = f"stands {gap:.1f} mm off it{_remedy(design, said)}"
     return f"part {said.upper} {said.said} {said.lower}{padding}, but {apart}"
+
+
+def edge_only(upper: str, lower: str) -> str:
+    """In words, that a part touches what it is said to lie on, but with no face of its own."""
+    return (
+        f"part {upper} lies on {lower}, but touches it with its edge only; turn it face to face, or leave {lower} out of its "
+        "lies_on: an edge that touches is glued too"
+    )
 
 
 def _remedy(design: Design, said: Declared) -> str:

@@ -6,15 +6,17 @@ from collections.abc import Callable, Collection, Sequence
 
 import manifold3d
 
-from foamwright.contacts.declared import declared, untrue, wholes
+from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, nearest_needed
 from foamwright.contacts.joins import clearance_of
 from foamwright.design.records import Design
 from foamwright.geometry import boxes_apart
 from foamwright.look.loose import boxes_of, corners_near, nearest
+from foamwright.look.on_faces import lies_flat
 from foamwright.look.records import Copy, Untrue
 from foamwright.parts.build import laps_of
 from foamwright.parts.records import FlatBody
+from foamwright.registry import kind
 
 _SLACK = 0.25  # mm that the mesh of a bent part may stand off its true faces: what is told is untrue on any account
 
@@ -29,7 +31,7 @@ def untrue_seen(
     of the parts that they lie on.
 
     `sharing` are pairs of copies, by their numbers, that share space, and `body` makes the solid of one. Less than a build asks:
-    parts that come near each other may still touch with an edge only.
+    parts that come near each other may still meet at a corner, and of panels with an edge only.
     """
     pieces = {copy.piece.id: copy.piece for copy in copies}
     numbers: dict[str, list[int]] = {}
@@ -58,6 +60,11 @@ def untrue_seen(
         if pairs and not any(touch(some, others, reach) for some, others in pairs):
             gap = min(nearest(copies, some, others, boxes, body)[2] for some, others in pairs)
             found.append(Untrue(said.upper, said.lower, gap, untrue(design, said, gap)))
+        for upper, lower in said.pairs if said.lies else ():
+            near = [(i, j) for i in numbers[upper] for j in numbers[lower] if i != j and touch([i], [j], reach)]
+            rim_only = kind(pieces[upper].kind).rim_only
+            if near and not rim_only and not any(lies_flat(copies[i], body(j), reach) for i, j in near):
+                found.append(Untrue(upper, lower, 0.0, edge_only(upper, lower)))
     told = {each.part for each in found}
     for piece in pieces.values():
         lowers = [number for name in piece.lies_on for number in numbers.get(name, ())]
