@@ -60,7 +60,9 @@ def test_a_copy_that_misses_what_the_others_lie_on(tmp_path):
 
 def test_face_to_face_on_its_edge(tmp_path):
     (fault,) = faults(tmp_path, FLOOR + disc(z=20, normal="x"))
-    assert fault.startswith("part disc lies on floor, but touches it with its edge only; turn it face to face, or leave")
+    assert fault.startswith(
+        "part disc lies on floor, but touches it with its edge only; turn it face to face, or leave"
+    )
 
 
 def test_joined_parts_must_touch(tmp_path):

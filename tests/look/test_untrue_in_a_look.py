@@ -135,7 +135,9 @@ def test_what_lies_on_another_with_its_edge_only_is_told_by_both(tmp_path, fin):
 
 def test_what_lies_on_another_with_a_face_is_no_fault(tmp_path):
     flat = "  pad: {kind: disc, stock: foam, radius: 10, at: {origin: [0, 0, 20], normal: z}, lies_on: [floor]}\n"
-    hung = flat.replace("pad", "tag").replace("0, 0, 20], normal: z", "20, 0, 10], normal: -z").replace("floor", "plinth")
+    hung = (
+        flat.replace("pad", "tag").replace("0, 0, 20], normal: z", "20, 0, 10], normal: -z").replace("floor", "plinth")
+    )
     under = hung.replace("20, 0, 10], normal: -z", "20, 0, 4], normal: -z")
     look, refused = told(tmp_path, tub() + flat + under)
     assert (look.untrue, refused) == ((), "")
