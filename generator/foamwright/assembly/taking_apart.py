@@ -344,7 +344,7 @@ class TakingApart:
         backwards: list[Move] = []
         while waiting:
             last = self.bodies.pieces[backwards[-1].copies[0]].id if backwards else ""
-            for rider in sorted(reversed(waiting), key=lambda copy: self.bodies.pieces[copy].id != last):
+            for rider in sorted(waiting[::-1], key=lambda copy: self.bodies.pieces[copy].id != last):
                 way = self.ways.free((rider,), here)
                 if way is not None:
                     backwards.append(Move((rider,), way))
