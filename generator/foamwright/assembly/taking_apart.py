@@ -344,7 +344,8 @@ class TakingApart:
         backwards: list[Move] = []
         while waiting:
             last = self.bodies.pieces[backwards[-1].copies[0]].id if backwards else ""
-            for rider in sorted(waiting[::-1], key=lambda copy: self.bodies.pieces[copy].id != last):
+            twins = [copy for copy in reversed(waiting) if self.bodies.pieces[copy].id == last]
+            for rider in (*twins, *(copy for copy in reversed(waiting) if copy not in twins)):
                 way = self.ways.free((rider,), here)
                 if way is not None:
                     backwards.append(Move((rider,), way))
