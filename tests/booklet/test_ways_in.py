@@ -326,3 +326,15 @@ def test_foam_that_must_give_way_is_known():
     narrow = scene(parts[0], piece("plate", (30, 39.0, 6), (0, 0, 3)), *parts[2:])
     ways = Ways(narrow)
     assert ways.tight((1,), ways.free((1,), 0b1101), 0b1101) == 0
+
+
+def test_what_can_be_laid_on_is_squeezed_past_nothing():
+    """What comes later on its other side draws the mean of all faces that touch over the thin strip."""
+    found = scene(
+        piece("neck", (200, 30, 20), (0, 0, -10)),
+        piece("strip", (90, 30, 2), (-50, 0, 1)),
+        piece("nut", (5, 30, 6), (-2.5, 0, 3)),
+        piece("head", (10, 30, 8), (5, 0, 4)),
+    )
+    way = Ways(found).free((2,), found.mask((0, 1)))
+    assert way is not None and way.legs[0].towards == pytest.approx((0.0, 0.0, 1.0))

@@ -55,6 +55,7 @@ _LIFTS = (40.0, 80.0, 120.0)  # mm that a rolled cushion is lifted over a sill
 _CUSHION = 0.1  # strain that only soft foam forgives
 _CUSHION_BEND = 0.5  # of a face of soft foam: an inner radius of half its thickness
 _LONG = 0.1  # what it costs to lead a part past all that stands
+_SQUEEZED = 0.1  # what it costs where foam must give way
 _AS_GOOD = 0.05  # of cost; so little is not worth looking further
 _STANDS_OUT = 10.0  # mm of a bar beyond both faces of a part: so much cannot be passed by bending that on to it
 _SLIDING = 0.2  # of a face and a motion nearly along it
@@ -112,12 +113,13 @@ class Ways:
         self._places: dict[int, cKDTree] = {}
         self._known: dict[tuple[int, ...], list[Way]] = {}
         self._more: dict[tuple[int, ...], Iterator[Way]] = {}
+        self._tight: dict[tuple[tuple[int, ...], tuple[Leg, ...]], int] = {}
 
     def free(self, group: tuple[int, ...], standing: int, most: float = inf) -> Way | None:
         """The way in for a group of copies, its lead first, past the copies in `standing`; None if there is none.
 
-        Of straight ways the one that drags least cemented face along what it touches, and of those one that is soon
-        clear of what stands; ways that cost more than `most` are not looked for (see `cost`).
+        Of straight ways the one that drags least cemented face along what it touches and squeezes past nothing, and of those
+        one that is soon clear of what stands; ways that cost more than `most` are not looked for (see `cost`).
         """
         standing &= ~self.bodies.mask(group)
         best, least = None, inf
@@ -127,6 +129,8 @@ class Ways:
                 break  # ways come in the order of their least costs
             if way.blockers & standing == 0:
                 whole = floor + self.drag(group, way, standing) + _LONG * self._past(group, way, standing)
+                if whole < least - 0.02 and self.tight(group, way, standing):
+                    whole += _SQUEEZED
                 if whole < least - 0.02:
                     best, least = way, whole
         return best
@@ -257,11 +261,13 @@ class Ways:
         """The copies in `standing`, as bits, that foam must give way to on a straight way in: they would bar it otherwise."""
         if way.bend or way.laid:
             return 0
-        points, triangles = self.bodies.mesh(group)
-        met = 0
-        for leg, shift in zip(way.legs, _starts(way.legs)):
-            met |= self._met(group, points + shift, triangles, leg, STIFF_GIVE)
-        return met & standing & ~self.bodies.mask(group)
+        if (group, way.legs) not in self._tight:
+            points, triangles = self.bodies.mesh(group)
+            met = 0
+            for leg, shift in zip(way.legs, _starts(way.legs)):
+                met |= self._met(group, points + shift, triangles, leg, STIFF_GIVE)
+            self._tight[group, way.legs] = met
+        return self._tight[group, way.legs] & standing & ~self.bodies.mask(group)
 
     def _moved(self, group, points, triangles, legs, bend=None, oblique=False) -> Way:
         blockers = 0
