@@ -275,9 +275,11 @@ def test_the_shopping_list_can_be_worked_out_by_hand():
     two = [sheet, FoamSheet(SKIN.id, (500.0, 700.0), (), used, 300.0)]
     (whole,) = [line for line in shopping(prop, patterns, two) if line.item == skin.item]
     assert whole.amount == 2.0 and whole.basis.startswith(f"{2 * (brow + hoop + glass) / 1e6:.2f} m² of pieces")
-    ring = np.pi * (35.0**2 - 25.0**2)
-    instant = (6 * 240.0 + 2 * ring + 2 * np.pi * 25.0**2) / 100.0
-    assert bought["Instant glue, medium or gel"].basis.startswith(f"{instant:.0f} cm²")
+    first, second = order(prop, patterns)[:2]
+    glued = [replace(first, glued={"instant": 1440.0}), replace(second, glued={"instant": 560.0, "contact": 30000.0})]
+    bought = {line.item: line for line in shopping(prop, patterns, [sheet], glued)}
+    assert bought["Instant glue, medium or gel"].basis.startswith("20 cm² of joints")
+    assert bought["Contact cement for foam"].basis.startswith("0.030 m² of joints")
 
 
 def test_one_mass_is_told_of_one_prop(tmp_path):

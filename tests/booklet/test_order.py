@@ -14,7 +14,6 @@ from sample_prop import (
     SHELL,
     STRUCTURE,
     Maker,
-    edge,
     flat,
     rectangle,
     sample,
@@ -253,26 +252,6 @@ def test_joints_are_measured_over_all_copies():
     assert (centre.length, centre.copies) == (260.0, 1)  # two copies meet each other once
     fin = next(j for j in found if j.kind == "laminate")
     assert (fin.area, fin.copies) == (pytest.approx(4900.0), 4)  # one glued face in each of four fins
-    cleat = next(j for j in found if j.kind == "lap" and j.parts[0] == "cleat")
-    assert (cleat.area, cleat.copies, cleat.glue) == (240.0, 6, "instant")
-
-
-def test_an_edge_that_both_parts_name_is_glued_once():
-    maker = Maker()
-    outline = rectangle(100.0, 40.0)
-    for one, other in (("floor", "wall"), ("wall", "floor")):
-        maker.add(
-            one,
-            one.title(),
-            "plate",
-            STRUCTURE,
-            flat(outline),
-            outline,
-            edges=(edge("foot", [0, 0], [100, 0], (other,)),),
-        )
-    prop = maker.prop()
-    found = joints(prop, Patterns(prop, tuple(maker.patterns), ()))
-    assert [(j.kind, j.length, j.area) for j in found] == [("edge", 100.0, 1000.0)]
 
 
 def test_perimeter_counts_holes_and_darts():

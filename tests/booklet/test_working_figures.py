@@ -66,7 +66,9 @@ def test_contact_cement_is_bought_for_two_coats_on_both_faces(stages, pack):
     millilitres = 1000.0 * area * 2 * 2 / 4.0 * 1.25
     assert millilitres == pytest.approx(250.0)  # a step of 50 ml by itself, so nothing hides in the rounding
     prop, sheets = stages.model.prop, stages.sheets
-    (cement,) = [line for line in shopping(prop, stages.patterns, sheets) if "cement" in line.item]
+    (cement,) = [
+        line for line in shopping(prop, stages.patterns, sheets, stages.record("steps")) if "cement" in line.item
+    ]
     assert (cement.amount, cement.unit) == (250.0, "ml")
     assert cement.basis.startswith("0.200 m² of joints, both faces, 2 coats")
     assert b"Contact cement for foam,250,ml," in pack.files["shopping-list.csv"]

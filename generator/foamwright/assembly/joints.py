@@ -1,4 +1,4 @@
-"""Where glue goes: every seam, joined edge, lap, dart and lamination of a prop, measured on its patterns."""
+"""Where glue goes within parts and along seams, measured on the patterns; what else is glued is told by what touches."""
 
 from __future__ import annotations
 
@@ -6,19 +6,16 @@ import numpy as np
 
 from foamwright.assembly.records import Joint
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns, Seam
-from foamwright.parts.records import Piece, Prop, RodBody
-from foamwright.registry import kind
+from foamwright.parts.records import Piece, Prop
 
 
 def joints(prop: Prop, patterns: Patterns) -> tuple[Joint, ...]:
-    """All joints, each once: those inside a part first, then seams, joined edges and laps. Loose parts have none."""
+    """The joints that the patterns tell, each once: those inside a part first, then seams. Loose parts have none."""
     stated = []
     for pattern in patterns.patterns:
         stated += _own(pattern)
     stated += [_seam(prop, seam) for seam in patterns.seams]
-    stated += _edges(patterns)
-    stated += _laps(prop, patterns)
-    return tuple(joint for joint in (*stated, *_spots(prop, patterns, stated)) if joint.glue != "none")
+    return tuple(joint for joint in stated if joint.glue != "none")
 
 
 def perimeter(pattern: Pattern) -> float:
@@ -74,84 +71,6 @@ def _seam_copies(seam: Seam, a: Piece, b: Piece) -> int:
     if a is b:
         return len(a.placements) if seam.edge_a != seam.edge_b else max(len(a.placements) // 2, 1)
     return max(len(a.placements), len(b.placements))
-
-
-def _edges(patterns: Patterns) -> list[Joint]:
-    """Edges that meet another part without being a seam, as the rim of a bulkhead does.
-
-    An edge that both parts name is one joint; so are the two ends of a band that meet each other.
-    """
-    glued = []
-    counted: set[frozenset[str]] = set()
-    for pattern in patterns.patterns:
-        piece = pattern.piece
-        pairs_here: set[frozenset[str]] = set()
-        for edge in pattern.edges:
-            pairs = {frozenset((piece.id, other)) for other in edge.joins}
-            own_ends = frozenset((piece.id,))
-            if edge.seam is not None or not pairs - counted or pairs & pairs_here == {own_ends}:
-                continue
-            pairs_here |= pairs
-            parts = tuple(dict.fromkeys((piece.id, *edge.joins)))
-            area = edge.length * piece.stock.thickness * piece.layers
-            copies = len(piece.placements)
-            glued.append(Joint("edge", parts, edge.length, area, copies, piece.glue, (edge.id,)))
-        counted |= pairs_here
-    return glued
-
-
-def _laps(prop: Prop, patterns: Patterns) -> list[Joint]:
-    """Parts glued by a whole face, which a bulkhead never is: it touches what it lies on with its rim."""
-    stated = {lap.upper: lap.glue for lap in prop.laps}
-    lapped = []
-    for part, lower in beneath(prop).items():
-        pattern = patterns.pattern(part)
-        piece = pattern.piece
-        if lower and not kind(piece.kind).rim_only:
-            glue = stated.get(part, piece.glue)
-            lapped.append(Joint("lap", (part, *lower), 0.0, _face(pattern), len(piece.placements), glue))
-    return lapped
-
-
-def _face(pattern: Pattern) -> float:
-    """Area in mm2 of the face that a part is glued on with: of a bar its end."""
-    body = pattern.piece.body
-    return np.pi * body.diameter**2 / 4 if isinstance(body, RodBody) else pattern.area
-
-
-def _spots(prop: Prop, patterns: Patterns, stated: list[Joint]) -> list[Joint]:
-    """Parts of which no edge or face is known to meet another part: they are glued where they touch.
-
-    A bulkhead touches the shell around it with its whole rim, any other part the parts that it comes after.
-    """
-    lower = beneath(prop)
-    between = [joint for joint in stated if len(joint.parts) > 1]
-    first = {joint.parts[0] for joint in between}
-    either = first | {part for joint in between if joint.kind in ("seam", "edge") for part in joint.parts}
-    spots = []
-    for piece in prop.pieces:
-        if piece.id in (first if kind(piece.kind).rim_only else either):
-            continue
-        near = dict.fromkeys((*piece.after, *lower[piece.id]))
-        if kind(piece.kind).rim_only:
-            near |= dict.fromkeys(_shell_around(prop, piece, lower))
-            length = _loop_length(patterns.pattern(piece.id).outline)
-            area = length * piece.stock.thickness * piece.layers
-            spots.append(Joint("rim", (piece.id, *near), length, area, len(piece.placements), piece.glue))
-        else:
-            spots.append(Joint("spot", (piece.id, *near), 0.0, 0.0, len(piece.placements), piece.glue))
-    return spots
-
-
-def _shell_around(prop: Prop, bulkhead: Piece, lower: dict[str, tuple[str, ...]]) -> list[str]:
-    """The panels of the form that the bulkhead is a section of, without the skins over them."""
-    form = {spec.id: spec.values.get("form") for spec in prop.design.parts}
-    own = form.get(bulkhead.id)
-    return [
-        piece.id
-        for piece in prop.pieces
-        if own is not None and kind(piece.kind).is_shell and form.get(piece.id) == own and not lower[piece.id]
-    ]
 
 
 def drawn_length(edge: PatternEdge) -> float:

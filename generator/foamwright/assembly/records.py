@@ -48,6 +48,7 @@ class Step:
     one_face: Mapping[str, float] = field(
         default_factory=dict
     )  # parts of which it paints the outside (1) or inside (-1) alone
+    glued: Mapping[str, float] = field(default_factory=dict)  # mm2 of one face, by the glue that it takes
 
 
 @dataclass(frozen=True)
@@ -109,11 +110,12 @@ class Pictures:
 
 @dataclass(frozen=True)
 class Joint:
-    """One place where glue goes. `length` in mm and `area` in mm2 of one face, of each of `copies` alike."""
+    """One place where glue goes within a part or along a seam. `length` in mm and `area` in mm2 of one face, of each of
+    `copies` alike."""
 
-    kind: str  # "seam", "edge", "lap", "rim", "spot", "split", "dart" or "laminate"
+    kind: str  # "seam", "split", "dart" or "laminate"
     parts: tuple[str, ...]  # every part it touches; one id where a part meets itself or its own mirror image
-    length: float  # 0 where a whole face is glued, or where what touches is not known
+    length: float  # 0 where a whole face is glued
     area: float
     copies: int
     glue: str  # "contact" or "instant"

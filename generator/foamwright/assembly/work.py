@@ -35,6 +35,7 @@ class Work:
     after: Sequence[int] = ()
     rounds: int = 1  # how often glue is put on and waited for, as what is joined first is set down later
     rest: float = 0.0  # minutes that glue sets before the step is begun
+    glued: Mapping[str, float] = field(default_factory=dict)
     sets: tuple[StepMove, ...] = ()
     one_face: Mapping[str, float] = field(default_factory=dict)
 
@@ -58,6 +59,15 @@ def extent(joints: Iterable[Joint]) -> tuple[float, float]:
     """Length in mm and area in mm2 of joints over all copies."""
     joints = tuple(joints)
     return sum(j.length * j.copies for j in joints), sum(j.area * j.copies for j in joints)
+
+
+def by_glue(areas: Iterable[tuple[str, float]]) -> dict[str, float]:
+    """The areas of one glue added up, in mm2; what takes none is left out."""
+    glued: dict[str, float] = {}
+    for glue, area in areas:
+        if glue != "none":
+            glued[glue] = glued.get(glue, 0.0) + area
+    return glued
 
 
 def main_glue(kinds: Iterable[str]) -> str:

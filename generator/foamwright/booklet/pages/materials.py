@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import ceil
 
 from foamwright.assembly import practice
-from foamwright.assembly.joints import joints, perimeter
+from foamwright.assembly.joints import perimeter
 from foamwright.assembly.naming import capital
 from foamwright.assembly.records import Purchase, Step
 from foamwright.assembly.units import is_bare
@@ -52,7 +52,7 @@ def shopping(
         for stock in stocks_used(prop)
         for line in _foam(stock, patterns, sheets)
     ]
-    worked = (*_glues(prop, patterns, steps), *_finish(patterns), *_blades(patterns))
+    worked = (*_glues(steps), *_finish(patterns), *_blades(patterns))
     bought = (_bought(one, steps) for one in design.supplies.values())
     return (*foam, *_by_length(patterns, design), *worked, *_used_up(patterns, steps), *bought)
 
@@ -176,12 +176,8 @@ def _blades(patterns: Patterns) -> list[Purchase]:
     return [Purchase(say("Knife blades"), _up(metres / practice.METRES_PER_BLADE, 1.0), "blade", basis)]
 
 
-def _glues(prop: Prop, patterns: Patterns, steps: Sequence[Step]) -> list[Purchase]:
-    every = joints(prop, patterns)
-    area = {
-        glue: sum(joint.area * joint.copies for joint in every if joint.glue == glue) / 1e6
-        for glue in ("contact", "instant")
-    }
+def _glues(steps: Sequence[Step]) -> list[Purchase]:
+    area = {glue: sum(step.glued.get(glue, 0.0) for step in steps) / 1e6 for glue in ("contact", "instant")}
     spare = 1.0 + practice.GLUE_SPARE
     glues = []
     if area["contact"]:

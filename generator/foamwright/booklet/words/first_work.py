@@ -11,7 +11,7 @@ from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
-from foamwright.assembly.work import Work, cautions_of, extent, gluing_minutes, main_glue
+from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_minutes, main_glue
 from foamwright.booklet.words import bending, cutting, free_bands, painting, titles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Patterns
@@ -155,4 +155,5 @@ def within(
         uses.append("sandpaper")
         cautions.append("sanding-dust")
     minutes = gluing_minutes([p.piece for p in worked], sum(joint.copies for joint in mine), *extent(mine))
-    return Work(title, parts, text, main_glue(glues), minutes, cautions=cautions, uses=uses)
+    glued = by_glue((joint.glue, joint.area * joint.copies) for joint in mine)
+    return Work(title, parts, text, main_glue(glues), minutes, cautions=cautions, uses=uses, glued=glued)

@@ -26,6 +26,7 @@ from foamwright.assembly.units import is_bare, prerequisites, units
 from foamwright.assembly.ways_in import RIGID, Ways
 from foamwright.assembly.work import (
     Work,
+    by_glue,
     cautions_of,
     cautions_of_size,
     extent,
@@ -189,7 +190,6 @@ class _Bench:
         needed = [part for p in stage.parts for part in self.pieces if part in self.needs[p]]
         needed += checks.measured_from(told)
         length, _ = extent((*told.seams, *told.whole_seams))
-        area = sum(m.area for m in told.meetings if m.glue != "none")
         every = (*stage.parts, *riders)
         wet = joining.sets_wet(told)
         low, own = self._lowest(copy for move in stage.moves for copy in move.copies), 0
@@ -202,7 +202,10 @@ class _Bench:
                 every,
                 joining.fitting(told),
                 main_glue(glues),
-                gluing_minutes(told.pieces, _joined(told), length, area) + _shaping_minutes(told),
+                gluing_minutes(
+                    told.pieces, _joined(told), length, sum(m.area for m in told.meetings if m.glue != "none")
+                )
+                + _shaping_minutes(told),
                 [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in stage.parts],
                 (*cautions, *cautions_of_size(told.pieces, self.patterns)),
                 places=every,
@@ -210,7 +213,12 @@ class _Bench:
                 uses=uses,
                 after=after,
                 drying=practice.WAIT_WET + practice.WAIT_CEMENT if wet else 0.0,
+<<<<<<< HEAD
                 rounds=1 if wet else in_turn.rounds(told),
+=======
+                rounds=1 if wet else gluing.rounds(told),
+                glued=_glued(told),
+>>>>>>> 8274c00 (Glue is bought for what touches: the shopping list had the whole face of a part that reaches over an edge; each step tells its glued area)
             )
         )
         if checks.on_table(told):
@@ -422,6 +430,7 @@ class _Bench:
                 bench=both,
                 moves=recorded(stage.bench),
                 uses=(*_hand_tools(glues), "measure", *(["former"] if rolled else [])),
+                glued=_glued(told),
             )
         )
         return riders
@@ -685,9 +694,16 @@ class _Bench:
                 work.rest,
                 work.sets,
                 work.one_face,
+                work.glued,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)
+
+
+def _glued(told: Fitting) -> dict[str, float]:
+    """What is glued in a step, in mm2 of one face by the glue: what touches, and the seams that are closed."""
+    seams = ((joint.glue, joint.area * joint.copies) for joint in (*told.seams, *told.whole_seams))
+    return by_glue([*((m.glue, m.area) for m in told.meetings), *seams])
 
 
 def _joined(told: Fitting) -> int:
