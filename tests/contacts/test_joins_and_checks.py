@@ -353,6 +353,19 @@ def test_a_stack_is_joined_by_the_round_that_touches(tmp_path):
     )
 
 
+def test_a_frame_is_held_by_the_axle_that_lies_in_it_though_the_wheels_are_of_more_pieces(tmp_path):
+    bar = "outline: {rectangle: {width: 60, height: 40}}, minus: [{circle: {radius: 3.2}}]"
+    ring = "kind: ring, stock: foam, inner_radius: 3, mirror: y"
+    text = (
+        "  deck: {kind: plate, stock: foam, outline: {rectangle: {width: 60, height: 66}}, at: {origin: [0, 0, 20], normal: z}}\n"
+        f"  bar: {{kind: plate, stock: foam, {bar}, at: {{origin: [0, 26, 0], normal: y, up: z}}, mirror: y, after: [deck]}}\n"
+        "  axle: {kind: rod, stock: foam, from: [0, -70, 0], to: [0, 70, 0], rests_on: [bar]}\n"
+        f"  wheel: {{{ring}, outer_radius: 30, at: {{origin: [0, 46, 0], normal: y}}, after: [axle]}}\n"
+        f"  collar: {{{ring}, outer_radius: 8, at: {{origin: [0, 40, 0], normal: y}}, lies_on: [wheel]}}\n"
+    )
+    assert faults(tmp_path, text) == []
+
+
 TABLE = (
     "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 200}}, "
     "at: {origin: [0, 0, -10], normal: z}}\n"

@@ -27,8 +27,8 @@ def unsupported(
     """Of the copies of a `thing` that hang together those that nothing holds but what rests on them, by groups that are glued
     together, each with what rests on it.
 
-    `rests` are the pairs of which the first rests on the second. Held is what is glued to the most of the thing, what reaches
-    the ground, and what lies or stands on any of that. What is worn has no ground, and holds nothing by itself.
+    `rests` are the pairs of which the first rests on the second. Held is what is glued to the most of the thing, what that
+    rests on, what reaches the ground, and what lies or stands on any of that. What is worn has no ground, and holds nothing by itself.
     """
     if "wearer" in prop.design.used_by:
         return []
@@ -51,6 +51,10 @@ def unsupported(
             on[group_of[one]].add(group_of[other])
     largest = max(groups, key=lambda group: (len(group), -here.index(min(group, key=here.index))))
     held = {largest, *(group for group in groups if max(depth[copy] for copy in group) > lowest)}
+    carrying = [largest]  # a frame may have fewer pieces than the wheels on the axle that lies in it
+    for group in carrying:
+        carrying += [below for below in on[group] if below not in carrying]
+    held |= set(carrying)
     while more := {group for group in groups if group not in held and on[group] & held}:
         held |= more
     return [
