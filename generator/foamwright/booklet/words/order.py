@@ -213,12 +213,8 @@ class _Bench:
                 uses=uses,
                 after=after,
                 drying=practice.WAIT_WET + practice.WAIT_CEMENT if wet else 0.0,
-<<<<<<< HEAD
                 rounds=1 if wet else in_turn.rounds(told),
-=======
-                rounds=1 if wet else gluing.rounds(told),
                 glued=_glued(told),
->>>>>>> 8274c00 (Glue is bought for what touches: the shopping list had the whole face of a part that reaches over an edge; each step tells its glued area)
             )
         )
         if checks.on_table(told):
