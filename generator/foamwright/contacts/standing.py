@@ -28,7 +28,8 @@ def unsupported(
     together, each with what rests on it.
 
     `rests` are the pairs of which the first rests on the second. Held is what is glued to the most of the thing, what that
-    rests on, what reaches the ground, and what lies or stands on any of that. What is worn has no ground, and holds nothing by itself.
+    rests on, what reaches the ground, and what lies or stands on any of that. What is worn has no ground, and holds nothing by
+    itself.
     """
     if "wearer" in prop.design.used_by:
         return []
