@@ -232,6 +232,13 @@ def touched(patterns: Patterns, contacts: Contacts) -> tuple[Touched, ...]:
     return touched_faces(patterns, contacts)
 
 
+@stage("looking for what the maker should know")
+def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -> tuple[str, ...]:
+    from foamwright.pack.notes import notes
+
+    return notes(prop, model, contacts, figure)
+
+
 @stage("naming the pack")
 def info(design: Design) -> PackInfo:
     from foamwright.layout.records import PackInfo
@@ -438,7 +445,7 @@ BESIDE = (
 )
 
 # What the record alone tells, made where all that it needs is made anyway.
-TOLD = ("touched",)
+TOLD = ("touched", "notes")
 
 # No file is given away of a prop that breaks a rule, whatever was asked for.
 RULES = ("interferences", "held")

@@ -51,8 +51,5 @@ def test_an_end_that_touches_or_is_meant_to_be_free_is_not(tmp_path, off):
 
 def test_the_record_has_it_as_well(tmp_path):
     design, look = seen(tmp_path, 2)
-    from foamwright.pack.record import _notes
-
-    stages = Stages(Request(design))
-    notes = _notes(*(stages.record(name) for name in ("prop", "model", "contacts")), None)
+    notes = Stages(Request(design)).record("notes")
     assert [note for note in notes if "its end near" in note] == list(look.remarks)

@@ -5,6 +5,8 @@ import pytest
 from test_figure_entry import ball, figure, tube
 from test_stability import solid, standing
 
+from foamwright.model import way_out
+from foamwright.model.figure import reaches_into
 from foamwright.model.placed import placed_copies
 from foamwright.model.way_out import shut_in, told
 
@@ -60,3 +62,17 @@ def test_the_maker_is_told_unless_the_design_says_how_it_gets_in():
 def test_a_lid_far_off_bars_the_way_as_well():
     """The ball lies 10 mm above the lower lid and 150 mm below the upper one."""
     assert shut_in(groups("ABCD"), room(), figure(ellipsoid=ball(20.0, z=30.0)))
+
+
+def test_a_way_is_given_up_at_the_first_copy_that_bars_it(monkeypatch):
+    """And that copy is looked at first on the next way: the tube bars all that are not straight up or down."""
+    asked = []
+
+    def counted(copies, solids, tolerance):
+        asked.append([copy.part for copy in copies])
+        return reaches_into(copies, solids, tolerance)
+
+    monkeypatch.setattr(way_out, "reaches_into", counted)
+    assert shut_in(groups("BCDA"), room(), figure(ellipsoid=ball(48.0, z=100.0)))
+    _, *tried = asked  # the first asks for what it runs into at home
+    assert sum(map(len, tried)) < 26 + 3 * 4

@@ -14,6 +14,7 @@ from foamwright.contacts.wedges import wedges_told
 from foamwright.drawing.primitives import Path as Line
 from foamwright.drawing.primitives import Text
 from foamwright.model.build import build_model
+from foamwright.pack.notes import notes
 from foamwright.pack.record import SECTIONS
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
@@ -64,7 +65,7 @@ def test_an_edge_that_leans_away_touches_as_far_as_glue_reaches(tmp_path, lean):
     assert met.opens == pytest.approx(60.0 * rise, abs=0.05)
     (note,) = wedges_told(model.prop, contacts)
     assert note.startswith("part post: the edge that meets floor") and f"up to {60 * rise:.1f} mm off" in note
-    assert note in SECTIONS["notes"](prop=model.prop, model=model, contacts=contacts, figure=None)
+    assert note in notes(model.prop, model, contacts, None)
     opens = [c["opens"] for c in SECTIONS["contacts"](prop=model.prop, contacts=contacts) if "opens" in c]
     assert opens == pytest.approx([60.0 * rise], abs=0.05)
 

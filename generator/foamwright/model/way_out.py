@@ -32,10 +32,15 @@ def shut_in(groups: Iterable[Set[Copy]], copies: Sequence[Placed], figure: Figur
 def _leaves(fixed: Sequence[Placed], figure: Figure) -> bool:
     if not fixed:
         return True
+    left = list(fixed)
     for way in _WAYS:
         length = way_length(fixed, figure, -way)
-        if not reaches_into(fixed, [swept(body, way, 0.0, length) for body in figure.bodies], TOLERANCE):
+        bodies = [swept(body, way, 0.0, length) for body in figure.bodies]
+        first = next((copy for copy in left if reaches_into([copy], bodies, TOLERANCE)), None)
+        if first is None:
             return True
+        left.remove(first)  # what bars one way often bars the next
+        left.insert(0, first)
     return False
 
 

@@ -24,9 +24,8 @@ from foamwright.stages import needs
 
 if TYPE_CHECKING:  # the solids step is heavy, and only its plain records are read here
     from foamwright.contacts.records import Contacts
-    from foamwright.model.figure import Figure, Fit
+    from foamwright.model.figure import Fit
     from foamwright.model.interference import Interference
-    from foamwright.model.records import Model
     from foamwright.model.stability import Balance
     from foamwright.proof.bench.records import Proof
     from foamwright.templates.records import Template
@@ -247,27 +246,8 @@ def _archive(archive: str) -> str:
     return archive
 
 
-def _notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -> list[str]:
-    from foamwright.contacts.checks import apart_told, loosened_told
-    from foamwright.contacts.joins import clearance_of, glued_groups
-    from foamwright.contacts.near_ends import Standing, near_ends_told
-    from foamwright.contacts.tipping import tipping_told
-    from foamwright.contacts.wedges import wedges_told
-    from foamwright.model import way_out
-    from foamwright.model.placed import placed_copies
-    from foamwright.model.stability import centroid
-
-    groups = glued_groups(prop, contacts)
-    middles = {(c.part, c.number): (c.mass, centroid(c.mesh.points, c.mesh.triangles)[1]) for c in placed_copies(model)}
-    tipping = tipping_told(prop, contacts, groups, middles)
-    shut_in = way_out.told(groups, placed_copies(model), figure) if figure is not None else []
-    loosened, apart = loosened_told(prop, contacts, groups), apart_told(prop, contacts)
-    standing = [
-        Standing(c.piece, c.piece.placements[c.number - 1].matrix, there.mesh)
-        for c, there in zip(model.copies, placed_copies(model))
-    ]
-    near = near_ends_told(standing, clearance_of(prop.design))
-    return [*prop.notes, *model.notes, *wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *shut_in]
+def _notes(notes: Sequence[str]) -> list[str]:
+    return list(notes)
 
 
 # Each section with what makes it, in the order of the record; parameters name stages, as in the pipeline.
