@@ -154,7 +154,7 @@ def test_files_are_the_same_whichever_process_draws_the_picture(tmp_path, monkey
         assert files(look, other) == files(look)
     finally:
         other.close()
-    assert asked == ["prepare", "png_bytes"]
+    assert asked == ["prepare", "_one_view", "png_bytes"]
 
 
 def test_plates_that_touch_share_nothing(tmp_path):

@@ -27,11 +27,11 @@ _LENGTH = 1.08  # of an axis, in extents of the prop
 def files(look: Look, beside: Beside | None = None) -> Mapping[str, bytes]:
     """`look.svg`, `look.png` and `look.glb` by name. Same look, same bytes.
 
-    The drawing becomes a picture in the process `beside` this one, if there is one.
+    Some of the drawing is made in the process `beside` this one, if there is one, and there it becomes a picture.
     """
     if beside is not None:
         beside.start(prepare)
-    drawing, width, height = sheet(look)
+    drawing, width, height = sheet(look, beside)
     svg = svg_bytes(drawing, width, height, title=f"{look.design.name}, size {look.design.size}, first look")
     coming = None if beside is None else beside.start(png_bytes, svg, PIXELS)
     scene = scene_bytes(look)

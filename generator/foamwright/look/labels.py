@@ -100,10 +100,7 @@ def _on_itself(
     room[cells[:, 1] - low[1], cells[:, 0] - low[0]] = ~drawn[cells[:, 1], cells[:, 0]]
     middles = _middles(room, across, up)
     middles = middles + low
-    for x0, y0, x1, y1 in taken:
-        clear = (middles[:, 0] + across < x0) | (middles[:, 0] - across > x1)
-        clear |= (middles[:, 1] + up < y0) | (middles[:, 1] - up > y1)
-        middles = middles[clear]
+    middles = middles[_clear(middles, half, taken)]
     if not len(middles):
         return None
     nearest = middles[np.square(middles - cells.mean(axis=0)).sum(axis=1).argmin()]
@@ -160,27 +157,31 @@ def _beside(
 ) -> tuple[float, float] | None:
     """The place on the empty ground from which the line to `on` is the shortest and runs least over other parts. `ground`
     tells where there is room for so many cells to either side, across and up."""
-    across, up = (int(np.ceil(h)) for h in half)
-    middles = ground(across, up)
-    for x0, y0, x1, y1 in taken:
-        clear = (middles[:, 0] + across < x0) | (middles[:, 0] - across > x1)
-        clear |= (middles[:, 1] + up < y0) | (middles[:, 1] - up > y1)
-        middles = middles[clear]
+    middles = ground(*(int(np.ceil(h)) for h in half))
     length = np.linalg.norm(middles - on, axis=1)
     nearest = np.argsort(length, kind="stable")
-    near = _unwritten(middles[nearest], lines, float(np.hypot(*half)))
-    if not len(near):
-        return None
-    middles, length = middles[nearest[near]], length[nearest[near]]
-    best, least = middles[0], np.inf
-    for start in range(0, len(middles), _AT_ONCE):
-        if length[start] * _OVER_GROUND > least:  # nor does any that comes later cost less
+    best, least, left = None, np.inf, _TRIED
+    for start in range(0, len(nearest), _AT_ONCE):
+        some = nearest[start : start + _AT_ONCE]
+        if left <= 0 or length[some[0]] * _OVER_GROUND > least:  # nor does any that comes later cost less
             break
-        some = slice(start, start + _AT_ONCE)
+        some = some[_clear(middles[some], half, taken)]
+        some = some[_unwritten(middles[some], lines, float(np.hypot(*half)))][:left]
+        left -= len(some)
         cost = _costs(middles[some], length[some], owner, copy, on, taken, lines)
-        if cost.min() < least:
-            best, least = middles[start + int(cost.argmin())], float(cost.min())
-    return float(best[0]), float(best[1])
+        if len(some) and cost.min() < least:
+            best, least = middles[some[cost.argmin()]], float(cost.min())
+    return None if best is None else (float(best[0]), float(best[1]))
+
+
+def _clear(middles: np.ndarray, half: tuple[float, float], taken: Sequence[Box]) -> np.ndarray:
+    """Which (n,) labels with these `middles` (n, 2) lie on nothing that is taken."""
+    across, up = (int(np.ceil(h)) for h in half)
+    x, y = middles.T
+    clear = np.ones(len(middles), bool)
+    for x0, y0, x1, y1 in taken:
+        clear &= (x + across < x0) | (x - across > x1) | (y + up < y0) | (y - up > y1)
+    return clear
 
 
 def _costs(
@@ -211,17 +212,11 @@ def _costs(
 
 
 def _unwritten(middles: np.ndarray, lines: Sequence[tuple[np.ndarray, np.ndarray]], room: float) -> np.ndarray:
-    """Numbers of the first of `middles` (n, 2), no more than are tried, that are more than `room` off all lines, which are not
-    written over. Those that come later are not looked at."""
-    found: list[np.ndarray] = []
-    start, enough = 0, _TRIED
-    while start < len(middles) and enough > 0:
-        some = np.arange(start, min(start + _TRIED, len(middles)))
-        for spot, end in lines:
-            some = some[_distance(middles[some], spot, end) > room]
-        found.append(some[:enough])
-        start, enough = start + _TRIED, enough - len(some)
-    return np.concatenate(found) if found else np.zeros(0, int)
+    """Which (n,) of `middles` (n, 2) are more than `room` off all lines, which are not written over."""
+    clear = np.ones(len(middles), bool)
+    for spot, end in lines:
+        clear &= _distance(middles, spot, end) > room
+    return clear
 
 
 def _distance(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import struct
 import zlib
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +19,9 @@ from foamwright.look.scan import Scan, View, scan, view_from
 from foamwright.model.colours import rgb
 from foamwright.parts.placing import move
 from foamwright.parts.records import FlatBody, PanelBody
+
+if TYPE_CHECKING:
+    from foamwright.beside import Beside
 
 WIDTH = 297.0  # mm of the sheet
 _MARGIN, _BETWEEN = 8.0, 5.0
@@ -48,8 +51,9 @@ class _Scene:
     normals: np.ndarray  # (m, 3, 3) at the corners of each
 
 
-def sheet(look: Look) -> tuple[Drawing, float, float]:
-    """The drawing, its width and its height in mm."""
+def sheet(look: Look, beside: Beside | None = None) -> tuple[Drawing, float, float]:
+    """The drawing, its width and its height in mm. One view is drawn here, the others in the process `beside` this one, if there
+    is one."""
     wide = (WIDTH - 2 * _MARGIN - _BETWEEN) / 2.0
     tall = wide * _ROWS / _COLUMNS
     words = _words(look)
@@ -66,12 +70,14 @@ def sheet(look: Look) -> tuple[Drawing, float, float]:
         scene = _scene(look)
         points = np.vstack([scene.points, _ground(box)])
 
-        def one_view(stands: tuple[View, float]) -> list[Primitive]:
-            view, left = stands
-            return _one_view(look, scene, view, (left, top - 1.2 * _TITLE - tall), wide / _COLUMNS)
-
-        with ThreadPoolExecutor(len(_VIEWS)) as pool:  # arrays are worked on side by side
-            items += [item for view in pool.map(one_view, _views(points, wide / _COLUMNS)) for item in view]
+        bottom = top - 1.2 * _TITLE - tall
+        first, *others = (
+            (look, scene, view, (left, bottom), wide / _COLUMNS) for view, left in _views(points, wide / _COLUMNS)
+        )
+        coming = [None if beside is None else beside.start(_one_view, *given) for given in others]
+        items += _one_view(*first)
+        for given, drawn in zip(others, coming):
+            items += (None if drawn is None or drawn.cancel() else drawn.result()) or _one_view(*given)
     y = top - 1.2 * _TITLE - tall - 2.0 * _TYPE
     for words_, layer in words:
         items.append(Text((_MARGIN, y), words_, _TYPE, layer=layer))
