@@ -195,15 +195,25 @@ def test_places_in_strides_are_those_of_all_places_that_lie_on_them(stride):
 
 
 @pytest.mark.parametrize("count", [0, 1, 1499, 1501, 6000])
-def test_the_places_that_are_tried_are_the_first_that_no_line_runs_over(count):
+def test_a_letter_stands_at_the_cheapest_of_the_nearest_places_on_which_nothing_stands(count):
+    """As if all of them had been looked at; few are."""
     random = np.random.default_rng(count)
-    middles = random.uniform(0.0, 900.0, (count, 2))
+    middles = random.integers(10, 890, (count, 2))
     lines = [(random.uniform(0.0, 900.0, 2), random.uniform(0.0, 900.0, 2)) for _ in range(12)]
-    clear = np.ones(count, bool)
-    for spot, end in lines:
-        clear &= labels._distance(middles, spot, end) > 25.0
-    assert labels._unwritten(middles, lines, 25.0).tolist() == np.flatnonzero(clear)[: labels._TRIED].tolist()
-    assert len(labels._unwritten(middles, [], 25.0)) == min(count, labels._TRIED)
+    taken = [(*low, *(low + 40.0)) for low in random.uniform(0.0, 850.0, (12, 2))]
+    owner, on, half = random.integers(-1, 3, (900, 900)), np.array([450.0, 450.0]), (20.0, 12.0)
+    length = np.linalg.norm(middles - on, axis=1)
+    free = [k for k in np.argsort(length, kind="stable").tolist() if _stands_free(middles[k], half, taken, lines)]
+    some = np.array(free[: labels._TRIED], int)
+    costs = labels._costs(middles[some], length[some], owner, 1, on, taken, lines)
+    wanted = tuple(map(float, middles[some[costs.argmin()]])) if len(some) else None
+    assert labels._beside(owner, 1, lambda across, up: middles, on, half, taken, lines) == wanted
+
+
+def _stands_free(middle, half, taken, lines):
+    (x, y), (across, up) = middle, half
+    boxes = all(x + across < x0 or x - across > x1 or y + up < y0 or y - up > y1 for x0, y0, x1, y1 in taken)
+    return boxes and all(labels._distance(middle[None], *line)[0] > np.hypot(*half) for line in lines)
 
 
 def test_the_best_place_beside_the_prop_is_found_without_a_look_at_those_that_are_too_far_off(monkeypatch):
