@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from foamwright.model.interference import Interference
     from foamwright.model.records import Model
     from foamwright.model.stability import Balance
+    from foamwright.model.step_text import StepText
     from foamwright.outputs.records import Files
     from foamwright.parts.attempt import Attempt
     from foamwright.parts.records import Prop
@@ -108,6 +109,20 @@ def model(shapes: Model, contacts: Contacts) -> Model:
     from foamwright.contacts.joins import with_joins
 
     return with_joins(shapes, contacts)
+
+
+@stage("writing the solids")
+def step_text(model: Model) -> StepText:
+    from foamwright.model.step import step_text
+
+    return step_text(model)
+
+
+@stage("numbering what was written of the solids")
+def step_file(step_text: StepText) -> bytes:
+    from foamwright.model.step_text import step_file
+
+    return step_file(step_text)
 
 
 @stage("listing the parts")
@@ -430,8 +445,9 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 
 
 # What is made in a process beside this one while it goes on, each line in one go there and one line after the other, once what
-# it needs is here. The virtual build, which nobody can help with, comes before the pictures: of these whichever process has
-# nothing else left to do makes the next, the dearest first. The pages of templates stay here, where their words were set before.
+# it needs is here. The virtual build, which nobody can help with, comes before the pictures and the text of the solids: of these
+# whichever process has nothing else left to do makes the next, the dearest first. The pages of templates stay here, where their
+# words were set before.
 BESIDE = (
     ("panels",),
     ("sheets",),
@@ -442,6 +458,7 @@ BESIDE = (
     ("prop_pictures",),
     ("insets",),
     ("portrait",),
+    ("step_file",),
 )
 
 # What the record alone tells, made where all that it needs is made anyway.

@@ -1,6 +1,8 @@
 """Numbers of STEP entities (ISO 10303-21): the graph stays, and a change stays in its own product's section."""
 
 import re
+import subprocess
+import sys
 
 import pytest
 
@@ -79,3 +81,9 @@ def test_a_new_part_in_front_changes_no_other():
 def test_a_circle_is_a_fault():
     with pytest.raises(FaultError, match="circle"):
         with_stable_ids(f"{HEAD}#1 = A(#2);\n#2 = B(#1);\n{END}")
+
+
+def test_the_kernel_is_not_loaded_for_it():
+    """Or it could not be made beside."""
+    program = "import sys, foamwright.model.step_text\nassert 'OCP' not in sys.modules"
+    subprocess.run([sys.executable, "-c", program], check=True)

@@ -10,11 +10,10 @@ if TYPE_CHECKING:  # CadQuery takes seconds to load
     from foamwright.model.records import Model
 
 
-def files(model: Model) -> Files:
+def files(model: Model, step_file: bytes) -> Files:
     from foamwright.model.gltf import gltf_bytes
-    from foamwright.model.step import step_bytes
 
-    return {"model/prop.step": step_bytes(model), "model/prop.glb": gltf_bytes(model)}
+    return {"model/prop.step": step_file, "model/prop.glb": gltf_bytes(model)}
 
 
 OUTPUT = Output("model", "the assembled solids as STEP and glTF", files)
