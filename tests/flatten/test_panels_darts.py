@@ -123,6 +123,23 @@ def test_a_row_of_darts_that_leaves_far_too_much_strain_is_not_tried_shallower(s
     assert shares == pytest.approx([0.8, 0.64, 0.48][:tried])
 
 
+def test_more_darts_of_no_more_length_are_not_tried_where_fewer_leave_far_too_much(shell):
+    piece = shell.pieces[0]
+    search = _Search(piece, PanelMesher(piece.body, piece.body.inner_offset), frozenset(), 1.0, {})
+    tried = []
+
+    def load_of(darts, triangles):
+        tried.append([dart.edge for dart in darts])
+        return 0.5 if len(darts) == 1 else 2.0
+
+    search.load_of = load_of
+    one, two, three = ([Dart("fore", (i + 1) / (n + 1)) for i in range(n)] for n in (1, 2, 3))
+    other = [dataclasses.replace(dart, edge="nose") for dart in three]
+    search._cheapest([tuple(plan) for plan in (one, two, three, other)])
+    assert ["fore"] * 2 in tried and ["fore"] * 3 not in tried
+    assert ["nose"] * 3 in tried  # nothing is known of that edge
+
+
 def test_count_and_places_are_kept(shell):
     assert len(laid(shell, 0.03, edges=("fore",), count=3).darts) == 3
     # one more than it takes is no mistake

@@ -9,7 +9,8 @@ The search, for a panel whose foam would be strained beyond its limit:
    found by bisection, on a coarse mesh, flattening each time.
 3. The plan with the least total cut length wins. Cuts from an edge that will show count for more
    (`SHOWING`) than cuts from an edge that is free or covered. Plans that could only win by meeting the limit at
-   a depth where they do not are left out after one trial.
+   a depth where they do not are left out after one trial. So are those of more darts where fewer from the same edges,
+   which may be deeper at the same cost, leave far too much strain.
 4. In the winning plan each dart is moved along its edge, and then shortened, as far as the limit allows; in a
    panel that is its own mirror image darts move and shorten in pairs.
 5. The result is checked on a fine mesh and deepened a little if that shows more strain; if that is not enough,
@@ -50,6 +51,7 @@ _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 _KNIFE = 1.0
 _LEAST_EDGE = 2.2  # distances of a dart from other edges: a shorter edge has no room for one
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
+_FAR_OFF = 1.5  # times the aim: what a row leaves more than that, more darts of no more length in all do not mend
 _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the coarse one
 _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
 _LAST_TRIED = 4  # plans of those that came nearest, looked at once more on a fine mesh before giving up
@@ -286,11 +288,16 @@ class _Search:
 
     def _cheapest(self, plans) -> tuple[Dart, ...] | None:
         best, least = None, math.inf
+        far_off: dict[
+            frozenset[str], int
+        ] = {}  # by edges, how many darts that may cost no more leave far too much strain
         for plan in sorted(plans, key=lambda p: (len(p), p)):
-            most = self._share_for(plan, least)
-            if most is None:
+            most, edges = self._share_for(plan, least), frozenset(dart.edge for dart in plan)
+            if most is None or len(plan) > far_off.get(edges, len(plan)):  # more of them would be shallower still
                 continue
             darts = self._least_share(plan, most)
+            if most < _DEEPEST and _FAR_OFF * self.aim < self.load_of(_reaching(plan, most), _COARSE) < math.inf:
+                far_off.setdefault(edges, len(plan))
             if darts is not None and self.cost(darts) < least - 0.5:
                 best, least = darts, self.cost(darts)
         return best
