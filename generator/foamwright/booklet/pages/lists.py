@@ -14,7 +14,7 @@ from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.pages.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.words import bending, warming
-from foamwright.booklet.words.cutting import is_curved, mitres, over_pages, small_hole, split_text
+from foamwright.booklet.words.cutting import is_curved, mitres, over_pages, small_hole, split_text, straight_bevel
 from foamwright.booklet.words.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.records import Pattern, Patterns, Seam
@@ -254,11 +254,13 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             "A bevel is cut with the blade tilted by the angle printed at the edge, counted from upright. The "
             "blade enters on the line of the face that you see. \u201cLower face larger\u201d: going down, the cut runs "
             "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
-            "runs under the part, so lean the handle away from it. Rest the knife against a block cut to the "
-            "angle, let out blade enough to reach through along the slope, and cut two strips of scrap first: held together as "
-            "the parts will be, they must make the corner that you want. A block does not help on a curve: tilt the blade by eye "
-            "there, a millimetre outside the line, and sand to the angle."
+            "runs under the part, so lean the handle away from it. Let out blade enough to reach through along the slope."
         )
+        if any(straight_bevel(p) >= 1.0 for p in patterns.patterns):
+            text += " " + say(
+                "Rest the knife against a block cut to the angle, and cut two strips of scrap first: held together as the parts "
+                "will be, they must make the corner that you want."
+            )
         holes = [hole for p in patterns.patterns for hole in p.holes]
         beyond = [hole for p in patterns.patterns for hole in p.other_holes]
         if any(len(one) != len(two) or not np.allclose(one, two) for one, two in zip(holes, beyond)):

@@ -366,7 +366,7 @@ class Coats:
             corner = touch.area < max(min(CORNER * most, EARNEST), min(LEAST, _HALF * most))
             unseen = any(one in hidden[drawn] and self._on_face(b, touch, drawn, drawn_outside) for drawn in hidden)
             if touch.glued and not done and not corner and not unseen and one.id in fresh:
-                place = painting.place(one, other, touch)
+                place = painting.place(one, other, touch, bodies.matrices[b])
                 where = one.id, "rim" if place == "edges" and self._is_uneven(b, touch) else place
                 found.setdefault(where, {})[other.id] = None
                 on.setdefault(where, set()).add(b)

@@ -24,6 +24,7 @@ from foamwright.templates.wording import SHINES_THROUGH, seam_numbers
 _ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
 _TURNS = 2.0  # degrees by which a bevel changes along an edge
 _CURVED = 1.0  # mm that an edge departs from a straight line, to be sanded
+_BEVEL = 1.0  # degrees, from which an edge is cut at an angle
 _STEEP = 45.0  # degrees from square
 _SMALL_HOLE = 20.0  # mm across
 _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
@@ -58,7 +59,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             "every match mark at the edge."
         )
     )
-    if "gauge" in tools:
+    slanting = any(map(bevelled, patterns.patterns))
+    if slanting:
         text.append(
             say(
                 "Keep the paper that you cut off with its part: angles and small drawings of the blade stand there too."
@@ -150,7 +152,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                     parts=all_of(wooden),
                 )
             )
-    room = max(_beyond(own) for p in patterns.patterns for own in cut_by_itself(p)) if "gauge" in tools else 0.0
+    room = max(_beyond(own) for p in patterns.patterns for own in cut_by_itself(p)) if slanting else 0.0
     if room > _ROOM:
         text.append(
             say(
@@ -187,22 +189,19 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 parts=all_of(folded),
             )
         )
-    if "gauge" in tools:
+    if slanting:
         text.append(
             say(
                 "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
                 "of the blade shows. Cut every other edge square to the face."
             )
         )
-        slanting = [edge for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
-        angles = [np.abs(edge.bevel) for edge in slanting]
-        straight = [float(np.abs(edge.bevel).max()) for edge in slanting if not is_curved(edge)]
-        straight += [abs(bevel) for pattern in patterns.patterns for bevel in mitres(pattern)]
+        angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
         if any(float(np.ptp(values)) > _TURNS for values in angles):
             text.append(
                 say("Where the angle changes along an edge, turn the blade evenly from one number to the next.")
             )
-        if max(straight, default=0.0) > _STEEP:
+        if max(map(straight_bevel, patterns.patterns), default=0.0) > _STEEP:
             text.append(
                 say(
                     "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: keep your other hand "
@@ -234,9 +233,15 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     return text
 
 
+def straight_bevel(pattern: Pattern) -> float:
+    """The largest angle in degrees of the bevels of a part along which a block leads the blade; 0 for none."""
+    straight = [float(np.abs(edge.bevel).max()) for edge in pattern.edges if edge.bevel and not is_curved(edge)]
+    return max([*straight, *map(abs, mitres(pattern))], default=0.0)
+
+
 def curved_bevels(pattern: Pattern) -> bool:
     """Has a part a bevelled edge along which no straight block can be laid?"""
-    return any(edge.bevel and max(map(abs, edge.bevel)) >= 1.0 and is_curved(edge) for edge in pattern.edges)
+    return any(edge.bevel and max(map(abs, edge.bevel)) >= _BEVEL and is_curved(edge) for edge in pattern.edges)
 
 
 def is_curved(edge: PatternEdge) -> bool:
@@ -370,7 +375,7 @@ def special_tools(patterns: Patterns) -> list[str]:
     """What only some props are cut with, by the keys of the supplies."""
     every = patterns.patterns
     called_for = {
-        "gauge": any(map(bevelled, every)),
+        "gauge": any(straight_bevel(pattern) >= _BEVEL for pattern in every),
         "punch": any(pattern.darts or any(map(small_hole, pattern.holes)) for pattern in every),
         "sanding-block": any(map(curved_bevels, every)),
         "fine-brush": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
@@ -410,6 +415,17 @@ def _measured_off(pattern: Pattern) -> str:
     """A strip or a bar without a template."""
     piece = pattern.piece
     long, wide = pattern.strip or (0.0, 0.0)
+    if piece.bought and piece.stock.material_type == "foam":  # as bars are entered that are of neither wood nor sheet
+        return count(
+            "Cut {n} piece of {size} from {stock} for {label} ({name}), with a fine saw if it is hard. It has no template.",
+            "Cut {n} pieces of {size} each from {stock} for {label} ({name}), with a fine saw if it is hard. They have no "
+            "template.",
+            piece.quantity,
+            size=length(long),
+            stock=piece.stock.name,
+            label=piece.label,
+            name=plain(piece.name),
+        )
     if piece.bought:
         return count(
             "Saw {n} piece of {size} from {stock} for {label} ({name}). It has no template.",

@@ -379,13 +379,12 @@ def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str,
     for m in these:
         for rod, host in m.pairs:
             met.setdefault(rod, set()).add(host)
-    ends = {
-        tuple(sorted(round(min(_past(bodies, rod, host)[end] for host in hosts), 1) for end in (0, 1)))
-        for rod, hosts in met.items()
-    }
-    if len(ends) != 1:
+    out = [
+        [round(min(_past(bodies, rod, host)[end] for host in hosts), 1) for end in (0, 1)] for rod, hosts in met.items()
+    ]
+    if len({tuple(sorted(both)) for both in out}) != 1:
         return line
-    short, long = ends.pop()
+    short, long = sorted(out[0])
     if long - short < _THROUGH:
         return count(
             "{sentence} It stands {size} out at both ends.",
@@ -393,6 +392,22 @@ def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str,
             going,
             sentence=line,
             size=length(long),
+        )
+    ways = [
+        axis_of(bodies, rod)[1] * (1.0 if both[0] < both[1] else -1.0) for rod, both in zip(met, out)
+    ]  # to the long end
+    where = {(directions.at(-way), directions.at(way)) for way in ways}
+    if len(where) == 1:
+        here, there = where.pop()
+        return count(
+            "{sentence} It stands {short} out {here} and {long} {there}.",
+            "{sentence} Each stands {short} out {here} and {long} {there}.",
+            going,
+            sentence=line,
+            short=length(short),
+            long=length(long),
+            here=here,
+            there=there,
         )
     return count(
         "{sentence} It stands {short} out at one end and {long} at the other.",
@@ -520,12 +535,16 @@ def _levels(points: np.ndarray, triangles: np.ndarray, place: np.ndarray) -> np.
 def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     """How a new part meets another; `share` of its broad face lies on all that it meets so."""
     upwards = meeting.from_other[2]
+    if stands_on_ends(meeting, bodies):  # be it on both sides of what closes a gap between them
+        return "end" if all(len(_end_of(bodies, *pair)) == 1 for pair in meeting.pairs) else "ends"
     if meeting.in_hole and isinstance(new.body, RodBody):
         through = all(min(_past(bodies, rod, host)) > _THROUGH for rod, host in meeting.pairs)
         return "through" if through else "into holes"
     if meeting.in_hole:
         beyond = min(min(_past(bodies, rod, host), key=abs) for host, rod in meeting.pairs)
         return "over bar" if beyond > _THROUGH else "over ends"
+    if meeting.around and stands_on_ends(meeting.reversed(), bodies):
+        return "between"
     if meeting.around:
         if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
             return "wrapped"
@@ -535,8 +554,6 @@ def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str
     on_bar = isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody) and not meeting.on_broad
     if on_bar and isinstance(new.body, FlatBody):
         return "beside bar by face" if meeting.broad else "beside bar"
-    if isinstance(new.body, BandBody) and not meeting.broad and stands_on_ends(meeting, bodies):
-        return "end" if all(len(_end_of(bodies, *pair)) == 1 for pair in meeting.pairs) else "ends"
     if isinstance(new.body, BandBody):
         return (
             "standing"
@@ -671,6 +688,7 @@ def _relation_line(
         "footed": say("Glue the lower edge of {parts} on {others}{where}.", parts=parts, others=others, where=where),
         "end": say("Glue the end of {parts} to {others}{where}.", parts=parts, others=others, where=where),
         "ends": say("Glue both ends of {parts} to {others}{where}.", parts=parts, others=others, where=where),
+        "between": say("Glue {parts} between the ends of {others}.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),

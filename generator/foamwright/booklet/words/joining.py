@@ -293,17 +293,22 @@ def _edge_lines(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
 
 
 def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
-    return [
-        say(
-            "{part} is {extra} too long on purpose. Wrap it round dry, mark where the ends meet, and trim it to the "
-            "mark "
+    return [_trim_line(piece, piece.body) for piece in pieces if isinstance(piece.body, BandBody)]
+
+
+def _trim_line(piece: Piece, body: BandBody) -> str:
+    facts = {"part": capital(one_of(piece)), "extra": length(max(body.trim_start, body.trim_end))}
+    if body.closed:
+        return say(
+            "{part} is {extra} too long on purpose. Wrap it round dry, mark where the ends meet, and trim it to the mark "
             "before you glue it.",
-            part=capital(one_of(piece)),
-            extra=length(max(piece.body.trim_start, piece.body.trim_end)),
+            **facts,
         )
-        for piece in pieces
-        if isinstance(piece.body, BandBody)
-    ]
+    return say(
+        "{part} is {extra} too long on purpose. Lay it in its place dry, mark where it ends there, and trim it to the mark "
+        "before you glue it.",
+        **facts,
+    )
 
 
 def _way_lines(told: Fitting) -> list[str]:

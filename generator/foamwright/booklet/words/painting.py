@@ -25,6 +25,8 @@ _METAL = re.compile(
 )
 _WHOLE = 0.9  # of a face: more, and all of it is covered
 _THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
+_AT_END = 2.0  # mm from the end of a bar, less than which is its end
+_ALL_ROUND = 0.5  # length of the mean of directions that lead out of a bar, less than which they lead out all round it
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 
@@ -236,9 +238,9 @@ def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
 
 @dataclass(frozen=True)
 class Bare:
-    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends", "side", "holes", "edges", "rim"
-    (of an edge that goes in more deeply here than there), "face" (all of it), "laid" (where it lies on another) or "lines"
-    (what lies within placement lines)."""
+    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends" or "middle" (of a bar), "side",
+    "holes", "edges", "rim" (of an edge that goes in more deeply here than there), "face" (all of it), "laid" (where it lies on
+    another) or "lines" (what lies within placement lines)."""
 
     piece: Piece
     where: str
@@ -247,12 +249,17 @@ class Bare:
     wide: float = 0.0  # mm of the thickness of "edges" that are glued, where that is not all of it
 
 
-def place(piece: Piece, other: Piece, touch: Touch) -> str:
-    """Where on `piece`, the second of a contact, the other part is glued."""
+def place(piece: Piece, other: Piece, touch: Touch, matrix: np.ndarray) -> str:
+    """Where on `piece`, the second of a contact, the other part is glued; `matrix` (4, 4) sets it in its place."""
     on_piece = touch.broad[1] > 0.5
     if isinstance(piece.body, RodBody):
         long = float(np.linalg.norm(np.ptp(touch.places, axis=0)))
-        return "side" if long > _LENGTHWISE * piece.body.diameter else "ends"
+        all_round = float(np.linalg.norm(touch.normals.mean(axis=0))) < _ALL_ROUND
+        if long > _LENGTHWISE * piece.body.diameter and not all_round:
+            return "side"
+        start, end = (matrix[:3, :3] @ spot + matrix[:3, 3] for spot in (piece.body.start, piece.body.end))
+        along = (touch.places - start) @ (end - start) / piece.body.length
+        return "middle" if along.min() > _AT_END and along.max() < piece.body.length - _AT_END else "ends"
     if isinstance(other.body, RodBody) and not on_piece:
         return "holes"
     if not on_piece:
@@ -493,6 +500,10 @@ def _where(kept: Bare) -> str:
         return say("a strip {size} wide along the edges that meet {labels}", size=length(kept.wide), labels=labels)
     return {
         "ends": say("the glued ends"),
+        "middle": say(
+            "the stretch that goes through {labels} (set it in dry and draw a line round it on both sides)",
+            labels=labels,
+        ),
         "side": say("the strip along its side that lies on {labels}", labels=labels),
         "holes": say("the holes for {labels}", labels=labels),
         "edges": say("the edges that meet {labels}", labels=labels),

@@ -1,0 +1,92 @@
+"""A wall that ends on both sides of a block, and pegs that run through a plate. Every figure follows from the numbers of the design;
+sizes are our own."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from small_designs import head
+
+from foamwright import Request, Stages, load
+from foamwright.booklet.words import cutting
+
+DESIGN = (
+    head("Open wall", "0.5 mm")
+    + """\
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
+  cord: {name: Foam cord 8 mm, thickness: 8 mm, sheet: [8 mm, 1000 mm]}
+parts:
+  back:
+    kind: plate
+    stock: shell
+    outline: &body {rectangle: {width: 140 * scale, height: 200 * scale, corner: 50 * scale}}
+    at: {origin: [0, 0, 6], normal: -z, up: x}
+  block:
+    kind: plate
+    stock: shell
+    layers: 5
+    outline: {rectangle: {width: 40 mm, height: 30 mm, centre: [80 * scale, 21 mm]}}
+    at: {origin: [0, 15 mm, 0], normal: -y, up: z}
+  side:
+    kind: band
+    stock: shell
+    along: {outline: *body, at: {origin: [0, 0, 6], normal: z, up: x}}
+    span: {points: [[-15 mm, 100 * scale], [15 mm, 100 * scale]]}
+    laid: inside
+    from: 0 mm
+    to: 30 mm
+    trim: {end: 10 mm}
+  shelf:
+    kind: plate
+    stock: shell
+    outline: {rectangle: {width: 60 mm, height: 40 mm}}
+    minus: [{circle: {radius: 4.2, centre: [0, 0]}}]
+    at: {origin: [0, 0, 6], normal: z, up: x}
+    paint: red
+  peg: {kind: rod, stock: cord, made: bought, from: [0, 0, -9], to: [0, 0, 32], glue: instant, paint: black}
+"""
+)
+
+
+@pytest.fixture(scope="module")
+def text(tmp_path_factory):
+    path = tmp_path_factory.mktemp("wall") / "wall.yaml"
+    holed = DESIGN.replace(
+        "normal: -z, up: x}\n  block",
+        "normal: -z, up: x}\n    minus: [{circle: {radius: 4.2, centre: [0, 0]}}]\n  block",
+    )
+    path.write_text(holed, encoding="utf-8")
+    return [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+
+
+def test_a_wall_with_a_gap_is_glued_by_its_ends_and_trimmed_where_it_comes(text):
+    lines = [line for line in text if "the side (C)" in line]
+    assert any("Glue the block (B) between the ends of the side (C)." in line for line in lines)
+    assert not any("all the way round" in line for line in lines)
+    (trim,) = [line for line in text if "too long on purpose" in line]
+    assert "mark where it ends there" in trim and "where the ends meet" not in trim
+
+
+def test_a_peg_that_runs_through_is_told_end_by_end_and_masked_in_its_middle(text):
+    """Through 6 mm of back and 6 mm of shelf, from 0 to 12: 9 mm out below, 20 above."""
+    assert any("stands 9 mm out at the bottom and 20 mm at the top" in line for line in text)
+    masks = [line for line in text if "mask what is glued later" in line]
+    assert not any("the glued ends" in line for line in masks)
+
+
+def test_cord_is_not_told_to_be_sawn(text):
+    (cut,) = [line for line in text if "It has no template" in line]
+    assert cut.startswith("Cut 1 piece of 41 mm from Foam cord 8 mm") or "with a fine saw if it is hard" in cut
+
+
+def test_a_block_leads_the_blade_along_straight_bevels_alone():
+    def pattern(points, bevel):
+        edge = SimpleNamespace(bevel=bevel, points=np.array(points, dtype=float))
+        return SimpleNamespace(edges=[edge], split=None, joints=())
+
+    bow = [(np.cos(a), np.sin(a)) for a in np.linspace(0, 3, 20)]
+    straight, curved = pattern([(0, 0), (100, 0)], (22.5,)), pattern(np.array(bow) * 50, (22.5,))
+    assert cutting.straight_bevel(straight) == 22.5 and cutting.straight_bevel(curved) == 0.0
+    assert cutting.straight_bevel(pattern([(0, 0), (100, 0)], ())) == 0.0
+    assert cutting.curved_bevels(curved) and not cutting.curved_bevels(straight)
