@@ -122,6 +122,24 @@ def test_a_gore_that_narrows_is_bent_as_it_is_round_on_the_mean(tmp_path):
         assert wide == pytest.approx(min(told[1] / lean, 260.0), rel=0.03)  # what is wider needs no former
 
 
+@pytest.mark.parametrize("scale", [0.5, 1.0, 2.0])
+def test_a_stave_that_curves_both_ways_is_no_cone(tmp_path, scale):
+    """Its sides, which turn about another axis than its ends, are rounder by far; both ends are alike. At a height z the ellipsoid of
+    radii a, a, c is as round, square to itself, as a r / sqrt(r^2 + (a z / c)^2 a^2 / c^2) tells (Meusnier): its normal leans there."""
+    head = HOOPS[: HOOPS.index("forms:")].replace("scale: {value: 1}", f"scale: {{value: {scale}}}")
+    cuts = "foot: {plane: {normal: z, at: -110 * scale}}, head: {plane: {normal: z, at: 110 * scale}}, left: {plane: {normal: [1, 0.6, 0]}}, right: {plane: {normal: [1, -0.6, 0]}}"
+    form = f"forms:\n  egg: {{kind: superellipsoid, axis: z, centre: [0, 0, 0], radii: [95 * scale, 95 * scale, 155 * scale], cuts: {{{cuts}}}}}\n"
+    parts = "parts:\n  wall: {kind: panel, stock: foam, form: egg, darts: auto, where: {foot: beyond, head: before, left: beyond, right: beyond}}\n"
+    (tmp_path / "egg.yaml").write_text(head + form + parts, "utf-8")
+    prop = foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "egg.yaml"))).model.prop
+    narrow, wide = bending.ends_of(prop.piece("wall"))
+    out = 95 * np.sqrt(1 - (110 / 155) ** 2)  # of its ends from the axis
+    lean = np.arctan(95**2 * 110 / (155**2 * out))
+    assert (
+        narrow == wide == pytest.approx(2 * (out / np.cos(lean)) * scale, rel=0.06)
+    )  # the foam's inside is nearer by its thickness
+
+
 @pytest.mark.parametrize("scale", [0.3, 1.0, 3.0])
 def test_a_tube_of_one_panel_is_as_wide_as_it_is_inside(tmp_path, scale):
     """The two edges of its slit are straight and as long as it is: they say nothing of its bend."""

@@ -95,9 +95,26 @@ def _found(bent: _Bent) -> Sequence[np.ndarray]:
 def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     """Which way a surface of triangles (n, 3, 3) is bent to rise most from its own plane, and the way square to that, along which
     it stays straight: unit vectors (3,), both square to its mean normal. At each place it may bend alike all ways: then it
-    is bent along its length. None where it rises as much another way, or goes all the way round.
+    is bent along its length. None where it rises half as much the other way, or goes all the way round.
+    """
+    found = bends(points)
+    return None if found is None or found.evenly > _MAINLY else (found.across, found.along)
 
-    With x the places and A x the lean of the normals there, both in that plane, a part rises by x A x / 2; with C the
+
+@dataclass(frozen=True, eq=False)
+class Bends:
+    """Which way a surface rises most from its own plane, and least: unit vectors (3,) square to each other and to its mean normal,
+    and how much as far it rises the one way as the other, 0 to 1."""
+
+    across: np.ndarray
+    along: np.ndarray
+    evenly: float
+
+
+def bends(points: np.ndarray) -> Bends | None:
+    """How a surface of triangles (n, 3, 3) bends on the whole; None where it goes all the way round.
+
+    With x the places and A x the lean of the normals there, both in its plane, a part rises by x A x / 2; with C the
     spread of its places, x = C^(1/2) y, the two bends are the eigenvectors of C^(1/2) A C^(1/2), each by what it rises.
     """
     normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
@@ -116,11 +133,9 @@ def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     root = axes @ np.diag(np.sqrt(np.maximum(values, 0.0))) @ axes.T
     rises, ways = np.linalg.eigh(root @ (shape + shape.T) @ root)
     least = int(np.abs(rises).argmin())
-    if abs(rises[least]) > _MAINLY * abs(rises[1 - least]):
-        return None
     along = (root @ ways[:, least]) @ plane
     along /= np.linalg.norm(along)
-    return np.cross(along, mean), along
+    return Bends(np.cross(along, mean), along, float(abs(rises[least]) / max(abs(rises[1 - least]), 1e-300)))
 
 
 def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry) -> list[np.ndarray]:

@@ -1,12 +1,12 @@
 """How a part that is laid on another lies there: a V at its edge comes to lie on a V beside its line on the other.
 
 A line alone does not say where along it a part lies that reaches beyond both its ends, nor which of two edges that look alike
-goes where. Lengths in mm.
+goes where, nor where the middle is of a strip that is bent to stand along it. Lengths in mm.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,10 +14,11 @@ import shapely
 from shapely import affinity
 
 from foamwright.contacts.records import FACES, Contacts
+from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import BandBody, RodBody
 from foamwright.templates.heading import turns_freely
-from foamwright.templates.marks import face_on, land
+from foamwright.templates.marks import face_on, land, thickness
 from foamwright.templates.records import Mark
 
 _ALL = 0.98  # share of a part that lies on another from which all of it does
@@ -28,7 +29,11 @@ _AS_LONG = 0.5  # by which two stretches may differ and the first be taken
 _SAME = 0.3  # by which a line that is turned may lie beside itself: less than a knife errs
 _THERE = 1.5  # from the V of a part to the place on its rim that meets the other part
 _MISTAKEN = 6.0  # by which a part that is turned lies beside itself where an eye takes one for the other (no source),
+_BENT = 0.02  # radians or so that a strip turns in all, to be laid on from its middle
+_LONG_EDGES = ("low", "high")  # of a strip
 _OF_SIZE = 0.08  # and share of its length that this is at most
+
+MarksOn = Callable[[Pattern], tuple[Mark, ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,31 +56,31 @@ class Laid:
 NONE = Laid((), ())
 
 
-def laid(
-    patterns: Patterns, upper: Pattern, contacts: Contacts, marks_on: Callable[[Pattern], tuple[Mark, ...]]
-) -> Laid:
+def laid(patterns: Patterns, upper: Pattern, contacts: Contacts, marks_on: MarksOn) -> Laid:
     """Where the Vs of a part stand, one at an edge at most. `marks_on` gives the marks on a pattern.
 
-    There are some where one edge alone shows on the other part, so that a line says nothing of its place along it, and where
-    a part that is turned looks the same and is not.
+    There are some where one edge alone shows on the other part, so that a line says nothing of its place along it, where
+    a part that is turned looks the same and is not, and in the middle of a bent strip that stands on its edge.
     """
     body = upper.piece.body
-    if (
-        isinstance(body, RodBody)
-        or (isinstance(body, BandBody) and body.closed)
-        or turns_freely(upper, marks_on(upper))
-    ):
+    if isinstance(body, RodBody) or (isinstance(body, BandBody) and body.closed):
         return NONE
-    below = dict.fromkeys(
-        contact.other(end).part
+    touched = [
+        (end.face, contact.other(end).part)
         for contact in contacts.found
         for end in (contact.a, contact.b)
-        if end.part == upper.piece.id and end.face in FACES and contact.other(end).broad
-    )
+        if end.part == upper.piece.id and contact.other(end).broad and contact.other(end).part != end.part
+    ]
+    below = dict.fromkeys(part for face, part in touched if face in FACES)
+    if isinstance(body, BandBody) and not below and is_bent(body):
+        on = dict.fromkeys(part for face, part in touched if face in _LONG_EDGES)
+        return _on_edge(upper, body, [patterns.pattern(name) for name in on], marks_on)
+    if turns_freely(upper, marks_on(upper)):
+        return NONE
     laps = {(lap.upper, lap.lower) for lap in patterns.prop.laps}
     carrying = [
         lower
-        for lower in (patterns.pattern(name) for name in below if name != upper.piece.id)
+        for lower in (patterns.pattern(name) for name in below)
         if (upper.piece.id, lower.piece.id) in laps
         or ((lower.piece.id, upper.piece.id) not in laps and upper.area < lower.area)
     ]
@@ -100,6 +105,11 @@ def laid(
     return Laid(tuple(own.values()), tuple(others))
 
 
+def is_bent(strip: BandBody) -> bool:
+    """Is it bent and not folded, so that it is laid on from its middle?"""
+    return bool(np.abs(np.diff(strip.normals, axis=0)).sum() > _BENT) and not strip.corners
+
+
 def _mistaken(pattern: Pattern, marks: Sequence[Mark]) -> bool:
     """Does a part that is turned by a quarter or half look like itself, and is not, with all that is marked on it?"""
     foam = shapely.Polygon(pattern.outline, pattern.holes)
@@ -119,6 +129,54 @@ def _mistaken(pattern: Pattern, marks: Sequence[Mark]) -> bool:
         if shapely.hausdorff_distance(image.boundary, foam.boundary) < mistaken:
             return True
     return False
+
+
+def _on_edge(upper: Pattern, body: BandBody, below: Iterable[Pattern], marks_on: MarksOn) -> Laid:
+    """The Vs in the middle of a bent strip, at each of its two long edges that stands on another part."""
+    places = developed(body, thickness(upper.piece), upper.piece.stock.k).places
+    half = places[-1] / 2.0
+    at, out, low, high = (_between(half, places, of) for of in (body.curve, body.normals, body.low, body.high))
+    foam = shapely.Polygon(upper.outline, upper.holes)
+    own: dict[str, Meet] = {}
+    others: list[tuple[str, Mark, Meet]] = []
+    for name, off in zip(_LONG_EDGES, (low, high), strict=True):
+        rim = at + off * body.across
+        faces = rim + np.outer([body.inner_offset, body.inner_offset + thickness(upper.piece)], out)
+        line = shapely.LineString(next(edge.points for edge in upper.edges if edge.id == name))
+        place, along = _on_line(line, float(line.project(shapely.Point(land(upper, faces[:1]).flat[0]))))
+        for lower in below:
+            for mark in marks_on(lower):
+                there = _beside(lower, mark, upper, faces) if mark.upper.id == upper.piece.id and mark.glued else None
+                if there is not None:
+                    own[name] = Meet(place, along, _side(place, along, foam))
+                    others.append((lower.piece.id, mark, there))
+                    break
+    return Laid(tuple(own.values()), tuple(others))
+
+
+def _between(half: float, places: np.ndarray, of: np.ndarray) -> np.ndarray:
+    """What belongs to each place (N,) along a strip, (N,) or (N, 3), at `half` of it."""
+    after = int(np.clip(np.searchsorted(places, half), 1, len(places) - 1))
+    share = (half - places[after - 1]) / (places[after] - places[after - 1])
+    return np.asarray(of[after - 1] * (1.0 - share) + of[after] * share)
+
+
+def _beside(lower: Pattern, mark: Mark, upper: Pattern, faces: np.ndarray) -> Meet | None:
+    """The V on a part at the line of a mark, where the edge of another comes that ends at `faces` (2, 3) of its foam, the inside
+    first; None where it does not come there."""
+    copy, number = mark.of[0]
+    matrix = np.linalg.inv(lower.piece.placements[copy - 1].matrix) @ upper.piece.placements[number - 1].matrix
+    landing = land(lower, faces @ matrix[:3, :3].T + matrix[:3, 3])
+    off = np.minimum(np.abs(landing.height), np.abs(landing.height - thickness(lower.piece)))
+    room = shapely.buffer(shapely.Polygon(lower.outline, lower.holes), -_ROOM)
+    well = shapely.contains_xy(room, *landing.flat.T) & landing.near & (off < _THERE)
+    spot = landing.flat[int(np.argmax(well))]
+    rings = [ring for part in shapely.get_parts(mark.region) for ring in (part.exterior, *part.interiors)]
+    ring = min(rings, key=lambda ring: ring.distance(shapely.Point(spot)), default=None)
+    if not well.any() or ring is None or ring.distance(shapely.Point(spot)) > _THERE:
+        return None
+    place, along = _on_line(ring, float(ring.project(shapely.Point(spot))))
+    return Meet(place, along, -_side(place, along, mark.region))
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,7 +16,7 @@ from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.words import flat_on_curved
 from foamwright.booklet.words.fitting import Fitting
-from foamwright.flatten.bend_lines import bend_lines, hollow, main_bend, spanned
+from foamwright.flatten.bend_lines import bend_lines, bends, hollow, main_bend, spanned
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.geometry import chord_length
@@ -403,17 +403,23 @@ def _as_bought(across: float) -> float:
 
 
 def _along_bend(piece: Piece) -> list[Tight]:
-    """Its edges that turn the way that a panel is mainly bent; where no way is told, as of a tube, all that turn; all of them if
-    none does."""
+    """Its edges that turn the way that a panel rises most, be it more or less; of one that goes all the way round those that
+    turn about the same axis as the tightest of them; all of them if none does."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
     body = piece.body
-    ways = main_bend(body.surface.offset(body.chart.coords, 0.0)[body.chart.faces])
-    turns = [np.diff(edge.normals, axis=0) for edge in body.edges if len(edge.points) > 2]
-    if ways is None:
-        told = [(float(np.linalg.norm(turn, axis=1).sum()), 0.0) for turn in turns]
+    whole = bends(body.surface.offset(body.chart.coords, 0.0)[body.chart.faces])
+    normals = [edge.normals for edge in body.edges if len(edge.points) > 2]
+    if whole is None:
+        axes = [np.cross(edge[:-1], edge[1:]).sum(axis=0) for edge in normals]
+        tightest = axes[int(np.argmin([place.radius for place in places]))] if places else np.zeros(3)
+        about = tightest / max(float(np.linalg.norm(tightest)), 1e-12)
+        told = [(abs(float(axis @ about)), float(np.linalg.norm(np.cross(axis, about)))) for axis in axes]
     else:
-        told = [(float(np.abs(turn @ ways[0]).sum()), float(np.abs(turn @ ways[1]).sum())) for turn in turns]
+        turns = [
+            np.abs(np.diff(edge, axis=0) @ np.column_stack([whole.across, whole.along])).sum(axis=0) for edge in normals
+        ]
+        told = [(float(across), float(along)) for across, along in turns]
     most = max((one for one, _ in told), default=0.0)
     bent = [place for place, (one, other) in zip(places, told) if one >= other and one > _TURNS * most]
     return bent or places

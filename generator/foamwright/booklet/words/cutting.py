@@ -11,6 +11,7 @@ import shapely
 from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.naming import all_of, one_of, plain, the
+from foamwright.booklet.words import free_bands
 from foamwright.booklet.words.bending import Hollow, depths
 from foamwright.booklet.words.seaming import is_frame, is_scored
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns
@@ -95,7 +96,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
-    if any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values()):
+    if any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values()) or free_bands.on_edge(
+        patterns.patterns, bodies
+    ):
         text.append(
             say(
                 "A V beside a placement line shows which way round a part lies there: the V at the edge of that part comes "

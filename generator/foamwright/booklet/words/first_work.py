@@ -91,7 +91,11 @@ def close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
-        [*warming.by_hand(warmed), *free_bands.lines(free_bands.free_bands(porous, bodies))],
+        [
+            *warming.by_hand(warmed),
+            *free_bands.lines(free_bands.free_bands(porous, bodies)),
+            *free_bands.along_lines(free_bands.on_edge(porous, bodies)),
+        ],
         warming.tight(warmed, every),
         [hollows[p.piece.id] for p in porous if p.piece.id in hollows],
         layered,

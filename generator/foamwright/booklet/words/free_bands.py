@@ -1,4 +1,5 @@
-"""Strips that nothing holds between their ends, as a handle: they get their curve before they are glued. Lengths in mm."""
+"""Strips that get their curve before they are glued, as nothing round is under them: those that nothing holds between their ends,
+as a handle, and those that stand on their edge, as the side of a drum. Lengths in mm."""
 
 from __future__ import annotations
 
@@ -9,13 +10,13 @@ import numpy as np
 
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.naming import capital, one_of
+from foamwright.assembly.naming import all_of, capital, one_of
 from foamwright.flatten.records import Pattern
 from foamwright.language import length, say
-from foamwright.parts.records import BandBody, Piece
+from foamwright.parts.records import BandBody, FlatBody, Piece
 
 _LEAST_RISE = 3.0  # mm that a strip stands off straight, to be bent
-_FREE = 0.03  # of its broad face that a strip touches, and nothing holds it there
+_FREE = 0.03  # as much of its broad face that a strip touches beside its ends, and nothing holds it there
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,8 +40,8 @@ class FreeBand:
 
 
 def free_bands(patterns: Sequence[Pattern], bodies: Bodies) -> list[FreeBand]:
-    """Those of some patterns that are open strips of thick foam, bent and not folded, which touch nothing with their broad
-    faces."""
+    """Those of some patterns that are open strips of thick foam, bent and not folded, which touch nothing but
+    with their ends."""
     found = (
         seen(p.piece, p.piece.body) for p in patterns if isinstance(p.piece.body, BandBody) and _is_free(p, bodies)
     )
@@ -77,11 +78,53 @@ def lines(bands: Sequence[FreeBand]) -> list[str]:
     ]
 
 
+def on_edge(patterns: Sequence[Pattern], bodies: Bodies) -> list[tuple[Piece, list[Piece]]]:
+    """Those of some patterns that are bent strips of thick foam and stand along flat parts with a long edge, with these parts."""
+    found = []
+    for pattern in patterns:
+        piece, body = pattern.piece, pattern.piece.body
+        if not isinstance(body, BandBody) or not _takes_its_curve(piece, body) or seen(piece, body).rise < _LEAST_RISE:
+            continue
+        ends = _ends(piece, body)
+        along = {
+            bodies.pieces[other].id: bodies.pieces[other]
+            for (copy, other), touch in bodies.touches.items()
+            if bodies.pieces[copy] is piece and touch.glued and touch.area > ends
+            if touch.broad[0] < 0.5 < touch.broad[1] and isinstance(bodies.pieces[other].body, FlatBody)
+        }
+        if along:
+            found.append((piece, list(along.values())))
+    return found
+
+
+def along_lines(standing: Sequence[tuple[Piece, Sequence[Piece]]]) -> list[str]:
+    """How each is bent, in the step with the heat gun."""
+    return [
+        say(
+            "{part} stands on its edge along a curve of {others}: bend it by hand while it is warm, bit by bit, until it follows "
+            "that curve by itself.",
+            part=capital(one_of(piece)),
+            others=all_of(others),
+        )
+        for piece, others in standing
+    ]
+
+
+def _takes_its_curve(piece: Piece, body: BandBody) -> bool:
+    """Is it thick foam that is bent, and not folded?"""
+    return not body.corners and piece.stock.thickness > practice.THIN and piece.stock.material_type == "foam"
+
+
+def _ends(piece: Piece, body: BandBody) -> float:
+    """mm2 of the cut faces at both ends of a strip."""
+    return 2.0 * float(np.mean(body.high - body.low)) * piece.stock.thickness
+
+
 def _is_free(pattern: Pattern, bodies: Bodies) -> bool:
-    body = pattern.piece.body
-    thin = pattern.piece.stock.thickness <= practice.THIN
-    if not isinstance(body, BandBody) or body.closed or body.corners or thin:
+    piece, body = pattern.piece, pattern.piece.body
+    if not isinstance(body, BandBody) or body.closed or not _takes_its_curve(piece, body):
         return False
-    copies = bodies.of(pattern.piece.id)
-    on_broad = sum(touch.broad[0] * touch.area for (copy, _), touch in bodies.touches.items() if copy in copies)
-    return bool(copies) and on_broad < _FREE * pattern.area * len(copies)
+    copies = bodies.of(piece.id)
+    along = sum(touch.area for (copy, _), touch in bodies.touches.items() if copy in copies)
+    along -= _ends(piece, body) * len(copies)
+    return bool(copies) and along < _FREE * pattern.area * len(copies)

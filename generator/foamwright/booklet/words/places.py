@@ -302,9 +302,9 @@ def _on_a_band(told: Fitting, piece: Piece, copy: int) -> str:
         return ""
     for m in told.meetings:
         host = told.every[m.other]
-        if m.new != piece.id or m.glue == "none" or not isinstance(host.body, BandBody):
+        theirs_at = next((b for a, b in m.pairs if a == copy), None)
+        if m.new != piece.id or m.glue == "none" or not isinstance(host.body, BandBody) or theirs_at is None:
             continue
-        theirs_at = next(b for a, b in m.pairs if a == copy)
         mine, theirs = (
             band_levels(piece, told.bodies.matrices[copy]),
             band_levels(host, told.bodies.matrices[theirs_at]),

@@ -21,6 +21,7 @@ from foamwright.booklet.words.supplies import mentioned
 from foamwright.language import count, length, listed, mass, say
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.registry import kind
+from foamwright.templates.laid import is_bent
 
 _EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
@@ -194,13 +195,29 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
                 part=one_of(piece),
             )
         elif not body.closed and not body.corners and not _held_by_ends(told, piece):
-            line = say(
-                "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
-                part=one_of(piece),
+            line = (
+                say(
+                    "Set {part} on with the V in its middle on the V of the line, and press it on bit by bit to both ends without "
+                    "stretching it.",
+                    part=one_of(piece),
+                )
+                if _stands_on_edge(told, piece)
+                else say(
+                    "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
+                    part=one_of(piece),
+                )
             )
         if line:
             text.append((told.turn.get(piece.id, 0), line))
     return text
+
+
+def _stands_on_edge(told: Fitting, piece: Piece) -> bool:
+    """Does a band stand here with an edge on what it is glued to? Then both have a V in its middle (`templates/laid.py`)."""
+    mine = [m for m in told.meetings if m.new == piece.id and m.glue != "none"]
+    body = piece.body
+    bent = isinstance(body, BandBody) and is_bent(body)
+    return bent and any(m.on_broad for m in mine) and not any(m.broad for m in mine)
 
 
 def _held_by_ends(told: Fitting, piece: Piece) -> bool:
