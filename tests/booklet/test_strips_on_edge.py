@@ -31,10 +31,10 @@ parts:
     to: 30 mm
 """
 )
-OPEN = "span: {angles: [-70, 250]}"
+BENT = DRUM.replace("SPAN", "span: {angles: [-70, 250]}")
 
 
-def stages_of(folder, scale=1.0, text=DRUM.replace("SPAN", OPEN)):
+def stages_of(folder, scale=1.0, text=BENT):
     path = folder / "drum.yaml"
     path.write_text(text, encoding="utf-8")
     return Stages(Request(load(path, None, {"scale": scale})))

@@ -103,8 +103,8 @@ def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
 
 @dataclass(frozen=True, eq=False)
 class Bends:
-    """Which way a surface rises most from its own plane, and least: unit vectors (3,) square to each other and to its mean normal,
-    and how much as far it rises the one way as the other, 0 to 1."""
+    """Which way a surface rises most from its own plane, and least: unit vectors (3,) square to each other and to its mean
+    normal; and what share of the one it rises the other way, 0 to 1."""
 
     across: np.ndarray
     along: np.ndarray

@@ -197,8 +197,8 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         elif not body.closed and not body.corners and not _held_by_ends(told, piece):
             line = (
                 say(
-                    "Set {part} on with the V in its middle on the V of the line, and press it on bit by bit to both ends without "
-                    "stretching it.",
+                    "Set {part} on with the V in its middle on the V of the line, and press it on bit by bit to both ends "
+                    "without stretching it.",
                     part=one_of(piece),
                 )
                 if _stands_on_edge(told, piece)
