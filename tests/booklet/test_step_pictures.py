@@ -675,3 +675,15 @@ def test_what_a_tall_thing_is_begun_with_is_no_close_view():
     found = scene(piece("post", (60, 60, 400), (0, 0, 200)), piece("lid", (60, 60, 10), (0, 0, 405)))
     both = step(1, ("post", "lid"), (StepMove((0,), (UP,)), StepMove((1,), (UP,))))
     assert step_pictures(found, (both,))[1].note == ""
+
+
+def test_a_tiny_part_that_goes_on_one_drawn_off_its_place_has_a_close_view_of_where_it_goes_there():
+    post, tray, stud = (
+        piece("post", (100, 100, 500), (0, 0, 250)),
+        piece("tray", (200, 200, 10), (0, 0, 505)),
+        piece("stud", (24, 24, 20), (60, -60, 520)),
+    )
+    found = scene(post, tray, stud)
+    moves = tuple(StepMove((n,), (UP,)) for n in range(3))
+    together = step(1, ("post", "tray", "stud"), moves)
+    assert [each.said for each in step_pictures(found, (together,))[1].details] == ["Close view of STUD."]

@@ -141,17 +141,23 @@ def _less_far(bodies: Bodies, view: View, copies: Sequence[int]) -> View:
         away = way.corners[-1] - way.corners[0]
         far = max(float(np.linalg.norm(away)), 1e-9)
         near = _SHORT_WAY * max(float(np.ptp(render.all_points(bodies, [i]), axis=0).max()) for i in way.copies)
-        own = {*way.copies} <= {*copies} and all(np.allclose(shifts.get(i, 0.0), away) for i in way.copies)
+        own = {*way.copies} <= {*copies} and all(np.allclose(shifts.get(i, 0.0), way.corners[-1]) for i in way.copies)
         if own and len(way.corners) == 2 and near < far:
-            shifts |= {i: shifts[i] * (near / far) for i in way.copies}
-            way = replace(way, corners=way.corners * (near / far))
+            way = replace(way, corners=np.array([way.corners[0], way.corners[0] + away * (near / far)]))
+            shifts |= dict.fromkeys(way.copies, way.corners[-1])
         ways.append(way)
     chosen = replace(view.chosen, shifts=shifts, ways=tuple(ways))
     return replace(view, points=view.stage.placed(view.new, shifts), chosen=chosen)
 
 
 def _way_of(bodies: Bodies, copies: Sequence[int], view: View, frame: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The corners (2,), (2,) of what a frame (3, 3) shows of copies where they are drawn and at home."""
-    spans = [slice(*render.points_of(bodies)[i]) for i in copies]
-    flat = np.vstack([at[span] for span in spans for at in (view.points, bodies.points)]) @ frame[:2].T
-    return flat.min(axis=0), flat.max(axis=0)
+    """The corners (2,), (2,) of what a frame (3, 3) shows of copies where they are drawn and where their ways lead: home, or to
+    what they go on, which may be off its place as well."""
+    away = {copy: way.corners[-1] - way.corners[0] for way in view.chosen.ways for copy in way.copies}
+    flat = []
+    for copy in copies:
+        span = slice(*render.points_of(bodies)[copy])
+        ends = view.points[span] - away[copy] if copy in away else bodies.points[span]
+        flat += [view.points[span] @ frame[:2].T, ends @ frame[:2].T]
+    every = np.vstack(flat)
+    return every.min(axis=0), every.max(axis=0)
