@@ -13,6 +13,7 @@ from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, role, the
 from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import is_bare, lifts_out, rests
+from foamwright.assembly.ways_in import Bend
 from foamwright.booklet.words import (
     bending,
     beside_bars,
@@ -311,6 +312,12 @@ def _trim_line(piece: Piece, body: BandBody) -> str:
     )
 
 
+def _bowed(told: Fitting, copy: int, bend: Bend) -> bool:
+    """Is it bent over its length, and not along it as a gutter is?"""
+    points = told.bodies.mesh((copy,))[0]
+    return float(np.ptp(points @ np.cross(bend.axis, bend.rising))) > float(np.ptp(points @ np.array(bend.axis)))
+
+
 def _way_lines(told: Fitting) -> list[str]:
     """The way in, where it is not just laying a part on from the side that it shows."""
     text: list[str] = []
@@ -323,11 +330,15 @@ def _way_lines(told: Fitting) -> list[str]:
             continue  # a band is not brought in whole: it is laid on from one end
         line = ""
         if way.bend:
-            line = say(
-                "Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.",
-                part=one_of(piece),
-                side=directions.side(last),
-            )
+            facts = {"part": one_of(piece), "side": directions.side(last)}
+            if _bowed(told, move.copies[0], way.bend):
+                line = say(
+                    "Bow {part} so that its two ends come nearer to each other, pass it in {side}, and let it spring flat in its "
+                    "place.",
+                    **facts,
+                )
+            else:
+                line = say("Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.", **facts)
         elif len(way.legs) > 1 and not way.laid:
             line = say(
                 "Bring {part} in {side}, {gap} clear of its place, then press it {way}.",

@@ -1,0 +1,32 @@
+"""A bar with a tab at each end, put between two walls that stand: how it is bent so that the tabs enter."""
+
+from small_designs import head
+
+from foamwright import Request, Stages, load
+
+FRAME = (
+    head("Frame", "1 mm")
+    + """\
+stock:
+  foam: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
+parts:
+  deck: {kind: plate, stock: foam, outline: {rectangle: {width: 200, height: 300 * scale}}, at: {normal: z, up: x}}
+  bar: {kind: plate, stock: foam, outline: {rectangle: {width: 300, height: 60, centre: [0, -30]}}, at: {origin: [0, 80, 0], normal: y, up: z}, mirror: y, after: [deck]}
+  cross:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 160, height: 24}}
+    tabs: [{into: bar, at: [-80, 0], length: 14}, {into: bar, at: [80, 0], length: 14}]
+    at: {origin: [60, 0, -40], normal: x, up: z}
+    after: [bar]
+"""
+)
+
+
+def test_a_bar_that_is_too_long_for_its_way_in_is_bowed_and_made_no_gutter_of(tmp_path):
+    """Bent along its length, as a gutter is, it would be as long as before."""
+    path = tmp_path / "frame.yaml"
+    path.write_text(FRAME, encoding="utf-8")
+    told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert any(line.startswith("Bow the cross (C) so that its two ends come nearer to each other, ") for line in told)
+    assert not any("gutter" in line for line in told)
