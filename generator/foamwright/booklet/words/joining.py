@@ -338,7 +338,9 @@ def _way_lines(told: Fitting) -> list[str]:
                     **facts,
                 )
             else:
-                line = say("Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.", **facts)
+                line = say(
+                    "Bend {part} like a gutter, pass it in {side}, and let it spring flat in its place.", **facts
+                )
         elif len(way.legs) > 1 and not way.laid:
             line = say(
                 "Bring {part} in {side}, {gap} clear of its place, then press it {way}.",
