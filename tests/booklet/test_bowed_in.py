@@ -30,3 +30,19 @@ def test_a_bar_that_is_too_long_for_its_way_in_is_bowed_and_made_no_gutter_of(tm
     told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
     assert any(line.startswith("Bow the cross (C) so that its two ends come nearer to each other, ") for line in told)
     assert not any("gutter" in line for line in told)
+
+
+def test_a_box_that_tabs_enter_is_built_round_what_has_them(tmp_path):
+    """Closed first, it would have no way in for a shelf with tabs at both ends."""
+    box = (
+        "  case: {kind: box, stock: foam, size: [120 * scale, 200, 100], without: [front], at: {normal: z, up: x}}\n"
+        "  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 180, height: 110}}, at: {origin: [5, 0, 50], normal: z, up: x},"
+        " tabs: [{into: case, at: [-90, 0], length: 20}, {into: case, at: [90, 0], length: 20}]}\n"
+    )
+    path = tmp_path / "case.yaml"
+    path.write_text(FRAME[: FRAME.index("  deck:")] + box, encoding="utf-8")
+    told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    tabs = [i for i, line in enumerate(told) if "Brush cement on the tabs of the shelf (F)" in line]
+    last = next(i for i, line in enumerate(told) if "Glue the right (E) of the case" in line)
+    assert len(tabs) == 2 and tabs[1] < last
+    assert not any("gutter" in line or "Bow the" in line for line in told)

@@ -213,15 +213,6 @@ def test_nor_joined_or_fitted(tmp_path, more):
     assert "part 'loose' is a strip, which stands nowhere in the prop" in message
 
 
-def test_a_tab_into_a_whole_of_several_parts(tmp_path):
-    plate = (
-        "  a: {kind: plate, stock: foam, outline: {rectangle: {width: 50, height: 30}}, at: {normal: y}, "
-        "tabs: [{into: crate, at: [0, -15], length: 9}]}\n"
-    )
-    crate = "  crate: {kind: box, stock: foam, size: [90, 90, 90]}\n"
-    assert "'crate' is built from several parts; expected one flat part" in refused(tmp_path, plate, crate)
-
-
 def test_inside_names_parts_that_lie_on_a_form(tmp_path):
     floor = "  floor: {kind: bulkhead, stock: foam, form: ball, plane: {normal: z}, inside: [a]}\n"
     assert "part 'a' is a disc, which lies on no form; expected a band or a cover or a panel" in refused(

@@ -113,3 +113,18 @@ def test_the_step_says_which_tabs_go_where(tmp_path):
     steps = order(prop, section_and_flatten(model), Ways(bodies_of(model, find_contacts(solids(model)))))
     said = [step.number for step in steps for line in step.instructions if "Push the tabs of the wall (B) into" in line]
     assert len(said) == 1 and {"floor", "wall"} == {p for step in steps[1 : said[0]] for p in step.parts}
+
+
+def test_a_tab_enters_the_plate_of_a_box_that_its_edge_lies_on(tmp_path):
+    """A shelf 5 mm before the middle of the box: left and right are mirror images with a slot each, the other plates have none."""
+    case = "  case: {kind: box, stock: thick, size: [120, 200, 100], without: [front], at: {normal: z, up: x}}\n"
+    shelf = (
+        "  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 180, height: 110}}, at: {origin: [5, 0, 50], "
+        "normal: z, up: x}, tabs: [{into: case, at: [-90, 0], length: 20}, {into: case, at: [90, 0], length: 20}]}\n"
+    )
+    prop = build_prop(design(tmp_path, case + shelf))
+    slots = {piece.id: len(piece.body.slots) for piece in prop.pieces}
+    assert slots == {"case_top": 0, "case_bottom": 0, "case_back": 0, "case_left": 1, "case_right": 1, "shelf": 0}
+    (hole,) = prop.piece("case_left").body.holes
+    assert sorted(np.ptp(hole, axis=0)) == pytest.approx([6.3, 20.3])
+    assert np.ptp(prop.piece("shelf").body.outline, axis=0) == pytest.approx([200.0, 110.0])

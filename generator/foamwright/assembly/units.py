@@ -8,7 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from foamwright.assembly.joints import beneath
 from foamwright.errors import BuildError, DesignError
-from foamwright.parts.records import Piece, Prop
+from foamwright.parts.records import FlatBody, Piece, Prop
 
 _BARE = ("paper", "acrylic")  # left as it is bought
 _SOFT = 60.0  # kg/m3; a lighter foam is for cushions (common practice, no source)
@@ -110,12 +110,15 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
 
 
 def _wholes(prop: Prop, taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
-    """The parts that no note names: the members of one thing together, every other part alone."""
+    """The parts that no note names: the members of one thing together, every other part alone, and each plate of a box that
+    tabs enter: what has them goes in between the plates."""
     whole = {spec.id: str(spec.values.get("whole", spec.id)) for spec in prop.design.parts}
+    entered = {whole[piece.id] for piece in prop.pieces if isinstance(piece.body, FlatBody) and piece.body.slots}
     wholes: dict[str, tuple[str, ...]] = {}
     for piece in prop.pieces:
         if piece.id not in taken:
             key = whole.get(piece.id, piece.id)
+            key = piece.id if key in entered else key
             wholes[key] = (*wholes.get(key, ()), piece.id)
     return wholes
 

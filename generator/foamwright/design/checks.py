@@ -116,15 +116,6 @@ def check_standing(places: Mapping[str, Route], source: Source) -> None:
             raise mistake(source.where(route), wrong, "a part that does")
 
 
-def check_tabs(parts: Sequence[PartSpec], stands_for: Mapping[str, tuple[str, ...]], source: Source) -> None:
-    """Each tab enters one part, and not a whole of several. `stands_for`: the members of what the file names."""
-    for part in parts:
-        for index, tab in enumerate(part.values.get("tabs") or ()):
-            if stands_for[tab["into"]] != (tab["into"],):
-                place = source.where(("parts", part.id, "tabs", index, "into"))
-                raise mistake(place, f"{tab['into']!r} is built from several parts", "one flat part")
-
-
 def check_inside(part: PartSpec, source: Source) -> None:
     """The parts `inside` the form of a part can only be parts that lie on one."""
     for index, other in enumerate(part.values["inside"]):

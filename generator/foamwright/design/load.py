@@ -12,7 +12,7 @@ from typing import Any
 
 from foamwright import __version__
 from foamwright.design.budget import check_budget
-from foamwright.design.checks import check_figure, check_form, check_pairs, check_part, check_standing, check_tabs
+from foamwright.design.checks import check_figure, check_form, check_pairs, check_part, check_standing
 from foamwright.design.lengths import printed
 from foamwright.design.letters import unfit
 from foamwright.design.members import expanded, named
@@ -111,7 +111,6 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
     check_order(tuple(parts), source)
     members, stands_for = expanded(parts, {name: values[name + THICKNESS] for name in data["stock"]})
     check_budget(members, source)
-    check_tabs(parts, stands_for, source)
     without_scale = _check_scale(
         source, written, resolver.names, {*overrides, *source.data["sizes"][size].get("set", {})}
     )

@@ -22,12 +22,13 @@ def expanded(
 ) -> tuple[tuple[PartSpec, ...], Mapping[str, tuple[str, ...]]]:
     """All parts with those of several members replaced by them, and the ids that each id stands for.
 
-    `thickness` (mm) is that of each stock. Labels are still those of the file. Raises DesignError where a
+    `thickness` (mm) is that of each stock; what tabs of others enter is `slotted`. Labels are still those of the file. Raises DesignError where a
     member would have the id of another part.
     """
     parts_of_all: list[PartSpec] = []
     stands_for: dict[str, tuple[str, ...]] = {}
-    for part in parts:
+    entered = {tab["into"] for part in parts for tab in part.values.get("tabs") or ()}
+    for part in (replace(one, values={**one.values, "slotted": one.id in entered}) for one in parts):
         members = _held_together(part, kind(part.kind).members(part, thickness[part.stock]))
         stands_for[part.id] = tuple(one.id for one in members)
         parts_of_all += members

@@ -81,7 +81,7 @@ class Box(Kind):
     encloses = True
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
-        """Opposite plates without openings are alike: one part, cut twice."""
+        """Opposite plates without openings are alike, where no tabs enter the box: one part, cut twice."""
         left_out, openings = part.values["without"], part.values["openings"]
         length, width, _ = part.values["size"]
         names = {"front": _LONGER, "left": _SHORTER} if width > length else {"front": _SHORTER, "left": _LONGER}
@@ -91,7 +91,8 @@ class Box(Kind):
             if face in left_out or face in done:
                 continue
             other = _OPPOSITE[face]
-            alike = other not in left_out and other not in done and not openings.get(face) and not openings.get(other)
+            whole = not (openings.get(face) or openings.get(other) or part.values["slotted"])
+            alike = whole and other not in left_out and other not in done
             faces = (face, other) if alike else (face,)
             done.update(faces)
             title = names.get(face, " and ".join(faces)) if alike else face

@@ -28,20 +28,27 @@ _ROOT = 0.5  # mm that a tab reaches into its own part, so that the two are one
 
 
 def with_tabs(pieces: Sequence[Piece], specs: Mapping[str, PartSpec]) -> tuple[Piece, ...]:
-    """All pieces with their tabs and the slots for them. Raises BuildError for a tab that enters nothing, and where the copies
-    of a part would have different slots: two that face each other may take a tab each of what stands between them."""
+    """All pieces with their tabs and the slots for them, of a whole as a box in the member that the edge lies on. Raises
+    BuildError for a tab that enters nothing, and where the copies of a part would have different slots: two that face each other
+    may take a tab each of what stands between them."""
     by_id = {piece.id: piece for piece in pieces}
     entered: dict[str, list[_Entry]] = {}
     for piece in pieces:
         spec = specs[piece.id]
         for tab in spec.values.get("tabs") or ():
-            other = by_id[tab["into"]]
-            where = f"{spec.where}: part {piece.id}: tab into {other.id}"
-            try:
-                by_id[piece.id], slots = _joined(by_id[piece.id], other, tab)
-            except BuildError as error:
-                raise BuildError(f"{where}: {error}") from error
-            entered.setdefault(other.id, []).append(_Entry(where, piece.id, slots))
+            where = f"{spec.where}: part {piece.id}: tab into {tab['into']}"
+            members = [one for one in pieces if tab["into"] in (one.id, specs[one.id].values.get("whole"))]
+            tried: list[BuildError] = []
+            for other in members:
+                try:
+                    by_id[piece.id], slots = _joined(by_id[piece.id], by_id[other.id], tab)
+                except BuildError as error:
+                    tried.append(error)
+                    continue
+                entered.setdefault(other.id, []).append(_Entry(where, piece.id, slots))
+                break
+            else:
+                raise BuildError(f"{where}: {tried[0]}") from tried[0]
     for part, entries in entered.items():
         _refuse_unlike(entries)
         for entry in entries:

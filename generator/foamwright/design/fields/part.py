@@ -59,7 +59,7 @@ class Tab:
     """A tab on the edge of a part. It is as deep as the part it enters is thick, and its slot is larger all round
     by half the fit."""
 
-    into: str = key(PART_ID, "The flat part with the slot; the edge lies on its face.")
+    into: str = key(PART_ID, "The flat part with the slot, or a box: the edge lies on a face of it.")
     at: FlatPoint = key(FLAT_POINT, "The tab's middle lies on the straight edge nearest to this point.")
     length: float = key(LENGTH, "Along the edge.", more_than=0)
     fit: float = key(LENGTH, "How much longer and wider the slot is.", at_least=0, default=0.3)
