@@ -22,8 +22,8 @@ def expanded(
 ) -> tuple[tuple[PartSpec, ...], Mapping[str, tuple[str, ...]]]:
     """All parts with those of several members replaced by them, and the ids that each id stands for.
 
-    `thickness` (mm) is that of each stock; what tabs of others enter is `slotted`. Labels are still those of the file. Raises DesignError where a
-    member would have the id of another part.
+    `thickness` (mm) is that of each stock; what tabs of others enter is `slotted`. Labels are still those of the file. Raises
+    DesignError where a member would have the id of another part.
     """
     parts_of_all: list[PartSpec] = []
     stands_for: dict[str, tuple[str, ...]] = {}
