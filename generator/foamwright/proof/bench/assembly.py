@@ -15,6 +15,7 @@ from foamwright.proof.bench.folded import folded
 from foamwright.proof.bench.footings import Footing, arrow, footings, own_points
 from foamwright.proof.bench.holds import Held, all_held, held
 from foamwright.proof.bench.laying import laid
+from foamwright.proof.bench.on_edge import stood_on_edge
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.plates import assembled, seam_gap
 from foamwright.proof.bench.records import PROP
@@ -115,9 +116,10 @@ class Bodies:
 
 
 def sewn_bodies(foam: Foam) -> Bodies:
-    """What seams join to closed rounds, what is folded to one, and flat parts."""
+    """What seams join to closed rounds, what is folded or bent along a line to one, and flat parts."""
     joints = footings(foam)
-    rows = {copy: row for copy in foam.copies if (row := folded(foam, copy)) is not None}
+    made = ((copy, folded(foam, copy) or stood_on_edge(foam, copy, joints)) for copy in foam.copies)
+    rows = {copy: row for copy, row in made if row is not None}
     groups = [Group((copy,), {copy: row}, True, (0.0, 0.0), closed=False) for copy, row in rows.items()]
     without = _covering(foam, joints) | {copy.part for copy in rows}
     groups += [_built(foam, copies) for copies in _sewn_together(foam, without)]

@@ -19,7 +19,7 @@ from foamwright.proof.bench.foam import Copy, Edge, Part, corners, nearest, ring
 from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.pieces import Placed, Sheet
 from foamwright.proof.bench.records import Measured
-from foamwright.proof.bench.rigid import Lines, Motion, all_round, best_motion, lengths
+from foamwright.proof.bench.rigid import Lines, Motion, all_round, best_motion, frame_of, lengths
 
 _ROUND = 16  # points round a bar
 _SPACING = 12.0  # between measured points of flat parts
@@ -125,7 +125,7 @@ def registered(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) 
         for name, points in [*_faces(placed[copy]), *_telling_edges(placed[copy])]
         if (copy, name) in model.faces
     ]
-    starts = _starts(placed, model, by)
+    starts = _starts(placed, model, by, rows)
     if len(starts) > 1:  # what is alike all round fits several ways, and what stands on it tells which
         points, onto = _middles(placed, model, list(placed))
 
@@ -149,15 +149,40 @@ def _middles(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) ->
     return np.array([p for p, _ in pairs]), np.array([g for _, g in pairs])
 
 
-def _starts(placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy]) -> list[Motion]:
+def _starts(
+    placed: Mapping[Copy, Placed], model: Model, by: Sequence[Copy], rows: Sequence[tuple[np.ndarray, Surface]]
+) -> list[Motion]:
     """By the middles of faces and edges; and where these lie on a line, so that they do not tell how it is turned about
     that, turned all round."""
     points, onto = _middles(placed, model, by)
+    if all(placed[copy].part.bent and turned_end_for_end(placed[copy].part) for copy in by):  # one middle tells no axis
+        there = _axis([(face.points, face.triangles) for _, face in rows])
+        built = _axis([(placed[copy].points, placed[copy].sheet.triangles) for copy in by])
+        starts = []
+        for axis in (built, -built):
+            turn = frame_of(there).T @ frame_of(axis)
+            first = Motion(turn, onto.mean(axis=0) - turn @ points.mean(axis=0))
+            starts += all_round(there, onto.mean(axis=0), first, _TURNS)
+        return starts
     first = best_motion(points, onto)
     spread = np.linalg.svd(onto - onto.mean(axis=0), full_matrices=False)
     if spread[1][1] > _ON_A_LINE * spread[1][0]:
         return [first]
     return all_round(spread[2][0], onto.mean(axis=0), first, _TURNS)
+
+
+def _axis(meshes: Sequence[tuple[np.ndarray, np.ndarray]]) -> np.ndarray:
+    """(3,) about which the area of points (n, 3) with triangles (m, 3) lies most evenly: the way along which it is spread most
+    unlike the other two."""
+    corners = np.vstack([points[triangles] for points, triangles in meshes])
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = np.sqrt((cross * cross).sum(axis=1))
+    every = np.concatenate([corners, corners.sum(axis=1, keepdims=True)], axis=1)  # whose squares are the second moment
+    every = every - np.array([1.0, 1.0, 1.0, 3.0])[:, None] * (area @ corners.mean(axis=1)) / area.sum()
+    spread, ways = np.linalg.eigh(np.einsum("m,mki,mkj->ij", area, every, every))
+    low, middle, high = np.sqrt(spread)
+    axis: np.ndarray = ways[:, 2 if high - middle > middle - low else 0]
+    return axis
 
 
 def _settled(motion: Motion, rows: Sequence[tuple[np.ndarray, Surface]], rounds: int) -> tuple[Motion, float]:
