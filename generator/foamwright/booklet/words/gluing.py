@@ -116,8 +116,9 @@ def resting(told: Fitting) -> list[str]:
 
 
 def in_holes(told: Fitting) -> list[str]:
-    """How cement is used where bars go into holes or holes over bars; once for all of a step."""
-    wet = dict.fromkeys(m.new for m in told.meetings if m.in_hole and m.glue == "contact" and m.new != m.other)
+    """How cement is used where bars and what is cut to fit go into holes, or holes over them; once for all of a step."""
+    fitted = (m for m in told.meetings if m.in_hole or (m.around and not m.broad and not m.on_broad))
+    wet = dict.fromkeys(m.new for m in fitted if m.glue == "contact" and m.new != m.other)
     pieces = [told.every[part] for part in wet]
     if not pieces:
         return []
