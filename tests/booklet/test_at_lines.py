@@ -6,7 +6,7 @@ import shapely
 from small_designs import head
 
 from foamwright import Request, Stages, load
-from foamwright.templates.placement_lines import LINES, NONE, ONE, RING, ROUND, looks
+from foamwright.templates.placement_lines import BY_HOLE, BY_RIM, LINES, NONE, ONE, RING, ROUND, looks
 
 TEXT = (
     head("Lines")
@@ -95,3 +95,32 @@ FOAM = shapely.box(0, 0, 100, 100)
 )
 def test_how_a_line_looks(region, found):
     assert looks(region, FOAM) == found
+
+
+RIM = shapely.Point(0, 0).buffer(60)
+WASHER = RIM - shapely.Point(0, 0).buffer(40)
+
+
+@pytest.mark.parametrize(
+    ("region", "foam", "found"),
+    [
+        (shapely.Point(0, 0).buffer(48) - shapely.Point(0, 0).buffer(40), WASHER, BY_HOLE),
+        (RIM - shapely.Point(0, 0).buffer(52), WASHER, BY_RIM),
+        (shapely.box(-8, 38, 8, 50) & WASHER, WASHER, BY_HOLE),
+        (shapely.box(-8, 50, 8, 62) & WASHER, WASHER, BY_RIM),
+        (shapely.box(-8, 50, 8, 62) & RIM, RIM - shapely.Point(0, 0).buffer(3), ONE),
+        (shapely.union_all([shapely.box(-8, 38, 8, 50), shapely.box(-8, -62, 8, -50)]) & WASHER, WASHER, ONE),
+    ],
+)
+def test_of_two_edges_of_a_ring_it_is_told_which(region, foam, found):
+    assert looks(region, foam) == found
+
+
+@pytest.mark.parametrize(("middle", "edge"), [(-46, "the outer edge of A"), (-34, "the edge of the hole in A")])
+def test_a_sentence_tells_the_edge_of_a_frame(tmp_path, middle, edge):
+    """A strip of 8 mm on a rail that goes from 50 to 30 mm off the middle."""
+    hollow = TEXT.replace("height: 100 mm}}", "height: 100 mm}}, minus: [{rectangle: {width: 120, height: 60}}]")
+    path = tmp_path / "frame.yaml"
+    path.write_text(hollow + FLAT.format(60, 8, 0, middle), encoding="utf-8")
+    told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert any(line.endswith(f"between the placement line and {edge}.") for line in told)

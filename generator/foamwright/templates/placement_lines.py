@@ -11,6 +11,7 @@ from foamwright.flatten.records import Pattern
 from foamwright.templates.records import Mark
 
 ROUND, RING, LINES, ONE, NONE = "round", "ring", "lines", "one", "none"
+BY_HOLE, BY_RIM = "one by a hole", "one by the rim"
 
 _BESIDE = 0.3  # by which a line may lie beside the edge of the foam and not be told from it: less than a pencil is wide
 _HOLLOW = 0.1  # of what its outer line encloses that is open within: less, as the eye of a fish, and it is no ring
@@ -23,8 +24,8 @@ _SIDE = 0.3  # of the length of a strip: hidden so far, one of its two long side
 @dataclass(frozen=True)
 class Shown:
     """How the line of a part looks on one that it meets: a closed line "round" it; one around and one within a "ring"; "lines"
-    that it comes between; "one" line that it comes between and the edge of the foam; "none", as it ends all round where the
-    foam does.
+    that it comes between; "one" line that it comes between and the edge of the foam, of a hole of it "one by a hole", and "one
+    by the rim" of foam that has another edge as well, as a ring has; "none", as it ends all round where the foam does.
 
     `pairs` are the copies (from 1) of the part that carries the line, each with the copy that comes there.
     """
@@ -53,6 +54,8 @@ def looks(region: shapely.Geometry, foam: shapely.Polygon) -> str:
     """How the line round a `region` of the `foam` looks."""
     fields = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon" and not part.is_empty]
     each = {_looks(field, foam) for field in fields}
+    if len(each) > 1 and each <= {ONE, BY_HOLE, BY_RIM}:
+        return ONE
     return each.pop() if len(each) == 1 else LINES if each else NONE
 
 
@@ -66,10 +69,21 @@ def _looks(field: shapely.Polygon, foam: shapely.Polygon) -> str:
     if hidden < _SHORT and outer.area - field.area > _HOLLOW * outer.area:
         return RING
     if _is_strip(outer):
-        return ONE if hidden > _SIDE * border.length / 2.0 + 2.0 * field.area / border.length else LINES
+        one = hidden > _SIDE * border.length / 2.0 + 2.0 * field.area / border.length
+        return _one(border, foam) if one else LINES
     if hidden < _SHORT:
         return ROUND
-    return ONE if len(runs) == 1 else LINES
+    return _one(border, foam) if len(runs) == 1 else LINES
+
+
+def _one(border: shapely.Geometry, foam: shapely.Polygon) -> str:
+    """Which edge of the foam a field ends at whose other border is a line."""
+    outer, holes = foam.exterior, shapely.MultiLineString([ring.coords for ring in foam.interiors])
+    at_rim, at_hole = (border.intersection(shapely.buffer(edge, _BESIDE)).length for edge in (outer, holes))
+    if at_hole > at_rim:
+        return BY_HOLE
+    open_ = sum(shapely.Polygon(ring).area for ring in foam.interiors)
+    return BY_RIM if open_ > _HOLLOW * shapely.Polygon(outer).area else ONE
 
 
 def _is_strip(outer: shapely.Polygon) -> bool:

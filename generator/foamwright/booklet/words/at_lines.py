@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.meetings import Meeting, face_area
 from foamwright.language import listed, say
-from foamwright.templates.placement_lines import LINES, NONE, ONE, RING, ROUND
+from foamwright.templates.placement_lines import BY_HOLE, BY_RIM, LINES, NONE, ONE, RING, ROUND
 
 # how parts meet, each with how the line looks where nothing is known of it
 _ON_OTHER = {
@@ -24,6 +24,7 @@ _ON_OTHER = {
 }
 _FLAT = ("onto", "over all", "under")  # face to face
 _ON_NEW = {"below": LINES, "on top": LINES, "over": LINES, "to": LINES, "beside bar by face": LINES}
+_ENDED = (ONE, BY_HOLE, BY_RIM)  # one line, and an edge of the foam on the other side
 _ALL = 0.99  # of both faces, which then have one rim
 _SEVERAL = "several"  # lines that look unlike
 
@@ -41,14 +42,14 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
         return say(", each inside its placement line")
     if relation == "partly":
         return say(", by the placement line") if side == "other" else say(", by the placement line on {new}", new=new)
-    if side == "other" and looks == ONE and relation in _FLAT and _lies_over(met):
+    if side == "other" and looks in _ENDED and relation in _FLAT and _lies_over(met):
         return say(", as far as the placement lines")
     if side == "other":
         return {
             ROUND: say(", inside the placement line"),
             RING: say(", between the inner and the outer placement line"),
             LINES: say(", between the placement lines"),
-            ONE: say(", between the placement line and the edge of {label}", label=others),
+            **{look: say(", between the placement line and {edge}", edge=_edge(look, others)) for look in _ENDED},
             _SEVERAL: say(", by the placement lines"),
         }[looks]
     if relation in _ON_NEW:
@@ -56,16 +57,29 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
             ROUND: say(", which comes inside the placement line"),
             RING: say(", which comes between the inner and the outer placement line"),
             LINES: say(", which comes between the placement lines"),
-            ONE: say(", which comes between the placement line and the edge of {label}", label=new),
+            **{
+                look: say(", which comes between the placement line and {edge}", edge=_edge(look, new))
+                for look in _ENDED
+            },
             _SEVERAL: say(", which comes to the placement lines"),
         }[looks]
     return {
         ROUND: say(", with {other} inside the placement line on {new}", other=others, new=new),
         RING: say(", with {other} between the inner and the outer placement line on {new}", other=others, new=new),
         LINES: say(", with {other} between the placement lines on {new}", other=others, new=new),
-        ONE: say(", with {other} between the placement line and the edge of {new}", other=others, new=new),
+        **{
+            look: say(", with {other} between the placement line and {edge}", other=others, edge=_edge(look, new))
+            for look in _ENDED
+        },
         _SEVERAL: say(", by the placement lines on {new}", new=new),
     }[looks]
+
+
+def _edge(look: str, label: str) -> str:
+    """The edge that is there beside one line."""
+    if look == BY_HOLE:
+        return say("the edge of the hole in {label}", label=label)
+    return say("the outer edge of {label}", label=label) if look == BY_RIM else say("the edge of {label}", label=label)
 
 
 def _covers_all(bodies: Bodies, pair: tuple[int, int]) -> bool:
