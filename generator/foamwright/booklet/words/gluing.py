@@ -115,9 +115,22 @@ def resting(told: Fitting) -> list[str]:
     return [line for _, line in meeting_sentences(loose, told.bodies, told.every, painted=told.painted)]
 
 
+def slots_for(piece: Piece) -> list[str]:
+    """The parts of which tabs enter a part."""
+    return [slot.part for slot in getattr(piece.body, "slots", ())]
+
+
+def _tabbed(told: Fitting, meeting: Meeting) -> bool:
+    one, other = meeting.parts
+    return one in slots_for(told.every[other]) or other in slots_for(told.every[one])
+
+
 def in_holes(told: Fitting) -> list[str]:
-    """How cement is used where bars and what is cut to fit go into holes, or holes over them; once for all of a step."""
-    fitted = (m for m in told.meetings if m.in_hole or (m.around and not m.broad and not m.on_broad))
+    """How cement is used where bars and what is cut to fit go into holes, or holes over them; once for all of a step. Tabs are
+    told by themselves."""
+    fitted = (
+        m for m in told.meetings if m.in_hole or (m.around and not m.broad and not m.on_broad and not _tabbed(told, m))
+    )
     wet = dict.fromkeys(m.new for m in fitted if m.glue == "contact" and m.new != m.other)
     pieces = [told.every[part] for part in wet]
     if not pieces:

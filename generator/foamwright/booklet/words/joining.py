@@ -159,7 +159,9 @@ def _kept_in(told: Fitting) -> list[str]:
 
 def sets_wet(told: Fitting) -> bool:
     """Is something of a step pushed together while its cement is wet, which sets slowly?"""
-    tabs = any(told.every[part].glue == "contact" for piece in told.pieces for part in (*_slots_for(piece), piece.id))
+    tabs = any(
+        told.every[part].glue == "contact" for piece in told.pieces for part in (*gluing.slots_for(piece), piece.id)
+    )
     return bool(gluing.in_holes(told)) or (tabs and bool(_tab_lines(told)))
 
 
@@ -201,8 +203,8 @@ def _framed(told: Fitting) -> list[str]:
     """Parts that hold each other by tabs and all stand on something else: they are made a frame first, which no cement drags
     over, and set down as one. Empty for others."""
     tabs = _tab_lines(told)
-    tabbed = {part for piece in told.pieces for part in _slots_for(piece)}
-    frame = tabbed | {piece.id for piece in told.pieces if tabbed & set(_slots_for(piece))}
+    tabbed = {part for piece in told.pieces for part in gluing.slots_for(piece)}
+    frame = tabbed | {piece.id for piece in told.pieces if tabbed & set(gluing.slots_for(piece))}
     if not tabs or not frame <= {piece.id for piece in told.pieces} or told.seams:
         return []
     down = [m for m in told.meetings if m.new in frame and m.other not in frame]
@@ -217,10 +219,6 @@ def _framed(told: Fitting) -> list[str]:
         time=duration(practice.WAIT_WET),
     )
     return [*first, *(line for _, line in tabs), *last]
-
-
-def _slots_for(piece: Piece) -> list[str]:
-    return [slot.part for slot in getattr(piece.body, "slots", ())]
 
 
 def loose(pieces: Sequence[Piece]) -> list[str]:
@@ -643,7 +641,7 @@ def _tab_lines(told: Fitting) -> list[tuple[int, str]]:
     here = own | {piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1}
     lines = []
     for host in told.every.values():
-        tabbed = [part for part in dict.fromkeys(slot.part for slot in getattr(host.body, "slots", ())) if part in here]
+        tabbed = [part for part in dict.fromkeys(gluing.slots_for(host)) if part in here]
         if host.id in own or (host.id in here and own & set(tabbed)):
             if not tabbed:
                 continue
