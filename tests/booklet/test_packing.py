@@ -4,7 +4,7 @@ from itertools import pairwise, product
 
 import pytest
 
-from foamwright.booklet.pages.chapters import Chapter, Column, Table, Words
+from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Table, Words
 from foamwright.booklet.pages.flowing import Block, Section, Setting, flow
 from foamwright.booklet.pages.setting import section
 from foamwright.booklet.words.typeset import ColumnItem
@@ -107,3 +107,22 @@ def test_what_is_said_of_a_table_stands_above_its_first_rows(left, count):
     (there,) = [words for words in held if "Measured on the line." in words]
     assert {f"row {i}" for i in range(min(count, 2))} <= there
     assert {f"row {i}" for i in range(count)} <= set().union(*held)
+
+
+@pytest.mark.parametrize("count", [6, 7, 24, 25, 60])
+@pytest.mark.parametrize("long", [0, 1, 4])
+def test_a_list_in_two_columns_has_no_gaps_and_all_its_lines_in_order(count, long):
+    """Every line as far below the one before it as lines of a list are, however long what stands beside them is."""
+    lines = [f"{n} knife" + " with many more words" * 4 * (n == long) for n in range(count)]
+    blocks = section(Chapter("Tools", (Bullets(tuple(lines)),)), WIDTH).blocks
+    told = [[item for item in block.items if isinstance(item, Text) and item.value.strip("·\u2022 ")] for block in blocks]
+    firsts = [item for block in told for item in block if item.value.endswith(" knife") or " knife with" in item.value]
+    assert [int(item.value.split()[0]) for item in firsts] == list(range(count))
+    assert len({item.at[0] for block in told for item in block}) == 2
+    steps = [
+        one.at[1] - other.at[1]
+        for block in told
+        for one, other in pairwise(block)
+        if one.at[0] == other.at[0] and one.at[1] > other.at[1]
+    ]
+    assert max(steps) - min(steps) < 0.5

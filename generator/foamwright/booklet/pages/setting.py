@@ -17,6 +17,8 @@ _SIGN = 6.0
 _CODE = 16.0  # mm: small, and its modules are still 0.4 mm wide for an address of 60 letters
 _GAP = 2.2
 _KEPT = 3  # lines of a paragraph and rows of a table that stay together at its beginning and its end
+_LINE_GAP = 0.4  # between lines of a list, of which so many stay on one page
+_WHOLE = 12
 _MANY = 6  # lines of a list that is set in two columns if they are short
 _SHORT = 6  # rows of a table that stays on one page with the words before it
 _ABREAST = 6.0  # between rows that stand beside each other,
@@ -81,11 +83,9 @@ def _blocks(item: Item, width: float) -> list[ColumnItem | Block]:
         case Bullets():
             if not item.lines:
                 return []
-            lines = _bullets(item.lines, width)
+            first, *others = _bullets(item.lines, width)
             heading = [paragraph(item.heading, width, BODY, bold=True)] if item.heading else []
-            return (
-                [stack([*heading, lines[0]], 0.4), *lines[1:]] if len(lines) > 12 else [stack([*heading, *lines], 0.4)]
-            )
+            return [stack([*heading, first], _LINE_GAP), *others]
         case Warn():
             room = width - 1.6 * _SIGN
             text = stack([paragraph(item.title, room, BODY, bold=True), paragraph(item.text, room)])
@@ -107,13 +107,23 @@ def _blocks(item: Item, width: float) -> list[ColumnItem | Block]:
 
 
 def _bullets(lines: Sequence[str], width: float) -> list[ColumnItem]:
-    """Lines with a dot before each; many in two columns where most are short, read from left to right."""
+    """Lines with a dot before each, in blocks that stay on one page; many in two columns where most are short, each read from
+    its top, so that a long line leaves no gap beside it."""
     half = (width - _ABREAST) / 2.0
     narrow = [bullet(line, half) for line in lines]
     if len(lines) < _MANY or sum(block.height > 1.5 * narrow[0].height for block in narrow) > len(lines) // 2:
-        return [bullet(line, width) for line in lines]
-    rows = [narrow[i : i + 2] for i in range(0, len(narrow), 2)]
-    return [beside(row[0], row[-1], half + _ABREAST) if len(row) > 1 else row[0] for row in rows]
+        wide = [bullet(line, width) for line in lines]
+        return wide if len(wide) > _WHOLE else [stack(wide, _LINE_GAP)]
+    return [_in_two(narrow[i : i + 2 * _WHOLE], half) for i in range(0, len(narrow), 2 * _WHOLE)]
+
+
+def _in_two(lines: Sequence[ColumnItem], half: float) -> ColumnItem:
+    """Lines in two columns that are as equal as they can be."""
+    heights = [
+        max(stack(part, _LINE_GAP).height for part in (lines[:n], lines[n:])) for n in range(1, len(lines) + 1)
+    ]
+    cut = heights.index(min(heights)) + 1
+    return beside(stack(lines[:cut], _LINE_GAP), stack(lines[cut:], _LINE_GAP), half + _ABREAST)
 
 
 def _side_by_side(table: Table, width: float) -> int:
