@@ -115,7 +115,9 @@ def test_a_list_in_two_columns_has_no_gaps_and_all_its_lines_in_order(count, lon
     """Every line as far below the one before it as lines of a list are, however long what stands beside them is."""
     lines = [f"{n} knife" + " with many more words" * 4 * (n == long) for n in range(count)]
     blocks = section(Chapter("Tools", (Bullets(tuple(lines)),)), WIDTH).blocks
-    told = [[item for item in block.items if isinstance(item, Text) and item.value.strip("·\u2022 ")] for block in blocks]
+    told = [
+        [item for item in block.items if isinstance(item, Text) and item.value.strip("·\u2022 ")] for block in blocks
+    ]
     firsts = [item for block in told for item in block if item.value.endswith(" knife") or " knife with" in item.value]
     assert [int(item.value.split()[0]) for item in firsts] == list(range(count))
     assert len({item.at[0] for block in told for item in block}) == 2

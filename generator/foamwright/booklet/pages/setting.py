@@ -119,9 +119,7 @@ def _bullets(lines: Sequence[str], width: float) -> list[ColumnItem]:
 
 def _in_two(lines: Sequence[ColumnItem], half: float) -> ColumnItem:
     """Lines in two columns that are as equal as they can be."""
-    heights = [
-        max(stack(part, _LINE_GAP).height for part in (lines[:n], lines[n:])) for n in range(1, len(lines) + 1)
-    ]
+    heights = [max(stack(part, _LINE_GAP).height for part in (lines[:n], lines[n:])) for n in range(1, len(lines) + 1)]
     cut = heights.index(min(heights)) + 1
     return beside(stack(lines[:cut], _LINE_GAP), stack(lines[cut:], _LINE_GAP), half + _ABREAST)
 
