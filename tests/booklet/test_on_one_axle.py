@@ -52,3 +52,9 @@ def test_an_axle_goes_through_holes_before_it_has_its_wheels(tmp_path, held):
 def test_both_ends_of_an_axle_get_what_sits_further_in_first(tmp_path):
     told = lines(tmp_path, NOTCH, "rests_on: [bar], glue: none", "after: [axle]")
     assert first(told, "Slip the 2 collars (E) on") < first(told, "Slip the 2 wheels (D) on")
+
+
+def test_axles_that_stay_loose_are_counted_by_copies(tmp_path):
+    text = "{circle: {radius: 4.3, centre: [-150, -35]}}, {circle: {radius: 4.3, centre: [150, -35]}}"
+    told = lines(tmp_path, text, "mirror: x, rests_on: [bar]", "lies_on: [wheel]")
+    assert any(line == "The 2 axles (C) go in now and stay loose: hold them when you turn the work." for line in told)

@@ -144,15 +144,17 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
 
 def _kept_in(told: Fitting) -> list[str]:
     """What only rests on what it is built together with: it has no way out of it once all stands."""
-    loose = dict.fromkeys(m.new for m in told.meetings if rests(told.every[m.new], told.every[m.other]))
+    glued = {m.new for m in told.meetings if m.glue != "none"}
+    resting = (m.new for m in told.meetings if rests(told.every[m.new], told.every[m.other]))
+    loose = [told.every[part] for part in dict.fromkeys(resting) if part not in glued]
     if not loose:
         return []
     return [
         count(
             "{parts} goes in now and stays loose: hold it when you turn the work.",
             "{parts} go in now and stay loose: hold them when you turn the work.",
-            len(loose),
-            parts=capital(all_of([told.every[part] for part in loose])),
+            sum(len(told.own(piece)) for piece in loose),
+            parts=capital(all_of(loose)),
         )
     ]
 
