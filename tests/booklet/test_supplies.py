@@ -103,5 +103,6 @@ def test_straps_that_the_design_buys_are_not_bought_twice():
     webbing = Bought("Webbing", 20.0, 1800.0, 0, "", (("slot_front", "slot_back"),))
     assert "strap" in bought_anyway({"webbing": webbing})
     assert "strap" in bought_anyway({"band": Bought("Leather strap", 20.0, 900.0, 0, "")})
+    assert "felt" in bought_anyway({"felt_hinge": Bought("Felt for the hinge", 30.0, 90.0, 0, "")})
     assert "felt" in bought_anyway({"pad": Bought("Self-adhesive felt", None, None, 1, "")})
     assert bought_anyway({"buckle": Bought("Buckle", 20.0, None, 2, "for each strap")}) == set()

@@ -124,6 +124,21 @@ def test_overrides_win_over_the_size_and_the_size_over_the_file(tmp_path):
     assert sizes(path) == ("one", "two")
 
 
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("EVA foam 6 mm", "EVA foam 8.5 mm"),
+        ("EVA 6mm, sheet 16 mm", "EVA 8.5mm, sheet 16 mm"),
+        ("Foam 0.6 mm", "Foam 0.6 mm"),
+        ("Foam 6 in", "Foam 6 in"),
+    ],
+)
+def test_the_name_of_a_stock_tells_the_thickness_it_has(tmp_path, name, told):
+    path = write(tmp_path, HEAD.replace("name: Foam,", f"name: '{name}',") + DISC)
+    assert load(path).stock["foam"].name == name
+    assert load(path, None, {"foam_thickness": "8.5 mm"}).stock["foam"].name == told
+
+
 def test_units_in_apply_to_bare_numbers_of_length_fields_only(tmp_path):
     head = HEAD.replace("units: mm", "units: in").replace("sheet: [600, 1200]", "sheet: [24, '4.8e1']")
     head = head.replace("thickness: 6 mm", "thickness: 0.25")

@@ -291,7 +291,10 @@ def _part(name: str, letters: str, values: dict[str, Any], source: Source) -> Pa
 
 
 def _stock(name: str, values: dict[str, Any], parameters: Mapping[str, float]) -> Stock:
-    return Stock(id=name, **{**values, "thickness": parameters[name + THICKNESS]})
+    """A stock at its thickness of today: where its name tells that of the file, it tells the other."""
+    written, thickness = values["thickness"], parameters[name + THICKNESS]
+    title = re.sub(rf"(?<![\d.,]){re.escape(f'{written:g}')}(?= ?mm\b)", f"{thickness:g}", values["name"])
+    return Stock(id=name, **{**values, "name": title, "thickness": thickness})
 
 
 def label(index: int) -> str:

@@ -292,7 +292,8 @@ def _spent(key: str, patterns: Patterns, steps: Sequence[Step]) -> Purchase:
         return Purchase(item, _up(practice.FILLER_ML_PER_METRE * metres, 25.0), SUPPLIES[key].unit, basis)
     if key == "felt":
         thick = max(p.piece.padding for p in patterns.patterns)
-        return Purchase(say("{item}, {size} thick", item=item, size=length(thick)), 1.0, SUPPLIES[key].unit, basis)
+        item = say("{item}, {size} thick", item=item, size=length(thick)) if thick else item
+        return Purchase(item, 1.0, SUPPLIES[key].unit, basis)
     if key == "pins":
         pins = sum(len(getattr(p.piece.body, "pins", ())) for p in patterns.patterns)
         return Purchase(item, float(max(pins, 1)), SUPPLIES[key].unit, basis)

@@ -134,7 +134,7 @@ def mentioned(texts: Iterable[str]) -> list[str]:
 def bought_anyway(own: Mapping[str, Bought]) -> set[str]:
     """Keys of what need not be got beside what the design wants bought (by its id), as that is it: webbing that is threaded is
     what its straps are made of."""
-    told = {key: f"{key} {bought.name}" for key, bought in own.items()}
+    told = {key: f"{key.replace('_', ' ')} {bought.name}".lower() for key, bought in own.items()}
     threaded = {"strap"} if any(bought.through for bought in own.values()) else set()
     return threaded | {
         key for key, supply in SUPPLIES.items() if any(re.search(supply.signs, text) for text in told.values())
