@@ -28,7 +28,8 @@ def expanded(
     parts_of_all: list[PartSpec] = []
     stands_for: dict[str, tuple[str, ...]] = {}
     entered = {tab["into"] for part in parts for tab in part.values.get("tabs") or ()}
-    for part in (replace(one, values={**one.values, "slotted": one.id in entered}) for one in parts):
+    for one in parts:
+        part = replace(one, values={**one.values, "slotted": True}) if one.id in entered else one
         members = _held_together(part, kind(part.kind).members(part, thickness[part.stock]))
         stands_for[part.id] = tuple(one.id for one in members)
         parts_of_all += members

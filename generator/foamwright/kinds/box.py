@@ -91,7 +91,7 @@ class Box(Kind):
             if face in left_out or face in done:
                 continue
             other = _OPPOSITE[face]
-            whole = not (openings.get(face) or openings.get(other) or part.values["slotted"])
+            whole = not (openings.get(face) or openings.get(other) or part.values.get("slotted"))
             alike = whole and other not in left_out and other not in done
             faces = (face, other) if alike else (face,)
             done.update(faces)
