@@ -9,7 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from tests.classes.props import HEAD as SCALED
 from tests.parts.flat_designs import HEAD
+from tests.proof.test_folded import RECTANGLE, prop
 from tests.proof.test_virtual_build import FORM, OPEN, PARTS, TRAY, TUBE, edge, moved, part
 
 # a tube of two halves with discs in it, and a hoop round it
@@ -46,6 +48,7 @@ PACKS = {
     "butted tray": (HEAD, TRAY),
     "board with ears": (HEAD, EARS),
     "bowl with darts": (HEAD.replace("forms:\n", BOWL_FORM, 1), BOWL),
+    "tray with a scored belt": (SCALED, prop(RECTANGLE, "scored")),
 }
 
 
@@ -160,6 +163,32 @@ def _hole_moved(record, by):
         if one["id"].startswith("hole"):
             one["ends"] = [[x + by, y] for x, y in one["ends"]]
             one["ticks"] = [{**tick, "at": [tick["at"][0] + by, tick["at"][1]]} for tick in one["ticks"]]
+
+
+def _hole_mirrored(record):
+    """The hole where the mirror image of its board has it, as if it were cut in the wrong one of a pair."""
+    own = part(record, "board")
+    for key in ("holes", "other_holes"):
+        own[key] = [[[-x, y] for x, y in ring][::-1] for ring in own[key]]
+    for one in own["edges"]:
+        if one["id"].startswith("hole"):
+            one["ends"] = [[-x, y] for x, y in one["ends"]]
+            one["ticks"] = [{**tick, "at": [-tick["at"][0], tick["at"][1]]} for tick in one["ticks"]]
+
+
+def _line_turned(record, on, part_id):
+    """All lines on a part for another, by a right angle about their middle."""
+    for mark in record["marks"]:
+        if (mark["on"], mark["part"]) == (on, part_id):
+            every = np.vstack([np.asarray(line) for line in mark["lines"]])
+            a, b = (every.min(axis=0) + every.max(axis=0)) / 2
+            mark["lines"] = [[[a - (y - b), b + (x - a)] for x, y in line] for line in mark["lines"]]
+
+
+def _groove_turned(record, count):
+    """The first grooves of a strip cut from its other face."""
+    for fold in part(record, "belt")["folds"][:count]:
+        fold["turn"] = -fold["turn"]
 
 
 def _other_hand(record):
@@ -350,4 +379,8 @@ SABOTAGES = (
     Sabotage("lines for the wrong copy", "board with ears", lambda r: _wrong_copy(r, "board", "ear"), "from where that stands in the model"),
     Sabotage("lines on the wrong one of a pair", "board with ears", lambda r: _wrong_copy(r, "ear", "stud"), "the two do not touch"),
     Sabotage("a hole drilled 4 mm off", "board with ears", lambda r: _hole_moved(r, 4.0), "hole 1 of its paper is"),
+    Sabotage("a hole in the wrong one of a pair", "board with ears", _hole_mirrored, "of its paper is"),
+    Sabotage("a placement line turned by a right angle", "board with ears", lambda r: _line_turned(r, "board", "ear"), "from where that stands in the model"),
+    Sabotage("all grooves of a belt on the wrong face", "tray with a scored belt", lambda r: _groove_turned(r, 4), "go round"),
+    Sabotage("one groove of a belt on the wrong face", "tray with a scored belt", lambda r: _groove_turned(r, 1), "go round"),
 )  # fmt: skip

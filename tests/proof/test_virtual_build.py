@@ -250,3 +250,11 @@ def test_a_butted_box_closes_and_a_wall_that_is_short_does_not(tmp_path):
     moved(record, "crate_left_right", lambda x, y: (x - (9.0 if x > 0 else 0.0), y))
     short = virtual_build({}, record, pack.solids)
     assert short.faults or short.proven < 5
+
+
+def test_letters_of_two_parts_that_are_swapped_are_told(pack):
+    record = copy.deepcopy(pack.record)
+    can, lid = part(record, "can_side"), part(record, "lid")
+    can["label"], lid["label"] = lid["label"], can["label"]
+    found = faults(pack, record, pack.files)
+    assert sum("its template has another letter" in fault for fault in found) == 2

@@ -12,7 +12,7 @@ import numpy as np
 from foamwright.contacts.records import Solid
 from foamwright.proof.bench.assembly import Assembly, Group, Standing, set_up, sewn_bodies, sewn_rounds
 from foamwright.proof.bench.bands import band_faults
-from foamwright.proof.bench.foam import Copy, Foam, read_foam, ring_area
+from foamwright.proof.bench.foam import Copy, Foam, part_files, read_foam, ring_area
 from foamwright.proof.bench.folded import folded, turns_sharply
 from foamwright.proof.bench.footings import footings
 from foamwright.proof.bench.in_place import agreeing, laid_in_place
@@ -56,6 +56,7 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
         *contact_faults(foam),
         *band_faults(foam, drawings),
         *paper_faults(foam, drawings),
+        *_misnamed(foam, drawings, files),
     ]
     if faults:  # what does not fit on paper is not worth bending
         return _empty(foam, faults)
@@ -103,6 +104,13 @@ def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, 
         if all(own is not None for own in data):
             drawings[name] = tuple(svg(own) for own in data if own is not None)
     return drawings
+
+
+def _misnamed(foam: Foam, drawings: Mapping[str, tuple[Drawn, ...]], files: Mapping[str, bytes]) -> list[Fault]:
+    """Parts whose template has another letter than the record tells; a bar that is sawn to length has none."""
+    named = {path.removesuffix(".svg").partition("-")[2] for path in part_files(files)}
+    lacking = (part for name, part in foam.parts.items() if name not in drawings and name.replace("_", "-") in named)
+    return [Fault(part.title, "its template has another letter", 0.0) for part in lacking]
 
 
 def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
