@@ -6,12 +6,13 @@ from collections.abc import Collection, Iterator
 
 import igl
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
 from foamwright.assembly.units import is_bare
-from foamwright.language import length, say
+from foamwright.language import count, length, say
 from foamwright.parts.records import Piece, RodBody
 
 _CARRIES = 0.2  # of a direction off a face, upwards, so that something rests on it
@@ -56,7 +57,8 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
     """What is set on something else dry before both are painted, each by itself: in the step that paints some of it, `fresh`,
     when all of it is at hand, `done`."""
     lines: dict[str, None] = {}
-    for _, pairs in _carried(bodies, things):
+    for upper, pairs in _carried(bodies, things):
+        apart = len(held_together(bodies, _copies(bodies, upper)))  # two strings of one part are two things to lay on
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
         ids = {piece.id for piece in (*above, *below)}
         if not ids & {*fresh} or not ids <= {*done}:
@@ -70,22 +72,38 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
                 parts=all_of(above),
             )
         elif all(stands_up(bodies, a) or goes_in(bodies, a, b) for a, b in pairs):
-            text = say(
+            text = count(
                 "First try {parts}, with all that is glued to it, in its place in {below}, dry: it must go in and come out "
                 "freely. Take it out again and paint it beside the rest.",
+                "First try {parts}, with all that is glued to them, in their places in {below}, dry: they must go in and come "
+                "out freely. Take them out again and paint them beside the rest.",
+                apart,
                 parts=all_of(above),
                 below=all_of(below),
             )
         else:
-            text = say(
+            text = count(
                 "First set {parts}, with all that is glued to it, on {below}, dry. It must lie without rocking; sand the edge "
                 "that it rests on where it rocks. Take it off again: paint the two beside each other, never one on the other, "
                 "and keep paint off the faces that will lie on each other, as painted foam sticks to painted foam.",
+                "First set {parts}, with all that is glued to them, on {below}, dry. Each must lie without rocking; sand the "
+                "edge that it rests on where it rocks. Take them off again: paint them beside what they rest on, never on it, "
+                "and keep paint off the faces that will lie on each other, as painted foam sticks to painted foam.",
+                apart,
                 parts=all_of(above),
                 below=all_of(below),
             )
         lines[text] = None
     return list(lines)
+
+
+def held_together(bodies: Bodies, copies: Collection[int]) -> list[int]:
+    """Copies that glue holds together, as bits: they come off each other first, a lid with all that is glued to it."""
+    groups = DisjointSet(copies)
+    for a, b in bodies.touches:
+        if bodies.touches[a, b].glued and a in groups and b in groups:
+            groups.merge(a, b)
+    return [bodies.mask(group) for group in groups.subsets()]
 
 
 def stands_up(bodies: Bodies, copy: int) -> bool:

@@ -6,9 +6,8 @@ from collections.abc import Collection, Sequence
 from itertools import product
 
 import numpy as np
-from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.setting_down import held_together
 from foamwright.assembly.taking_apart import Stage
 from foamwright.assembly.ways_in import Ways
 
@@ -34,15 +33,6 @@ def shuts_in(
     there: list[int] = []
     for number, stage in enumerate(stages):
         there += [copy for move in stage.moves for copy in move.copies]
-        if any(all(bars & group for bars in barring) for group in _groups(bodies, there)):
+        if any(all(bars & group for bars in barring) for group in held_together(bodies, there)):
             return number
     return None
-
-
-def _groups(bodies: Bodies, copies: Sequence[int]) -> list[int]:
-    """Copies that glue holds together, as bits: they come off each other first, a lid with all that is glued to it."""
-    groups = DisjointSet(copies)
-    for a, b in bodies.touches:
-        if bodies.touches[a, b].glued and a in groups and b in groups:
-            groups.merge(a, b)
-    return [bodies.mask(group) for group in groups.subsets()]

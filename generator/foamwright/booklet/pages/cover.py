@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from foamwright.assembly.naming import the
 from foamwright.assembly.records import Pictures, Step
 from foamwright.assembly.schedule import schedule
 from foamwright.booklet.pages.qr import qr_code
@@ -113,7 +114,7 @@ def facts(
             )
         )
     if tried_on is not None:
-        rows.append((say("Fits"), tried_on.figure) if tried_on.fits else (say("Made for"), _too_large(tried_on)))
+        rows.append((say("Fits"), tried_on.figure) if tried_on.fits else (say("Made for"), _too_large(prop, tried_on)))
     if balance and balance.stability and not balance.stability.stands:
         rows.append((say("Stands"), say("not by itself: make a stand, or lean it against something")))
     plan = schedule(steps)
@@ -140,10 +141,13 @@ def facts(
     return [(name, value) for name, value in rows if value]
 
 
-def _too_large(tried_on: Fit) -> str:
-    if tried_on.contacts:
+def _too_large(prop: Prop, tried_on: Fit) -> str:
+    if tried_on.contacts or tried_on.entry is None:
         return say("{figure}, which does not fit at this size: it runs into the foam", figure=tried_on.figure)
-    return say("{figure}, which does not get in at this size: the way in is too narrow", figure=tried_on.figure)
+    first = prop.piece(tried_on.entry.blocks[0].part)
+    return say(
+        "{figure}, which does not get in at this size: {part} is in its way", figure=tried_on.figure, part=the(first)
+    )
 
 
 LEVELS = (phrase("easy"), phrase("medium"), phrase("demanding"))

@@ -273,7 +273,10 @@ class _Bench:
     def _trial(self, stage: Stage) -> list[str]:
         """How the figure is tried at the part that leaves it the least room, while this can still be trimmed. What is worn is
         tried on when all is glued, and a pet keeps away from fresh cement."""
-        if self.fit is None or self.fit.contacts or {"wearer", "pet"} & {*self.prop.design.used_by}:
+        barred = (
+            self.fit is not None and self.fit.entry is not None and self.fit.entry.blocks
+        )  # it does not get that far
+        if self.fit is None or barred or self.fit.contacts or {"wearer", "pet"} & {*self.prop.design.used_by}:
             return []
         closest = self.fit.beside or self.fit.entry or self.fit
         if self.pieces[closest.part].glue == "none":
