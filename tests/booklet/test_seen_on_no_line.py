@@ -86,7 +86,7 @@ def test_a_bar_that_runs_through_is_not_pushed_into_holes(steps):
     assert "into the holes" not in told
     assert (
         "through the holes of the 2 posts (B)" in told
-        and "It stands 14 mm out at one end and 20 mm at the other" in told
+        and "It stands 14 mm out at the back and 20 mm at the front" in told
     )
 
 
