@@ -56,15 +56,37 @@ def test_disc_on_a_tilted_plate_is_a_circle_at_its_foot():
     assert np.isclose(mark.region.area, np.pi * 81, rtol=2e-3)
 
 
-def test_a_plate_with_pointed_tips_and_a_narrow_waist_covers_what_it_covers_and_no_more():
-    """Points a little way in from a tip or a waist are beside the plate. By the shoelace formula its area is 914."""
-    fish = np.array([[-30, 0], [0, -14], [20, -3], [34, -16], [27, 0], [34, 16], [20, 3], [0, 14]], float)
-    x, y = fish.T
-    area = abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
+FISH = np.array([[-30, 0], [0, -14], [20, -3], [34, -16], [27, 0], [34, 16], [20, 3], [0, 14]], float)
+RIBBON = np.array([[-30, -14], [30, 12.8], [30, 14], [-30, -12.8]], float)  # 1.1 mm wide
+
+
+@pytest.mark.parametrize("shape", [FISH, RIBBON])
+def test_a_plate_with_pointed_tips_or_a_narrow_waist_covers_what_it_covers_and_no_more(shape):
+    """Points a little way in from a tip or a waist are beside the plate. By the shoelace formula the fish's area is 914."""
     there = Frame(np.array([0.0, 0.0, 6.0]), np.eye(3))  # on the outer face
-    upper = props.piece("fish", "B", "Fish", props.flat_body(fish, frame=there))
-    (mark,) = marks_of(plate(), props.pattern(upper, fish))
-    assert mark.region.area == pytest.approx(area, abs=0.01)
+    upper = props.piece("fish", "B", "Fish", props.flat_body(shape, frame=there))
+    (mark,) = marks_of(plate(), props.pattern(upper, shape))
+    assert mark.region.area == pytest.approx(shoelace(shape), abs=0.01)
+
+
+@pytest.mark.parametrize("shape", [FISH, RIBBON])
+def test_so_it_does_on_bent_foam(shape):
+    """Along the radius, t beside the line where it touches lies at 100 atan(t / 103) on foam of the neutral radius 100."""
+    lower = props.cylinder_panel(radius_in=97.0, sweep=80.0, length=150.0)
+    middle = np.radians(40.0)
+    across, out = np.array([0.0, np.sin(middle), -np.cos(middle)]), np.array([0.0, np.cos(middle), np.sin(middle)])
+    there = Frame(np.array([75.0, 0.0, 0.0]) + 103.0 * out, np.column_stack([[1.0, 0.0, 0.0], across, out]))
+    upper = props.piece("fish", "B", "Fish", props.flat_body(shape, frame=there))
+    (mark,) = marks_of(lower, props.pattern(upper, shape))
+    fine = shapely.get_coordinates(shapely.segmentize(shapely.Polygon(shape), 0.5).exterior)[:-1]
+    assert mark.region.area == pytest.approx(
+        shoelace(np.column_stack([fine[:, 0], 100 * np.arctan(fine[:, 1] / 103)])), rel=2e-3
+    )
+
+
+def shoelace(outline):
+    x, y = outline.T
+    return abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
 
 
 def test_a_disc_under_the_plate_is_on_its_inside_face():

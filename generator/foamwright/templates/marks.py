@@ -365,7 +365,7 @@ def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.
     inside = face.height < thickness(pattern.piece) / 2
     material = _on_face(pattern, material, inside)
     lines = [_line(landing, material) for landing in face.landings]
-    if _lands_flat(pattern, upper, face):
+    if _lands_whole(face):
         outline, *holes = (landing.flat for landing in face.landings)
         region = material & shapely.make_valid(shapely.Polygon(outline, holes))
     else:
@@ -376,10 +376,14 @@ def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.
     return Mark(upper, tuple(drawn), region, inside)
 
 
-def _lands_flat(pattern: Pattern, upper: Piece, face: LaidFace) -> bool:
-    """Is it a flat part on a flat one, and all of its rims on that as they are?"""
-    flat = isinstance(pattern.piece.body, FlatBody) and isinstance(upper.body, FlatBody)
-    return flat and all(landing.near.all() for landing in face.landings)
+def _lands_whole(face: LaidFace) -> bool:
+    """Are all of its rims on the pattern as they are, over no seam or dart and round no hoop?"""
+    return all(
+        landing.around is None
+        and landing.near.all()
+        and np.linalg.norm(np.diff(landing.flat, axis=0), axis=1).max(initial=0.0) <= landing.stride
+        for landing in face.landings
+    )
 
 
 @dataclass(frozen=True, eq=False)
