@@ -23,10 +23,10 @@ from foamwright.booklet.pictures.figures import INSET, inset_rows
 from foamwright.booklet.pictures.insets import insets
 from foamwright.booklet.pictures.joint_insets import (
     _WEDGE,
-    _all_round,
     _at_one_place,
     _kept_apart,
     _meeting,
+    all_round,
     corner,
     joint,
     runs_level,
@@ -354,7 +354,7 @@ def test_a_ring_in_a_hole_is_one_wherever_it_touches():
     turn = np.radians(np.concatenate([np.linspace(-50, 50, 14), np.linspace(145, 215, 8)]))
     normals = np.column_stack([np.cos(turn), np.sin(turn), 0 * turn])
     held = Touch(0, 1, 10.0 * normals, normals, np.ones(len(turn)), True, (0.0, 0.0))
-    assert _all_round(held) and not _all_round(replace(held, normals=np.abs(normals)))
+    assert all_round(held) and not all_round(replace(held, normals=np.abs(normals)))
 
 
 def test_halves_that_meet_along_two_seams_are_cut_square_to_one_of_them():
@@ -392,7 +392,7 @@ def test_a_joint_of_very_many_places_takes_no_more_memory_than_a_small_one():
     places = np.column_stack([x.ravel(), y.ravel(), np.zeros(x.size)])
     touch = Touch(0, 1, places, np.tile([0.0, 0.0, 1.0], (x.size, 1)), np.ones(x.size), True, (1.0, 1.0))
     tracemalloc.start()
-    assert len(_at_one_place(touch).places) == x.size and not _all_round(touch)
+    assert len(_at_one_place(touch).places) == x.size and not all_round(touch)
     most = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert most < 100e6

@@ -1,4 +1,4 @@
-"""The figure of a pair: worn on one arm, and drawn in both."""
+"""What hangs together in pictures: the two of a pair, with the figure in both; an axle and what it goes through."""
 
 from dataclasses import replace
 
@@ -7,9 +7,11 @@ import pytest
 import trimesh
 from block_props import piece, scene
 
+from foamwright.assembly.bodies import Touch
+from foamwright.assembly.records import Step, StepMove
 from foamwright.booklet.pictures.prop_pictures import in_each
 from foamwright.booklet.pictures.together import Together
-from foamwright.parts.records import Placement
+from foamwright.parts.records import Placement, RodBody
 
 LEFT = np.array([0.0, 100.0, 20.0])  # where the figure's middle is
 
@@ -43,3 +45,18 @@ def test_a_prop_in_one_piece_has_one_figure():
     arm = trimesh.creation.box((20.0, 30.0, 80.0))
     assert Together(bodies).at_figure(arm.vertices) == ([0, 1], [])
     assert len(in_each(bodies, (arm.vertices, arm.faces))[0]) == 8
+
+
+@pytest.mark.parametrize("round_it, drawn", [(360.0, [0, 1]), (120.0, [0])])
+def test_an_axle_in_a_hole_is_drawn_in_later_steps_though_nothing_glues_it(round_it, drawn):
+    """A bar that lies in a groove is set down there, and not drawn with what goes on the board that has it."""
+    found = scene(piece("board", (200, 60, 20)), piece("axle", (20, 200, 20)), piece("lid", (60, 60, 10), (60, 0, 15)))
+    board, axle, lid = found.pieces
+    body = RodBody(np.array([0.0, -100.0, 0.0]), np.array([0.0, 100.0, 0.0]), 20.0, True)
+    loose = replace(axle, body=body, glue="none", rests_on=("board",))
+    turn = np.radians(np.linspace(-round_it / 2.0, round_it / 2.0, 40))
+    off = np.column_stack([np.cos(turn), 0.0 * turn, np.sin(turn)])
+    held = {pair: Touch(*pair, 10.0 * off, off, np.ones(40), False, (0.0, 1.0)) for pair in ((0, 1), (1, 0))}
+    bodies = replace(found, pieces=(board, loose, lid), touches={**found.touches, **held})
+    glued = Step(3, "", ("lid",), "contact", 5.0, (), (), (), ("lid",), (StepMove((2,), ()),))
+    assert Together(bodies).beside([0, 1], [2], glued) == drawn

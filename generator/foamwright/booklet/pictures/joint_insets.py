@@ -50,7 +50,7 @@ def kind_of(touch: Touch, bodies: Bodies) -> str:
     nearest = int(np.linalg.norm(touch.places - touch.places.mean(axis=0), axis=1).argmin())
     at, along = touch.places[nearest], touch.normals[nearest]
     broad = sum(_broad(i, at, along, bodies) for i in (touch.a, touch.b))
-    return "hole" if not broad and _all_round(touch) else {2: "lap", 1: "edge", 0: "butt"}[broad]
+    return "hole" if not broad and all_round(touch) else {2: "lap", 1: "edge", 0: "butt"}[broad]
 
 
 def runs_level(touch: Touch) -> bool:
@@ -74,7 +74,7 @@ def corner(touch: Touch, bodies: Bodies) -> float:
     return float(np.degrees(np.arccos(np.clip(off[0] @ off[1], -1.0, 1.0))))
 
 
-def _all_round(touch: Touch) -> bool:
+def all_round(touch: Touch) -> bool:
     """Does one part sit in a hole of the other?"""
     normals = touch.normals[_some(len(touch.normals))]
     return float(((normals @ normals.T).min(axis=1) < _OPPOSITE).mean()) > _ROUND
@@ -125,7 +125,7 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     if len(spread) < 3 or float(np.linalg.norm(spread, axis=1).max()) < 6.0:
         return None
     axes = np.linalg.svd(spread, full_matrices=False)[2]
-    along = np.cross(axes[2], up) if _all_round(touch) else axes[0]
+    along = np.cross(axes[2], up) if all_round(touch) else axes[0]
     along = along - (along @ up) * up
     along /= np.linalg.norm(along)
     level = np.array([0.0, 0.0, 1.0]) - along[2] * along
@@ -136,7 +136,7 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     view = np.vstack([across, up, along])
     low = _WINDOW / 4.0 if abs(float(touch.normals[nearest] @ up)) > _FACING else _WINDOW / 3.0
     window = shapely.box(-_WINDOW / 2.0, -low, _WINDOW / 2.0, low)
-    tried = [nearest] if _all_round(touch) else _along_joint(touch, nearest, along)
+    tried = [nearest] if all_round(touch) else _along_joint(touch, nearest, along)
     cuts = [
         [shapely.intersection(sliced(bodies, copy, touch.places[k], view), window) for copy in (touch.a, touch.b)]
         for k in tried

@@ -13,8 +13,10 @@ from foamwright.assembly.records import Step
 from foamwright.assembly.sight import basis
 from foamwright.assembly.units import rests
 from foamwright.booklet.pictures import render
+from foamwright.booklet.pictures.joint_insets import all_round
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.language import say
+from foamwright.parts.records import RodBody
 
 _INTO = 0.5  # of a way that would lead through what a part lies on
 
@@ -33,7 +35,7 @@ class Together:
     def _joined(self, among: Collection[int]) -> list[int]:
         """For each copy the number of the cluster of copies that it hangs together with, `among` those that are there."""
         pieces, here = self.bodies.pieces, frozenset(among)
-        links = [(a, b) for a, b in self.touches if here.issuperset((a, b)) and not rests(pieces[a], pieces[b])]
+        links = [pair for pair in self.touches if here.issuperset(pair) and not self._is_set_down(*pair)]
         copies: dict[str, list[int]] = {}
         for copy, piece in enumerate(pieces):
             copies.setdefault(piece.id, []).append(copy)
@@ -47,6 +49,12 @@ class Together:
         for a, b in links:
             joined.merge(a, b)
         return [joined[i] for i in range(len(self.bodies))]
+
+    def _is_set_down(self, a: int, b: int) -> bool:
+        """Does one of two copies only rest on the other? A bar that goes through a hole stays there, though nothing glues it."""
+        one, other = self.bodies.pieces[a], self.bodies.pieces[b]
+        through = isinstance(one.body, RodBody) != isinstance(other.body, RodBody) and all_round(self.touches[a, b])
+        return rests(one, other) and not through
 
     def beside(self, stood: Sequence[int], new: Sequence[int], step: Step) -> list[int]:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry, nor a cap that
