@@ -122,14 +122,14 @@ def _options(
     labelled: Sequence[int],
 ):
     """Costs (k,), places (k, 2) and ends of leaders (k, 2) of the places that suit a letter best."""
-    apart = np.linalg.norm(places[:, None] - anchors[None], axis=2)
-    near = np.argsort(apart.min(axis=1), kind="stable")[:_NEAREST]
+    apart = _length(places[:, 0] - anchors[:, :1], places[:, 1] - anchors[:, 1:])  # by anchor
+    near = np.argsort(apart.min(axis=0), kind="stable")[:_NEAREST]
     far = np.arange(0, len(places), max(len(places) // 60, 1))  # some farther off, where near ones are taken
     tried = np.unique(np.concatenate([near, far]))
     which = np.tile(np.arange(len(anchors)), len(tried))
     tried = np.repeat(tried, len(anchors))
     ends, spots = anchors[which], places[tried]
-    length = apart[tried, which]
+    length = apart[which, tried]
     price = np.full(int(ground.owner.max()) + 1, _OVER)
     price[list(labelled)] = _OVER_LETTERED
     over = raster.run_over(ground.owner, price, ends, spots, np.linspace(0.02, 0.98, 24), ground.low, ground.step)
@@ -196,7 +196,7 @@ def _in_the_way(spots: np.ndarray, ends: np.ndarray, others: np.ndarray, radius:
         near &= high >= others[:, :, axis].min(axis=1)[:, None] - _BESIDE * radius
     other, own = np.nonzero(near)
     spot, end, there, to = spots[own], ends[own], others[other, 0], others[other, 1]
-    gap = np.linalg.norm(spot - there, axis=1)
+    gap = _length(*(spot - there).T)
     total = np.where(gap < _BESIDE * radius, 1e6 * (3.0 * radius - gap), 0.0)
     total += _CROSSED * 2.0 * radius * _cross(spot, end, there, to)
     total += 1e3 * radius * (_off(spot, there, to) < 1.15 * radius)
@@ -215,9 +215,14 @@ def _cross(a: np.ndarray, b: np.ndarray, c: np.ndarray, d: np.ndarray) -> np.nda
 
 def _off(points: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Distance (n,) of points (n, 2) from the segments a-b (n, 2)."""
-    along, away = b - a, points - a
-    share = np.clip((away * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-12), 0.0, 1.0)
-    return np.linalg.norm(away - share[:, None] * along, axis=1)
+    (x, y), (across, up) = (b - a).T, (points - a).T
+    share = np.clip((across * x + up * y) / np.maximum(x * x + y * y, 1e-12), 0.0, 1.0)
+    return _length(across - share * x, up - share * y)
+
+
+def _length(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Of vectors by their components: sums along an axis of two take several times as long."""
+    return np.asarray(np.sqrt(x * x + y * y))
 
 
 def _pair(point: np.ndarray) -> tuple[float, float]:
