@@ -176,6 +176,13 @@ def test_no_array_of_any_record_can_be_written_into(small):
     assert {name for name in arrays if any(array.flags.writeable for array in arrays[name])} == set()
 
 
+def test_what_takes_most_memory_is_made_beside_and_what_can_be_shared_last():
+    order = [name for names in pipeline.BESIDE for name in names]
+    shared = {"step_pictures", "step_file", "insets"}
+    assert {*order[order.index("proof_pages") + 1 :]} == shared
+    assert {"portrait", "prop_pictures"} <= {*order[: order.index("proof")]}
+
+
 @pytest.mark.slow
 def test_what_is_made_beside_can_go_there_and_come_back(small):
     """Or it would be made here after all, and nobody would be told."""

@@ -445,20 +445,20 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 
 
 # What is made in a process beside this one while it goes on, each line in one go there and one line after the other, once what
-# it needs is here. The virtual build, which nobody can help with, comes before the pictures and the text of the solids: of these
-# whichever process has nothing else left to do makes the next, the dearest first. The pages of templates stay here, where their
-# words were set before.
+# it needs is here. Pictures of many cells come early: that process holds less in memory. The virtual build, which nobody can help
+# with, comes before what whichever process has nothing else left to do makes, the dearest first. The pages of templates stay
+# here, where their words were set before.
 BESIDE = (
     ("panels",),
+    ("portrait",),
     ("sheets",),
     ("strain_pages",),
     ("steps",),
+    ("prop_pictures",),
     ("proof", "proof_pages"),
     ("step_pictures",),
-    ("prop_pictures",),
-    ("insets",),
-    ("portrait",),
     ("step_file",),
+    ("insets",),
 )
 
 # What the record alone tells, made where all that it needs is made anyway.
