@@ -246,7 +246,7 @@ def test_what_looks_alike_from_both_sides_is_shown_from_below(off, said):
 @pytest.mark.parametrize("size", [(10, 300, 300), (10, 300, 40), (300, 10, 40), (10, 10, 400)])
 @pytest.mark.parametrize("smaller", [0, -1])
 def test_titles_of_the_views_of_a_thin_prop_stand_clear_of_each_other_and_on_the_page(size, smaller):
-    block = views(pictures_of(scene(piece("board", size, (0, 0, 0))), steps_of(UP), {}), smaller)
+    block = views(pictures_of(scene(piece("board", size, (0, 0, 0))), steps_of(UP)), smaller)
     titles = [text_box(text) for text in texts(block) if text.value.startswith("From")]
     assert len(titles) == 3
     for one, other in combinations(titles, 2):
