@@ -45,3 +45,19 @@ def test_of_a_lopsided_pair_on_two_walls_one_shows_its_drawn_face(mirror, words)
         touches={(0, 2): touch, (1, 3): touch},
     )
     assert _against(bodies, (0, 1), -1.0, SimpleNamespace(pairs=((0, 2), (1, 3)))) == words
+
+
+@pytest.mark.parametrize(("sign", "words"), [(-1.0, "inwards"), (1.0, "outwards")])
+@pytest.mark.parametrize("ahead", [0.0, 200.0])
+def test_the_wheels_of_an_axle_look_at_each_other_however_far_ahead_it_is(sign, words, ahead):
+    """The inside face of the left one looks to the right, and that of its mirror image to the left."""
+    upright = props.Frame(np.zeros(3), np.column_stack([[-1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, 1.0, 0.0]]))
+    wheel = props.piece(
+        "wheel", "W", "Wheel", props.flat_body(props.circle(5), frame=upright), [props.HERE, props.mirror_y()]
+    )
+    bodies = SimpleNamespace(
+        pieces=(replace(wheel, own_mirror=(0.0, 0.0, 1.0)),) * 2,
+        matrices=tuple(place.matrix for place in wheel.placements),
+        spheres=np.array([[ahead, 40.0, 0.0, 5.0], [ahead, -40.0, 0.0, 5.0], [-ahead, 0.0, 0.0, 5.0]]),
+    )
+    assert _facing(bodies, (0, 1), sign) == words

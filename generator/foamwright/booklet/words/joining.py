@@ -623,6 +623,12 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
         return say("inwards")
     if (towards > _ONE_WAY).all():
         return say("outwards")
+    # a pair that looks at each other or away, however far in front of the middle it stands
+    across = np.array([way[1] * np.sign(out[1]) for way, out in zip(ways, outwards)])
+    if (across < -_STRAIGHT).all():
+        return say("inwards")
+    if (across > _STRAIGHT).all():
+        return say("outwards")
     # a pair of one template, one of them turned over
     sides = {
         left: {
