@@ -158,6 +158,8 @@ def dry(told: Fitting, order: Sequence[Joining]) -> list[str]:
     """A dry fit of the whole, where a joint that grips at once could not be put right any more."""
     if sum(len(joining.numbers) for joining in order) < 2:
         return []
+    if sum(bool(joining.met) for joining in order) == 1:
+        return [say("Put the pieces together dry first, with tape across the joints, until every seam closes.")]
     return [
         say(
             "Put the pieces together dry first, in the order that follows and with tape across the joints, until every seam "

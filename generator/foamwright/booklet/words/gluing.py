@@ -99,7 +99,7 @@ def rounds(told: Fitting) -> int:
     """How often cement is put on and waited for, or sets: what is joined to one thing first is set down with fresh cement."""
     if one_by_one(told):
         return _LAPS
-    own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
+    own = closed_rounds(told)
     rings = own & {
         joint.parts[0] for joint in told.seams if len(joint.parts) == 2
     }  # each closed before the next goes on it
@@ -107,6 +107,17 @@ def rounds(told: Fitting) -> int:
     down = [m for m in told.meetings if m.glue == "contact" and m.new in first and m.other not in first]
     onto = 1 if any(told.standing >> copy & 1 for m in down for _, copy in m.pairs) else 0
     return 1 + max(onto, len(rings))
+
+
+def closed_rounds(told: Fitting) -> set[str]:
+    """The parts that a step closes to rounds by themselves: each of their copies, or each to the next all round."""
+    return {
+        joint.parts[0]
+        for joint in told.seams
+        if len(joint.parts) == 1
+        and joint.edges[0] != joint.edges[1]
+        and joint.copies >= len(told.every[joint.parts[0]].placements)
+    }
 
 
 def resting(told: Fitting) -> list[str]:

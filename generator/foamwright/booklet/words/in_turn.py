@@ -69,11 +69,15 @@ def as_ring(told: Fitting, order: Sequence[Joining]) -> tuple[Joining, ...]:
 
 
 def coating(told: Fitting, order: Sequence[Joining]) -> list[str]:
-    """How a piece is coated that is glued to more, as it goes in, than the pieces that it shares seams with."""
+    """How pieces are coated that are glued to more, as they go in, than the pieces that they share seams with: all at once, so
+    that the work waits for cement once and not for each."""
     if not _on_the_way(told, order):
         return []
     return [
-        say("Coat every edge and strip of a piece before you press any of it. Press its seams first, then the rest.")
+        say(
+            "Coat every edge and strip of all pieces, and what they meet, before you press any. Then join piece by piece: its "
+            "seams first, then the rest."
+        )
     ]
 
 

@@ -103,7 +103,7 @@ def seam_lines(told: Fitting) -> Seaming:
             )
         )
     else:
-        lines += _worked(told, told.seams)
+        lines += [*_worked(told, told.seams), *_ring_on_ring(told)]
     rounds = all(
         len(j.parts) == 1 and j.edges[0] != j.edges[1] and len(told.every[j.parts[0]].placements) == 1
         for j in told.seams
@@ -150,6 +150,19 @@ def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
         ]
     return [
         say("Start at one end; the centre marks meet. Bring the inner edges together first, then roll the joint shut.")
+    ]
+
+
+def _ring_on_ring(told: Fitting) -> list[str]:
+    """Where a joint is begun that has no ends, as that of one closed hoop on the next."""
+    closed = gluing.closed_rounds(told)
+    if not any(len(joint.parts) == 2 and closed.issuperset(joint.parts) for joint in told.seams):
+        return []
+    return [
+        say(
+            "A closed ring on a closed ring has no end to start at: press it on at one tick, then at the place opposite, then "
+            "half-way between on both sides, and at last the stretches that are left."
+        )
     ]
 
 
