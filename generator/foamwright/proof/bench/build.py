@@ -31,11 +31,13 @@ from foamwright.proof.bench.outlines import laid_flat, outline_faults
 from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
-from foamwright.proof.bench.records import Fault, Measured, OpenSeam, Proof, bounds
+from foamwright.proof.bench.records import BodyFigures, Fault, Measured, OpenSeam, Proof, bounds
 from foamwright.proof.bench.rigid import STILL
 from foamwright.proof.bench.verdict import body_figures, faults_of, gaping
 from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
+
+Figures = Callable[[Group], BodyFigures]
 
 _NOT_FAR = 2.0  # times the worst that is allowed: what came out further off stands elsewhere
 
@@ -60,29 +62,30 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
     ]
     if faults:  # what does not fit on paper is not worth bending
         return _empty(foam, faults)
-    return _held_against(foam, _assembled(foam, model), model)
+    figures = cache(lambda group: body_figures(foam, group, model))
+    return _held_against(foam, _assembled(foam, model, figures), model, figures)
 
 
-def _assembled(foam: Foam, model: Model) -> Assembly:
+def _assembled(foam: Foam, model: Model, figures: Figures) -> Assembly:
     """Everything joined and set up. What springs open by itself is bent over the model first, then what no body leads to."""
     bodies = sewn_bodies(foam)
-    groups = tuple(own for group in bodies.groups for own in _formed(foam, group, model))
+    groups = tuple(own for group in bodies.groups for own in _formed(foam, group, model, figures))
     kept = tuple(s for s in bodies.sets if any(set(s.copies) < set(group.copies) for group in groups))
     bodies = replace(bodies, groups=groups, sets=kept)
     built = set_up(foam, bodies)
-    told = {copy for group in groups if group.bent and body_figures(foam, group, model).judged for copy in group.copies}
+    told = {copy for group in groups if group.bent and figures(group).judged for copy in group.copies}
     rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent} - told)
     more = [group for copies in rounds if (group := _bent_over(foam, copies, model, {})) is not None]
     return set_up(foam, replace(bodies, groups=(*bodies.groups, *more)), built) if more else built
 
 
-def _formed(foam: Foam, group: Group, model: Model) -> tuple[Group, ...]:
+def _formed(foam: Foam, group: Group, model: Model, figures: Figures) -> tuple[Group, ...]:
     """A group whose shape its lengths leave open: its foam by itself, if that comes out and only what was set in drew it
     astray; else bent over the model, if that goes."""
-    if not group.bent or body_figures(foam, group, model).judged:
+    if not group.bent or figures(group).judged:
         return (group,)
     apart = group.taken_apart()
-    if apart and body_figures(foam, apart[0], model).judged:
+    if apart and figures(apart[0]).judged:
         return apart
     return (_bent_over(foam, group.copies, model, group.placed) or group,)
 
@@ -120,9 +123,9 @@ def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
     )
 
 
-def _held_against(foam: Foam, built: Assembly, model: Model) -> Proof:
+def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -> Proof:
     most_mean, most = bounds(model.size)
-    sewn_up = {body_figures(foam, group, model): group for group in built.groups if group.bent or len(group.copies) > 1}
+    sewn_up = {figures(group): group for group in built.groups if group.bent or len(group.copies) > 1}
     laid = [_laid_on(model, foam, built, piece, most) for piece in built.pieces]
     results = [one for found, _ in laid for one in found]
     soft = {part for body in sewn_up if not (body.judged or body.formed) for part in body.parts}
