@@ -1,8 +1,10 @@
 """A bar with a tab at each end, put between two walls that stand: how it is bent so that the tabs enter."""
 
+import pytest
 from small_designs import head
 
 from foamwright import Request, Stages, load
+from foamwright.errors import BuildError
 
 FRAME = (
     head("Frame", "1 mm")
@@ -32,17 +34,30 @@ def test_a_bar_that_is_too_long_for_its_way_in_is_bowed_and_made_no_gutter_of(tm
     assert not any("gutter" in line or "grips in a hole" in line for line in told)
 
 
+CASE = (
+    "  case: {kind: box, stock: foam, size: [120 * scale, 200, 100], without: [front], at: {normal: z, up: x}}\n"
+    "  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 180, height: 110}}, at: {origin: [5, 0, 50], normal: z, up: x},"
+    " AFTER tabs: [{into: case, at: [-90, 0], length: 20}, {into: case, at: [90, 0], length: 20}]}\n"
+)
+
+
+def steps_of_case(tmp_path, after):
+    path = tmp_path / "case.yaml"
+    path.write_text(FRAME[: FRAME.index("  deck:")] + CASE.replace("AFTER", after), encoding="utf-8")
+    return Stages(Request(load(path))).record("steps")
+
+
 def test_a_box_that_tabs_enter_is_built_round_what_has_them(tmp_path):
     """Closed first, it would have no way in for a shelf with tabs at both ends."""
-    box = (
-        "  case: {kind: box, stock: foam, size: [120 * scale, 200, 100], without: [front], at: {normal: z, up: x}}\n"
-        "  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 180, height: 110}}, at: {origin: [5, 0, 50], normal: z, up: x},"
-        " tabs: [{into: case, at: [-90, 0], length: 20}, {into: case, at: [90, 0], length: 20}]}\n"
-    )
-    path = tmp_path / "case.yaml"
-    path.write_text(FRAME[: FRAME.index("  deck:")] + box, encoding="utf-8")
-    told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    told = [line for step in steps_of_case(tmp_path, "") for line in step.instructions]
     tabs = [i for i, line in enumerate(told) if "Brush cement on the tabs of the shelf (F)" in line]
     last = next(i for i, line in enumerate(told) if "Glue the right (E) of the case" in line)
     assert len(tabs) == 2 and tabs[1] < last
     assert not any("gutter" in line or "Bow the" in line for line in told)
+
+
+def test_a_shelf_that_is_to_come_after_its_whole_case_is_told_not_to(tmp_path):
+    with pytest.raises(
+        BuildError, match=r"part shelf is sealed in: case_\w+ stands in .*; take that out of its `after`"
+    ):
+        steps_of_case(tmp_path, "after: [case],")

@@ -417,7 +417,10 @@ class TakingApart:
                     "the clearest one; move it before them under steps, or take it out of their `after`"
                 )
             stand = "stands" if len(names) == 1 else "stand"
-            return f"{where}part {name} is sealed in: {first} {stand} in its clearest way in, and nothing can go in after it"
+            # what it is said to come after closes it in, as a box that is whole does a shelf with tabs
+            remedy = "; take that out of its `after`" if set(names) <= {*self.bodies.pieces[stuck[0]].after} else ""
+            sealed = f"{where}part {name} is sealed in: {first} {stand} in its clearest way in, and nothing can go in after it"
+            return sealed + remedy
         left = [part for unit in self.left.values() for part in unit.parts]
         return f"parts {', '.join(left[:4])} wait for each other and cannot be put together in any order"
 
