@@ -168,7 +168,8 @@ def effort(prop: Prop, patterns: Patterns) -> tuple[str, tuple[str, ...]]:
     reasons = [count("{n} piece", "{n} pieces", pieces)]
     reasons += [count("{n} dart", "{n} darts", darts)] if darts else []
     reasons += [count("{n} part with bevelled edges", "{n} parts with bevelled edges", bevels)] if bevels else []
-    reasons += [count("{n} curved panel", "{n} curved panels", bent)] if bent else []
+    curved = sum(p.piece.quantity for p in patterns.patterns if bending.is_curved(p.piece))
+    reasons += [count("{n} curved piece", "{n} curved pieces", curved)] if curved else []
     marks = (pieces > _HARD[0]) + (darts + bent > _HARD[1]) + bool(bevels)
     return LEVELS[min(marks, 2)], tuple(reasons)
 

@@ -345,11 +345,16 @@ def _on_cut_edge(told: Fitting, piece: Piece, copy: int, beside: _Beside, facts:
         if np.abs(across).max() < _UPRIGHT:
             return ""
         past = say("beyond it"), say("short of it")
+        here, there = directions.at(across), directions.at(-across)
+        if len(piece.placements) > 1:  # what is in front on one copy may be behind on the next
+            here, there = say("on the outside"), say("on the inside")
+            if float((beside.outer - beside.inner).mean()) < 0.0:
+                here, there = there, here
         return say(
             "Check: {part} lies against the cut edge of {others}. Its edge {one} {this}, its edge {other} {that}, all along.",
-            one=directions.at(across),
+            one=here,
             this=_past(over, *past),
-            other=directions.at(-across),
+            other=there,
             that=_past(under, *past),
             **facts,
         )
