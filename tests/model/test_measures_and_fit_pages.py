@@ -135,7 +135,7 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     text = words(fit(prop(), found, Balance(0.4, (5.0, 0.0, 40.0), stability), (), ()))
     for expected in (
         "3 mm, at the lip (A)",
-        "straight, moving down",
+        "straight in from above",
         "no: with 85 mm to go it meets the fin (B)",
         "400 g",
         "falls over, back and left",

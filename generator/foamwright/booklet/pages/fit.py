@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from foamwright.assembly.directions import towards
+from foamwright.assembly.directions import side, towards
 from foamwright.assembly.naming import plain
 from foamwright.assembly.records import Picture
 from foamwright.booklet.pages.chapters import Chapter, Column, Item, Table, Views, Words
@@ -167,7 +167,7 @@ def _sized(tried_on: Fit) -> str:
 def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
     entry = tried_on.entry
     assert entry is not None
-    facts = [(say("Way in"), say("straight, moving {way}", way=towards(entry.direction)))]
+    facts = [(say("Way in"), say("straight in {side}", side=side([-along for along in entry.direction])))]
     if entry.blocks:
         first = entry.blocks[0]
         told = say("no: with {left} to go it meets {part}", left=length(entry.left), part=named(first.part))
