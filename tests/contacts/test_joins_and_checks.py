@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from foamwright.contacts import checks
 from foamwright.contacts.checks import apart_told, loosened_told, refuse_untrue, unheld, untrue_laps, untrue_rests
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined
@@ -88,6 +89,13 @@ def test_resting_needs_its_padding(tmp_path):
     assert untrue_rests(bare, made) == [
         "part disc rests on floor, but stands 2.5 mm off it; move one of them, or give padding if felt lies between"
     ]
+
+
+def test_where_a_part_rests_is_looked_for_once(tmp_path, monkeypatch):
+    asked, found = [], checks.pairs_within
+    monkeypatch.setattr(checks, "pairs_within", lambda *given: asked.append(given) or found(*given))
+    refuse_untrue(*touching(tmp_path, FLOOR + disc(more="rests_on: [floor]")))
+    assert len(asked) == 1
 
 
 def test_what_rests_is_not_glued(tmp_path):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence, Set
+from functools import lru_cache
 
 import igl
 import numpy as np
@@ -85,6 +86,7 @@ def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
     ]
 
 
+@lru_cache(maxsize=64)  # asked for by what is declared and by what holds each part, one after the other
 def resting(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> tuple[Contact, ...]:
     """Where a part rests on another, its padding between them."""
     upper_ones = [s for s in solids if s.part == piece.id]
