@@ -285,21 +285,3 @@ def test_aliases_that_grow_without_end(tmp_path):
     lines = ["a0: &a0 [1, 1, 1, 1, 1, 1, 1, 1, 1, 1]"]
     lines += [f"a{i}: &a{i} [{', '.join([f'*a{i - 1}'] * 10)}]" for i in range(1, 9)]
     assert "more than 20000 values" in message(tmp_path, "\n".join(lines))
-
-
-@pytest.mark.parametrize(("key", "other"), [("width", "height"), ("height", "width")])
-@pytest.mark.parametrize("last", [False, True])
-def test_a_loft_that_ends_in_a_line_is_refused(tmp_path, key, other, last):
-    """Its panels would have a flap there, and two that mirror each other no edge to be glued by; a point is an end."""
-    whole, end = "{at: AT, width: 80, height: 60}", f"{{at: AT, {key}: 0, {other}: 60}}"
-    sections = [whole, end] if last else [end, whole]
-    listed = "".join(f"      - {one.replace('AT', at)}\n" for one, at in zip(sections, ("0", "90")))
-    form = f"  hull:\n    kind: loft\n    axis: x\n    sections:\n{listed}"
-    path = tmp_path / "lamp.yaml"
-    path.write_text(TEXT.replace("  dome:\n", f"{form}  dome:\n", 1), "utf-8")
-    with pytest.raises(
-        DesignError, match=f"a loft that ends in a line: a {key} of 0 with a {other}; expected a {key} as wide"
-    ):
-        load(path)
-    path.write_text(path.read_text("utf-8").replace(f"{key}: 0, {other}: 60", "width: 0, height: 0"), "utf-8")
-    assert load(path).forms["hull"].kind == "loft"

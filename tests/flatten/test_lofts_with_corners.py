@@ -1,4 +1,5 @@
-"""Lofts whose sections are rhombs: roofs, tents and kites, with a crease along each of their corners.
+"""Lofts with creases: those whose sections are rhombs, as roofs, tents and kites, along each of their corners, and those that
+end in a line, as a boat does in its stem.
 
 Expected values follow from plane trigonometry: a slope of the angle a, moved out by h, reaches the upright plane through its
 ridge h tan(a) further on and the plane of its eaves h / tan(a).
@@ -8,7 +9,11 @@ import math
 
 import numpy as np
 import pytest
-from panel_designs import laid_flat, panel, plane, stock
+from panel_designs import laid_flat, panel, plane, prop, stock
+
+from foamwright.errors import BuildError
+from foamwright.forms.loft import Loft
+from foamwright.parts.sections import section
 
 LONG, WIDE, HIGH = 180.0, 110.0, 60.0  # a roof, half as wide
 
@@ -85,3 +90,81 @@ def test_the_four_sides_of_a_kite_meet_along_its_corners(tmp_path, scale):
         ends = np.linalg.norm(there[[0, -1]] - here[[-1, 0]], axis=1)
         assert ends.max() < 0.01
     assert made.pattern("beyond").area == pytest.approx(made.pattern("before").area, rel=1e-5)
+
+
+STEM, BEAM, DEPTH = 150.0, 100.0, 60.0  # a wedge: from its widest section to its stem, half as wide and half as high
+LEAN = math.atan2(BEAM, STEM)  # of each side
+PLANKS = {"half": "beyond", "aft": "beyond", "low": "beyond", "high": "before"}
+
+
+def bow(scale, exponent):
+    """Between `low` and `high` sections of a high exponent have upright sides, to a ten-thousandth of a millimetre."""
+    sections = [(0.0, 2 * BEAM, 2 * DEPTH), (STEM, 0.0, 2 * DEPTH)]
+    return {
+        "kind": "loft",
+        "axis": "x",
+        "sections": [
+            {"at": at * scale, "width": w * scale, "height": h * scale, "exponent": exponent} for at, w, h in sections
+        ],
+        "cuts": {
+            "half": plane("y"),
+            "aft": plane("x", 20 * scale),
+            "low": plane("z", -20 * scale),
+            "deck": plane("z"),
+            "high": plane("z", 20 * scale),
+        },
+    }
+
+
+@pytest.mark.parametrize(
+    "scale, thickness, laid, way", [(1, 6.0, "outside", 1.0), (0.3, 10.0, "outside", 1.0), (3, 2.0, "inside", -1.0)]
+)
+def test_the_sides_of_a_wedge_are_mitred_at_its_stem(tmp_path, scale, thickness, laid, way):
+    made = laid_flat(
+        tmp_path, {"bow": bow(scale, 12)}, {"side": panel("bow", PLANKS, mirror="y", laid=laid)}, stock(thickness)
+    )
+    side, turn = made.pattern("side"), math.pi / 2 - LEAN  # half of that at the stem
+    long = (STEM - 20) * scale / math.cos(LEAN) + way * thickness / 2 * math.tan(turn)
+    edges = {edge.id: edge for edge in side.edges}
+    assert edges["high"].length == pytest.approx(long, abs=1e-3) == edges["low"].length
+    assert edges["half"].length == pytest.approx(40 * scale, abs=1e-3)
+    assert edges["half"].bevel == pytest.approx([math.degrees(turn)], abs=0.02)
+    assert edges["aft"].bevel == (0.0,)
+    in_space = next(edge for edge in side.piece.body.edges if edge.id == "half")
+    assert max(np.abs(face[:, 1]).max() for face in (in_space.inner, in_space.points, in_space.outer)) < 1e-6
+
+
+def test_the_four_sides_of_a_bow_with_a_chine_meet_at_its_stem_and_along_the_chine(tmp_path):
+    parts = {
+        name: panel("bow", {**PLANKS, "deck": side}, mirror="y")
+        for name, side in (("upper", "beyond"), ("lower", "before"))
+    }
+    made = laid_flat(tmp_path, {"bow": bow(1, 1)}, parts)
+    assert len(made.seams) == 3
+    for seam in made.seams:
+        assert seam.length_a == pytest.approx(seam.length_b, abs=0.01)
+    upper, lower = (made.pattern(name).piece.body for name in parts)
+    for body in (upper, lower):
+        stem = next(edge for edge in body.edges if edge.id == "half")
+        assert max(np.abs(face[:, 1]).max() for face in (stem.inner, stem.outer)) < 1e-3
+    a, b = (next(edge for edge in body.edges if edge.id == "deck") for body in (upper, lower))
+    assert np.linalg.norm(a.outer[[0, -1]] - b.outer[[-1, 0]], axis=1).max() < 0.02
+
+
+@pytest.mark.parametrize("offset", [0.0, 1.0, -1.0])
+def test_a_floor_comes_to_a_point_in_the_stem(offset):
+    wedge = Loft("x", [0, STEM], [(BEAM, DEPTH), (0, DEPTH)], [(0, 0), (0, 0)], [12, 12])
+    foremost = section(wedge, {"normal": "z", "at": -20.0}, offset)[:, 0].max()
+    assert foremost == pytest.approx(STEM + offset / math.sin(LEAN), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    "exponent, where, words",
+    [
+        (12, {key: side for key, side in PLANKS.items() if key != "half"}, "runs over a crease of its form"),
+        (2, {"half": "beyond", "aft": "beyond"}, "turns by 180 degrees at the crease along half"),
+    ],
+)
+def test_foam_goes_neither_round_a_stem_nor_to_where_it_is_a_knife_edge(tmp_path, exponent, where, words):
+    with pytest.raises(BuildError, match=words):
+        prop(tmp_path, {"bow": bow(1, exponent)}, {"side": panel("bow", where)})

@@ -67,4 +67,12 @@ parts:
   chimney: {kind: prism, stock: foam, sides: 4, width: 14 + 10 * s, height: 40 * s,
     at: {origin: [0, 0, 0], normal: z}}
 """,
+    # the seam of a short cone of thick foam runs on one face to where it has not begun on the other
+    "cone cut aslant": """
+forms:
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[0, 60 * s], [120 * s, 12 * s]],
+    cuts: {foot: {plane: {normal: z}}, slant: {plane: {normal: [-0.423, 0, 0.906], at: 54.4 * s}}}}
+parts:
+  wall: {kind: panel, stock: thick, form: cone, where: {foot: beyond, slant: before}, opened: 180, flush: [foot, slant]}
+""",
 }

@@ -9,6 +9,7 @@ from tests.proof.test_virtual_build import built
 
 WAIST = "creased waist of two thicknesses"
 RING = "pail with a hoop"
+CONE = "cone cut aslant"
 
 
 def proof_of(folder, name, scale):
@@ -26,7 +27,7 @@ def test_foam_that_springs_open_is_not_refused_for_lengths_taken_from_it(tmp_pat
 
 
 @pytest.mark.parametrize("scale", [0.3, 1, 3])
-@pytest.mark.parametrize("name", [name for name in PROPS if name not in (WAIST, RING)])
+@pytest.mark.parametrize("name", [name for name in PROPS if name not in (WAIST, RING, CONE)])
 def test_what_stands_on_marks_is_proven_at_any_size(tmp_path, name, scale):
     proof = proof_of(tmp_path, name, scale)
     assert [str(fault) for fault in proof.faults] == []
@@ -36,6 +37,11 @@ def test_what_stands_on_marks_is_proven_at_any_size(tmp_path, name, scale):
 @pytest.mark.parametrize("scale", [0.3, 1, 3])
 def test_a_ring_that_may_lie_any_way_round_its_form_is_not_refused_for_it(tmp_path, scale):
     assert [str(fault) for fault in proof_of(tmp_path, RING, scale).faults] == []
+
+
+@pytest.mark.parametrize("scale", [0.3, 1])
+def test_a_seam_that_ends_on_one_face_before_it_begins_on_the_other_is_not_refused(tmp_path, scale):
+    assert [str(fault) for fault in proof_of(tmp_path, CONE, scale).faults] == []
 
 
 def test_a_belt_that_is_the_same_foam_either_way_up_is_proven_whichever_way_the_bench_lays_it(tmp_path):

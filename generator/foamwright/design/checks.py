@@ -36,7 +36,6 @@ def check_form(form: FormSpec, source: Source) -> None:
         _check_stations([s["at"] for s in sections], source, (*route, "sections"), ("at",))
         for key in ("width", "height"):
             _check_radii([s[key] for s in sections], source, (*route, "sections"), (key,))
-        _check_ends(sections, source, (*route, "sections"))
     for cut in form.cuts:
         here = (*route, "cuts", cut.id, cut.kind)
         if cut.kind == "form" and cut.values["form"] == form.id:
@@ -74,19 +73,6 @@ def _check_radii(radii: Sequence[float], source: Source, route: Route, tail: Rou
             raise mistake(place, f"{radius:g} here", f"0, or {least}" if end else f"{least} (0 only at an end)")
     if not any(radii):
         raise mistake(source.where(route), "no extent anywhere", "more than 0 somewhere")
-
-
-def _check_ends(sections: Sequence[Mapping[str, Any]], source: Source, route: Route) -> None:
-    """A loft ends in a section or in a point: along a line there would be no normal, and panels of both sides no edge."""
-    for index in (0, len(sections) - 1):
-        flat = [key for key in ("width", "height") if sections[index][key] == 0]
-        if len(flat) == 1:
-            (key,) = flat
-            wrong = f"a loft that ends in a line: a {key} of 0 with a {'height' if key == 'width' else 'width'}"
-            expected = (
-                f"a {key} as wide as the part that closes it there, as a post or a bar, or 0 in both for a rounded end"
-            )
-            raise mistake(source.where((*route, index, key)), wrong, expected)
 
 
 def check_part(part: PartSpec, forms: Mapping[str, FormSpec], source: Source) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,6 +20,8 @@ _ALONG = 720  # points that stand for a crease
 _CORNERS = np.array(
     [(1.0, 0.0), (0.0, -1.0), (-1.0, 0.0), (0.0, 1.0)]
 )  # in half widths and heights, as v comes to them
+_A_LITTLE = 0.001  # of a turn
+_LOST = 1e-9  # of the size of a loft: how far a place moves with v where rounding leaves nothing of that
 _FARTHEST = 0.9  # of a side: how far it is carried on past its corners at most, short of where coordinates meet again
 
 
@@ -27,7 +30,8 @@ class Loft(Parametric):
 
     `stations` (N,), `half` (N, 2) half widths and half heights, `centres` (N, 2), `exponents` (N,) with
     2 for an ellipse. The section's two directions are those of an outline seen along the axis. Where all exponents are 1 the
-    sections are rhombs, and the loft has a crease along each of their four corners.
+    sections are rhombs, and the loft has a crease along each of their four corners. At an end without width, or without
+    height, the loft ends in a line, as a boat does in its stem; there both sides meet in a crease.
     """
 
     def __init__(self, axis: str, stations, half, centres, exponents):
@@ -36,37 +40,88 @@ class Loft(Parametric):
         others = np.column_stack([np.asarray(centres, float), np.asarray(exponents, float)])
         self._profile = Profile(np.asarray(stations, float), half, others, True)
         self.poles = self._profile.poles
-        self.sheet_count = 4 if np.abs(self._profile.values(self._profile.knots)[-1] - 1.0).max() < _RHOMB else 1
+        # by end, 0 or 1: which of width and height there is none of
+        self._lines = {
+            end: narrow for end in (0, 1) for narrow in (0, 1) if half[-end, narrow] == 0.0 and not self.poles[end]
+        }
+        self.tips = 0 in self._lines, 1 in self._lines
+        self._rhombs = np.abs(self._profile.values(self._profile.knots)[-1] - 1.0).max() < _RHOMB
+        ends_of_lines = {1 - narrow for narrow in self._lines.values()}
+        self._corners = [k for k in range(4) if self._rhombs or k % 2 in ends_of_lines]
+        self.sheet_count = max(len(self._corners), 1)
 
     def carried_on(self, start: float, end: float) -> Loft:
         """The form going straight on at its two ends, by so many mm along its width, or short of the axis."""
         longer = copy(self)
-        longer._profile = self._profile.carried_on(start, end, 2)
+        longer._profile = self._profile.carried_on(start, end, (1, 2))
         return longer
 
     def sheet(self, numbers: tuple[int, ...], reach: float) -> Surface:
-        """Sheet k lies between the k-th corner of the sections and the next, in the order in which v comes to them."""
-        if self.sheet_count == 1:
+        """Sheet k lies between the k-th of the corners that the form is parted at and the next, in the order in which v comes to
+        them."""
+        count = self.sheet_count
+        if len(numbers) == count:
             return self
-        first = next(k for k in numbers if (k - 1) % 4 not in numbers)
-        corners = tuple((first + k) % 4 for k in range(1, len(numbers)))
-        bent = tuple(crease for k, crease in enumerate(self.creases()) if k in corners)
-        turning = bends(bent, self.creases(), BEND * reach)
-        return LoftSides(self.frame, self._profile, (first, first + len(numbers)), reach, bent, turning)
+        first = next(k for k in numbers if (k - 1) % count not in numbers)
+        start, stop = (self._corners[k % count] + 4 * (k // count) for k in (first, first + len(numbers)))
+        profile = self._through_lines(reach)
+        if not self._rhombs:
+            return LoftPart(self, profile, (start, stop))
+        within = {(first + k) % 4 for k in range(1, len(numbers))}
+        creases = self.creases()
+        bent = tuple(crease for k, crease in enumerate(creases[:4]) if k in within)
+        return LoftSides(self.frame, profile, (start, stop), reach, bent, bends(bent, creases, BEND * reach))
+
+    def _through_lines(self, reach: float) -> Profile:
+        """The profile going straight on through the lines in which the form ends, to the other side of them."""
+        profile = self._profile
+        for end, narrow in self._lines.items():
+            onwards = (0.0, reach) if end else (reach, 0.0)
+            profile = profile.carried_on(*onwards, (2 - narrow,))
+        return profile
 
     def creases(self) -> tuple[Crease, ...]:
+        """Those along the corners, the k-th with sheet k on its left, and then those at the lines in which the form ends."""
         if self.sheet_count == 1:
             return ()
         u = (np.arange(_ALONG) + 0.5) / _ALONG if any(self.poles) else np.linspace(0.0, 1.0, _ALONG)
-        sides = [LoftSides(self.frame, self._profile, (k, k + 1), 0.0, (), {}) for k in range(4)]
+        sides = [self._side(k) for k in range(self.sheet_count)]
         creases = []
-        for k, side in enumerate(sides):
-            here, there = (np.column_stack([u, np.full(_ALONG, v / 4)]) for v in (k, (k - 1) % 4 + 1))
+        for k, (side, corner) in enumerate(zip(sides, self._corners)):
+            here, there = (np.column_stack([u, np.full(_ALONG, v / 4)]) for v in (corner, corner if k else corner + 4))
             ahead = side.partials(here)[0]
             ahead /= np.linalg.norm(ahead, axis=1, keepdims=True)
             normals = np.stack([side.normal(here), sides[k - 1].normal(there)])
-            creases.append(Crease((k, (k - 1) % 4), side.point(here), ahead, normals))
-        return tuple(creases)
+            creases.append(Crease((k, (k - 1) % self.sheet_count), side.point(here), ahead, normals))
+        return (*creases, *(crease for end in self._lines for crease in self._in_line(end, sides)))
+
+    def _side(self, number: int) -> LoftSides | LoftPart:
+        """A sheet that ends at its creases."""
+        start, stop = (self._corners[k % self.sheet_count] + 4 * (k // self.sheet_count) for k in (number, number + 1))
+        if self._rhombs:
+            return LoftSides(self.frame, self._profile, (start, stop), 0.0, (), {})
+        return LoftPart(self, self._profile, (start, stop))
+
+    def _in_line(self, end: int, sides: Sequence[LoftSides | LoftPart]) -> list[Crease]:
+        """The crease at a line in which the form ends, one for each two sheets that meet there."""
+        narrow = self._lines[end]
+        mirror = 2 + 2 * narrow  # corner c of the sections lies where the corner `mirror` - c does
+        stops = [corner for corner in range(3 - narrow, 6 - narrow) if corner % 4 in self._corners]
+        creases = []
+        for start, stop in pairwise(stops):
+            v = np.linspace(start, stop, _ALONG) / 4
+            line = self.point(np.column_stack([np.full(_ALONG, float(end)), v]))
+            way = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
+            numbers, normals = [], []
+            for corner, around, along in ((start, v, way), (mirror - stop, mirror / 4 - v, -way)):
+                numbers.append(self._corners.index(corner % 4))
+                at = np.column_stack([np.full(_ALONG, float(end)), around - corner // 4])
+                normal = np.cross(sides[numbers[-1]].partials(at)[0], along)
+                normal[[0, -1]] = normal[[1, -2]]  # at its ends both sides of rounded sections face apart
+                normals.append(normal / np.linalg.norm(normal, axis=1, keepdims=True))
+            ahead = np.tile(way if end else -way, (_ALONG, 1))
+            creases.append(Crease((numbers[0], numbers[1]), line, ahead, np.stack(normals)))
+        return creases
 
     def samples(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         made = self.triangulation(SAMPLES)
@@ -77,9 +132,9 @@ class Loft(Parametric):
         return self.point(coords), self.normal(coords), self._number(coords)
 
     def _number(self, coords: np.ndarray) -> np.ndarray:
-        return (
-            np.zeros(len(coords), int) if self.sheet_count == 1 else np.floor(4 * (coords[:, 1] % 1.0)).astype(int) % 4
-        )
+        if self.sheet_count == 1:
+            return np.zeros(len(coords), int)
+        return (np.searchsorted(self._corners, 4 * (coords[:, 1] % 1.0), side="right") - 1) % self.sheet_count
 
     def _section(self, u, v):
         station, a, b, y, z, n = self._profile.values(u)
@@ -115,6 +170,53 @@ class Loft(Parametric):
         rho_v = -rho / (n * g) * g_v
         dv = np.column_stack([np.zeros_like(c), a * (rho_v * c + rho * c_v), b * (rho_v * s + rho * s_v)])
         return du @ self.frame.T, dv @ self.frame.T
+
+
+class LoftPart(Loft):
+    """Neighbouring sheets of a loft with rounded sections, from one corner of these to another: `corners` counts them as v comes
+    to them, four to a turn. Past both it goes a little straight on, and by its `profile` past the lines in which the loft
+    ends."""
+
+    def __init__(self, loft: Loft, profile: Profile, corners: tuple[int, int]):
+        self.frame, self._profile, self.poles = loft.frame, profile, profile.poles
+        self.tips, self._corners, self._lines, self._rhombs, self.sheet_count = (False, False), [], {}, False, 1
+        self._first, self._last = (corner / 4 for corner in corners)
+        self._size = float(np.abs(profile.values(profile.knots)[1:3]).max())
+
+    def within(self, coords: np.ndarray) -> np.ndarray:
+        ends = self._first - _A_LITTLE, self._last + _A_LITTLE
+        return np.column_stack([np.clip(coords[:, 0], 0.0, 1.0), np.clip(coords[:, 1], *ends)])
+
+    def triangulation(self, faces: int) -> Triangulation:
+        return grid(faces, self.poles, (self._first - _A_LITTLE, self._last + _A_LITTLE))
+
+    def point(self, coords: np.ndarray) -> np.ndarray:
+        coords, own = np.asarray(coords, float), self._own(coords)
+        return super().point(own) + (coords - own)[:, 1:] * self._straight_on(own)
+
+    def partials(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        own = self._own(coords)
+        du, dv = super().partials(own)
+        # through a line the foam goes straight on, with the normals that it has there
+        through = np.column_stack([np.zeros(len(own)), (self._profile.values(own[:, 0])[1:3] < 0).T]) @ self.frame.T
+        dv = np.where(np.abs(through) > 0.5, 0.0, dv)
+        past = (own[:, 1] == self._first) | (own[:, 1] == self._last)
+        dv = np.where(past[:, None], self._straight_on(own), dv)
+        lost = np.linalg.norm(dv, axis=1) < _LOST * self._size
+        if lost.any():  # by rounding, near the end of a line, which the section follows there
+            middle = np.column_stack([own[lost, 0], np.full(np.count_nonzero(lost), (self._first + self._last) / 2)])
+            dv[lost] = np.sign(middle - own[lost])[:, 1:] * (super().point(middle) - super().point(own[lost]))
+        return du, dv
+
+    def _own(self, coords: np.ndarray) -> np.ndarray:
+        """Places (N, 2), those past one of both corners at that corner."""
+        coords = np.asarray(coords, float)
+        return np.column_stack([coords[:, 0], np.clip(coords[:, 1], self._first, self._last)])
+
+    def _straight_on(self, coords: np.ndarray) -> np.ndarray:
+        """(N, 3) how a place at a corner moves with v: there the sections are level."""
+        ahead = _CORNERS[(np.round(4 * coords[:, 1]).astype(int) + 1) % 4]
+        return 2 * np.pi * self._size * np.column_stack([np.zeros(len(ahead)), ahead]) @ self.frame.T
 
 
 class LoftSides(Parametric):

@@ -36,7 +36,7 @@ def once_around(v: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 class Parametric(OneSheet, PeriodicCoordinates):
     """Offset and normals from the subclass's `point` and `partials`."""
 
-    tips: tuple[bool, bool] = (False, False)  # does the form begin, end in the tip of a cone?
+    tips: tuple[bool, bool] = (False, False)  # does the form begin, end in the tip of a cone, or in a line?
 
     def partials(self, coords: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         raise NotImplementedError
@@ -98,14 +98,15 @@ class Profile:
     def derivatives(self, u: np.ndarray) -> np.ndarray:
         return self._slope(u).T
 
-    def carried_on(self, start: float, end: float, radii: int) -> Profile:
-        """The curves going straight on at both ends, by so many mm along stations and the first row of `radii`, or short
-        of the axis; the parameter is 0 to 1 again."""
+    def carried_on(self, start: float, end: float, radii: tuple[int, ...]) -> Profile:
+        """The curves going straight on at both ends, by so many mm along stations and the first row of the radii, or short of
+        where one of the rows `radii` meets the axis; the parameter is 0 to 1 again."""
+        rows = list(radii)
         steps = []
         for at, reach, way in ((0.0, start, -1.0), (1.0, end, 1.0)):
             value, slope = self.values(np.array([at]))[:, 0], way * self.derivatives(np.array([at]))[:, 0]
-            shrinks = slope[1 : 1 + radii] < 0
-            to_axis = -value[1 : 1 + radii][shrinks] / slope[1 : 1 + radii][shrinks]
+            shrinks = slope[rows] < 0
+            to_axis = -value[rows][shrinks] / slope[rows][shrinks]
             steps.append(min(reach / np.hypot(*slope[:2]), (1 - _SHORT_OF_TIP) * to_axis.min(initial=np.inf)))
         straight = np.zeros((len(self._curve.c), 2, self._curve.c.shape[2]))
         straight[-2] = self.derivatives(np.array([0.0, 1.0])).T
@@ -148,7 +149,7 @@ class Revolution(Parametric):
         """The form going straight on at its two ends, by so many mm along the profile, or short of the axis."""
         if self._smooth:
             longer = copy(self)
-            longer._profile = self._profile.carried_on(start, end, 1)
+            longer._profile = self._profile.carried_on(start, end, (1,))
             return longer
         profile = self._stations.copy()
         for k, beside, reach in ((0, 1, start), (-1, -2, end)):

@@ -134,7 +134,7 @@ class LoftSection:
     width: float = key(
         LENGTH,
         "Extent along the first axis of the section: y where the loft runs along x, z along y, x along z."
-        " 0 in both at an end is a rounded pole; an end that is a line, 0 in one of them, is refused.",
+        " 0 in both at an end is a rounded pole, in one of them a line, as a boat's stem: panels cut along it are mitred.",
         at_least=0,
     )
     height: float = key(

@@ -124,7 +124,9 @@ def bevel_faults(foam: Foam) -> list[Fault]:
             made = np.degrees(np.arctan2(side * apart, part.thickness))
             # where the other line must pass; what is nearest may be the line of an edge close by
             due = points + out * (side * part.thickness * np.tan(np.radians(stated)))[:, None]
-            off = np.linalg.norm(nearest(due, part.other_rings) - due, axis=1)
+            # and a short edge between two slanted ones may end there on the other face: how far ahead of its place that line
+            # ends says nothing of the angle
+            off = np.abs(((nearest(due, part.other_rings) - due) * out).sum(axis=1))
             worst = int(off.argmax())
             if off.min() > _BEVEL:  # at all places: a corner of the other line may be near one of them
                 what = (
