@@ -151,7 +151,7 @@ def test_the_four_sides_of_a_bow_with_a_chine_meet_at_its_stem_and_along_the_chi
     assert np.linalg.norm(a.outer[[0, -1]] - b.outer[[-1, 0]], axis=1).max() < 0.02
 
 
-@pytest.mark.parametrize("offset", [0.0, 1.0, -1.0])
+@pytest.mark.parametrize("offset", [0.0, 1.0])
 def test_a_floor_comes_to_a_point_in_the_stem(offset):
     wedge = Loft("x", [0, STEM], [(BEAM, DEPTH), (0, DEPTH)], [(0, 0), (0, 0)], [12, 12])
     foremost = section(wedge, {"normal": "z", "at": -20.0}, offset)[:, 0].max()

@@ -29,7 +29,6 @@ _REACH, WIDTH = 4.0, 0.03
 _AWAY = 1.5  # times how far from a crease its mitre comes: within that it counts, beyond it the cut
 _STRAIGHT = 1e-3  # sine by which an edge turns at a corner that is none
 _ASKED = 2.0  # times how far from a crease its mitre comes on flat sheets: within that the sheet across is asked
-_BEYOND_END = 0.1  # of a crease's length, and a few times the offset: so far from it the sheet across is asked at most
 # Radians that a crease turns: below the first its sheets are as one, beyond the second their own places tell the mitre.
 _HARDLY = math.radians(2.0), math.radians(6.0)
 
@@ -49,14 +48,13 @@ class Across:
         Where the form hardly turns at the crease, as where it changes from convex to hollow, both sheets are one there and
         that tells nothing: the wall then follows the crease, square to both.
         """
-        away, near = self._tree.query(points)
+        near = self._tree.query(points)[1]
         turn = np.radians(self.crease.turns)[near]
         beyond = ((points - self.crease.points[near]) * self._outwards[near]).sum(1)
         # a sheet that bends or twists is carried on askew, so that across is asked no further than needed
         asked = np.abs(beyond) < _ASKED * (abs(offset) * np.tan(np.abs(turn) / 2) + ON)
         # no edge is cut where it turns by more, and at the end of a stem both sheets go on as one
         asked &= np.abs(turn) < math.radians(SHARPEST)
-        asked &= away * np.cos(turn / 2) < _ASKED * _ASKED * abs(offset) + _BEYOND_END * self._length
         if asked.any():
             step = self.sheet.height(points[asked]) - offset
             beyond[asked] = self._mitred(step, turn[asked], beyond[asked])
@@ -86,10 +84,6 @@ class Across:
     @cached_property
     def _tree(self) -> cKDTree:
         return cKDTree(self.crease.points)
-
-    @cached_property
-    def _length(self) -> float:
-        return float(np.linalg.norm(np.ptp(self.crease.points, axis=0)))
 
     @cached_property
     def _outwards(self) -> np.ndarray:
