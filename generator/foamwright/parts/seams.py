@@ -1,11 +1,11 @@
-"""Which edges meet: seams between panels of one form, and the corners that divide longer edges."""
+"""Which edges meet: seams between panels, and the corners that divide longer edges."""
 
 from __future__ import annotations
 
 import dataclasses
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -162,20 +162,13 @@ def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSp
     """All pairs of panel edges that lie on one curve; each piece's edges learn which parts they join.
 
     A panel may meet its own mirror image or, with another edge, a copy of itself turned around an axis. Edges of
-    different offsets (a skin over a panel) do not meet.
+    different offsets (a skin over a panel) do not meet. Edges of panels of two forms do where both of their faces end in
+    the same lines, as those of lobes that are cut in the plane between them.
     """
-    lines = _edges_in_place([p for p in pieces if isinstance(p.body, PanelBody)])
+    panels = [p for p in pieces if isinstance(p.body, PanelBody)]
     seams: dict[frozenset, SeamSpec] = {}
     joins: dict[EdgeRef, dict[str, None]] = {}
-    middles = np.array([(line.points[0] + line.points[-1]) / 2 for line in lines]).reshape(-1, 3)
-    for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME)) if lines else ():
-        one, other = lines[a], lines[b]
-        same_form = one.piece.body.form == other.piece.body.form
-        if not same_form or not _same_layer(one.piece, other.piece):
-            continue
-        sense = _same_curve(one.points, other.points)
-        if sense == 0:
-            continue
+    for one, other, sense in (*_of_one_form(panels), *_of_two_forms(panels)):
         joins.setdefault(one.ref, {})[other.piece.id] = None
         joins.setdefault(other.ref, {})[one.piece.id] = None
         key = frozenset([one.ref, other.ref])
@@ -205,24 +198,55 @@ def glue_between(a: Piece, b: Piece) -> str:
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class _Line:
-    """One edge of one copy of a panel, where it lies on the form: `points` (N, 3)."""
+    """One edge of one copy of a panel: `points` (N, 3) where it lies on the form, and both faces' own lines (M, 3)."""
 
     piece: Piece[PanelBody]
     ref: EdgeRef
     points: np.ndarray
+    faces: tuple[np.ndarray, np.ndarray]
 
 
-def _edges_in_place(panels: Sequence[Piece[PanelBody]]) -> list[_Line]:
-    """The edges that may be seams, of all copies. One in the tip of a cone meets everything and joins nothing."""
+def _of_one_form(panels: Sequence[Piece[PanelBody]]) -> Iterator[tuple[_Line, _Line, int]]:
+    """Pairs of edges of one form that meet, and whether the second runs the same way (1) or the other (-1)."""
+    lines = _edges_in_place(panels, ("trim", "tip"))
+    for one, other in _near(lines, [line.points for line in lines]):
+        if one.piece.body.form == other.piece.body.form and _same_layer(one.piece, other.piece):
+            sense = _same_curve(one.points, other.points)
+            if sense:
+                yield one, other, sense
+
+
+def _of_two_forms(panels: Sequence[Piece[PanelBody]]) -> Iterator[tuple[_Line, _Line, int]]:
+    """As `_of_one_form`, of panels of two forms in one foam: lengths are compared on one line, which both have."""
+    lines = _edges_in_place(panels, ("tip",))
+    for one, other in _near(lines, [line.faces[0] for line in lines]):
+        a, b = one.piece, other.piece
+        foams = {(p.stock.thickness, p.stock.k, p.body.inner_offset) for p in (a, b)}
+        if a.body.form != b.body.form and len(foams) == 1:
+            senses = {_same_curve(*both) for both in zip(one.faces, other.faces)}
+            if len(senses) == 1 and 0 not in senses:
+                yield one, other, senses.pop()
+
+
+def _near(lines: Sequence[_Line], at: Sequence[np.ndarray]) -> list[tuple[_Line, _Line]]:
+    """The pairs of edges between whose ends, those of the lines `at`, lies the same place."""
+    if not lines:
+        return []
+    middles = np.array([(points[0] + points[-1]) / 2 for points in at])
+    return [(lines[a], lines[b]) for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME))]
+
+
+def _edges_in_place(panels: Sequence[Piece[PanelBody]], without: tuple[str, ...]) -> list[_Line]:
+    """The edges that may be seams, of all copies, those of the kinds `without` left out: one in the tip of a cone meets
+    everything and joins nothing."""
     lines = []
     for piece in panels:
         for edge in piece.body.edges:
-            if edge.kind in ("trim", "tip"):
-                continue
-            points = edge.on_form
-            if np.ptp(points, axis=0).max() >= _SAME:
-                ref = EdgeRef(piece.id, edge.id)
-                lines += [_Line(piece, ref, move(points, place.matrix)) for place in piece.placements]
+            if edge.kind not in without and np.ptp(edge.on_form, axis=0).max() >= _SAME:
+                ref, told = EdgeRef(piece.id, edge.id), (edge.on_form, edge.inner, edge.outer)
+                for place in piece.placements:
+                    points, inner, outer = (move(line, place.matrix) for line in told)
+                    lines.append(_Line(piece, ref, points, (inner, outer)))
     return lines
 
 
