@@ -11,6 +11,7 @@ from panel_designs import laid_flat, panel, plane, prop, stock
 from shapely.geometry import LineString, Polygon
 
 from foamwright.errors import BuildError
+from foamwright.flatten.build import refused_alone
 from foamwright.flatten.darts import Dart, _Search, chooser
 from foamwright.flatten.mesh import PanelMesher
 from foamwright.flatten.panels import flatten_panels, load
@@ -281,6 +282,19 @@ def test_a_panel_too_small_for_darts_is_told_to_take_thinner_foam(tmp_path):
         BuildError, match=r"panel cap: .* too small for darts, which need an edge of 46 mm in this foam"
     ):
         laid_flat(tmp_path, {"ball": ball}, {"cap": panel("ball", where, darts="auto")})
+
+
+@pytest.mark.parametrize("radius, told", [(20, ["cap"]), (200, [])])
+def test_a_first_look_tells_of_panels_in_which_no_dart_has_room(tmp_path, radius, told):
+    """Of an eighth of a ball of 20 mm no edge has room for a dart; of one of 200 mm only a search can tell whether darts help."""
+    ball = {
+        "kind": "superellipsoid",
+        "radii": [radius, radius, radius],
+        "cuts": {"x": plane("x"), "y": plane("y"), "z": plane("z")},
+    }
+    where = {"x": "beyond", "y": "beyond", "z": "beyond"}
+    found = prop(tmp_path, {"ball": ball}, {"cap": panel("ball", where, darts="auto")})
+    assert [part for part, _ in refused_alone(found.pieces)] == told
 
 
 def test_darts_beside_an_opening_leave_foam_between(tmp_path):

@@ -8,7 +8,7 @@ import pytest
 
 from foamwright import Request, Stages, load
 from foamwright.errors import BuildError
-from foamwright.flatten.panels import _mesher
+from foamwright.flatten.panels import mesher_of
 
 HEAD = """
 format: 1
@@ -85,4 +85,4 @@ def test_an_opening_that_closes_when_its_panel_is_laid_flat_is_named(tmp_path):
     crossed = np.array([[0, 0], [10, 5], [10, 0], [0, 5], [0, 0]]) + piece.body.chart.flat.mean(0)
     edges = tuple(replace(one, chart=crossed) if one.id == "hole" else one for one in piece.body.edges)
     with pytest.raises(BuildError, match=r"^panel wall: the opening at hole is so narrow that its sides cross"):
-        _mesher(replace(piece, body=replace(piece.body, edges=edges)))
+        mesher_of(replace(piece, body=replace(piece.body, edges=edges)))

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from foamwright.errors import BuildError, together
-from foamwright.flatten.darts import chooser
+from foamwright.flatten.darts import chooser, refuse_without_room
 from foamwright.flatten.foam import check_foam
-from foamwright.flatten.panels import TRIANGLES, flatten_panels, load, panel_pattern
+from foamwright.flatten.panels import TRIANGLES, flatten_panels, load, mesher_of, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.remedies import remedy
 from foamwright.flatten.split import refuse_too_large, with_split
@@ -43,13 +43,17 @@ def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) 
 
 def refused_alone(pieces: Sequence[Piece], store: Store | None = None) -> tuple[tuple[str, str], ...]:
     """The ids of the panels that a pack would be refused for, and why, as far as each tells by itself: those of which the
-    design states the darts, or that have none. A panel whose darts are searched for takes seconds, and seams that hold
-    others to their length change their strain a little: of both, and of what is nearly at its limit, a build alone tells."""
+    design states the darts, or that have none. A search for darts takes seconds, and seams that hold
+    others to their length change their strain a little: of what is nearly at its limit, and of darts that have room and do
+    not help enough, a build alone tells."""
     found = []
     for piece in pieces:
-        if not isinstance(piece.body, PanelBody) or piece.body.automatic is not None:
+        if not isinstance(piece.body, PanelBody):
             continue
         try:
+            if piece.body.automatic is not None:
+                refuse_without_room(piece, mesher_of(piece), _SURELY)
+                continue
             done = flatten_panels([piece], [], chooser([piece], store), store=store)[piece.id]
             pattern = panel_pattern(done, ())
             if load(piece, done.mesh, done.flat) > _SURELY:

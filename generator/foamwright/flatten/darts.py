@@ -46,6 +46,7 @@ _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
 _NEARLY = 1.2  # times the aim: what a coarse mesh shows more than that, shallower darts do not meet
+_REACHES = 8  # of a dart from the shallowest to the deepest, at which it is asked whether there is room
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 # mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
 _KNIFE = 1.0
@@ -115,6 +116,15 @@ def automatic(
     return _Search(piece, mesher, covered, share, measured).find()
 
 
+def refuse_without_room(piece: Piece[PanelBody], mesher: PanelMesher, share: float) -> None:
+    """Raises BuildError naming a panel that is strained beyond `share` of its foam's limits and in which no dart has room.
+    It takes a moment, where a search takes seconds."""
+    try:
+        _Search(piece, mesher, frozenset(), share, {}).refuse_without_room()
+    except BuildError as error:
+        raise BuildError(f"panel {piece.id}: {error}") from None
+
+
 class _Search:
     def __init__(
         self, piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Loads
@@ -132,14 +142,7 @@ class _Search:
     def find(self) -> tuple[DartLine, ...]:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
-        if not self.edges:
-            stock = self.piece.stock
-            if any(e.loop == 0 and e.id not in self.rules.avoid for e in self.piece.body.edges):
-                raise BuildError(
-                    f"it curves more than {stock.name} forgives and is too small for darts, which "
-                    f"need an edge of {_LEAST_EDGE * self.clear:.0f} mm in this foam; make it of thinner foam, or split it"
-                )
-            raise BuildError("it needs darts, but no edge is left for them; allow one, or split it")
+        self._refuse_without_edge()
         for aim in _AIMS:
             self.aim = aim * self.share
             best = self._cheapest(self._rows())
@@ -152,6 +155,25 @@ class _Search:
                 if confirmed:
                     return self.lines(self._worth_cutting(confirmed)) or ()
         return self._just_within()
+
+    def _refuse_without_edge(self) -> None:
+        if self.edges:
+            return
+        if any(e.loop == 0 and e.id not in self.rules.avoid for e in self.piece.body.edges):
+            raise BuildError(
+                f"it curves more than {self.piece.stock.name} forgives and is too small for darts, which "
+                f"need an edge of {_LEAST_EDGE * self.clear:.0f} mm in this foam; make it of thinner foam, or split it"
+            )
+        raise BuildError("it needs darts, but no edge is left for them; allow one, or split it")
+
+    def refuse_without_room(self) -> None:
+        """Raises BuildError for a panel that needs darts and has no room for a single one; no search is made."""
+        if self.load_of((), _COARSE) <= self.share:
+            return
+        self._refuse_without_edge()
+        reaches = np.linspace(_SHALLOWEST, _DEEPEST, _REACHES)
+        if not any(self.lines(_reaching(row, float(reach))) for row in self._rows() for reach in reaches):
+            raise BuildError(self._remedy(math.inf))
 
     def _just_within(self) -> tuple[DartLine, ...]:
         """What is within the limit without a margin, of all that was tried. Raises BuildError if nothing is."""

@@ -66,7 +66,7 @@ def flatten_panels(
     panel a little strain; one whose darts are searched for and that ends over its limit gets an ever lower share. What `store`
     has kept of a panel is used again while it, its darts and the size of its triangles stay.
     """
-    meshers = {p.id: _mesher(p) for p in pieces}
+    meshers = {p.id: mesher_of(p) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
     common = common_lines(pieces, seams)
     share = {p.id: FIRST_AIM for p in pieces}
@@ -268,7 +268,8 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     )
 
 
-def _mesher(piece: Piece) -> PanelMesher:
+def mesher_of(piece: Piece) -> PanelMesher:
+    """What lays the panel's rough map with triangles. Raises BuildError naming the panel."""
     try:
         return PanelMesher(piece.body, neutral_offset(piece))
     except BuildError as error:
