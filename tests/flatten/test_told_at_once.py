@@ -1,6 +1,7 @@
 """Several parts with the same fault are told of in one go, and before anything is drawn: panels that their foam does not take,
 parts that no sheet holds. Sizes are our own."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -48,6 +49,15 @@ def test_half_balls_are_both_told_of(tmp_path, darts):
     text = BALL.replace("beyond}}", f"beyond}}{darts}}}").replace("before}}", f"before}}{darts}}}")
     with pytest.raises(BuildError, match=r"^panel upper: .* \(and 1 more: panel lower\)$"):
         patterns(tmp_path, text)
+
+
+def test_a_strained_panel_is_told_where_it_is_strained_most(tmp_path):
+    with pytest.raises(BuildError, match=r"at .*, over the limit of 3.0 % of Foam") as told:
+        patterns(tmp_path, BALL)
+    place = re.search(r"at \((-?\d+), (-?\d+), (-?\d+)\)", str(told.value))
+    assert place and np.linalg.norm([float(x) for x in place.groups()]) == pytest.approx(
+        83, abs=1
+    )  # its neutral surface
 
 
 def test_boards_that_no_sheet_holds_are_both_told_of(tmp_path):

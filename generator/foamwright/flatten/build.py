@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from foamwright.errors import BuildError, together
 from foamwright.flatten.darts import chooser, refuse_without_room
 from foamwright.flatten.foam import check_foam
@@ -134,11 +136,13 @@ def _check(patterns, seams) -> None:
 def _strained(pattern: Pattern) -> str:
     """How a panel is strained beyond what its foam takes, and what to do; "" for one that is not."""
     stock, strain = pattern.piece.stock, pattern.strain
-    for strained, limit, how in zip(
-        (strain.tension, strain.compression), limits(stock), ("pulled", "pressed together")
-    ):
+    sides = zip((strain.tension, strain.compression), limits(stock), ("pulled", "pressed together"))
+    for side, (strained, limit, how) in enumerate(sides):
         if strained > limit:
             much, most = percents(strained, limit)
-            what = remedy(pattern.piece.body)
-            return f"the foam is {how} by {much}, over the limit of {most} of {stock.name}; {what}"
+            what = f"over the limit of {most} of {stock.name}; {remedy(pattern.piece.body)}"
+            if pattern.mesh is None:
+                return f"the foam is {how} by {much}, {what}"
+            x, y, z = np.round(pattern.mesh.surface.points[np.argmax(pattern.mesh.strain[:, side])]) + 0.0
+            return f"the foam is {how} by {much} at ({x:.0f}, {y:.0f}, {z:.0f}), {what}"
     return ""

@@ -16,7 +16,7 @@ _OVER = 3.0  # degrees: a crease that turns by less is none that foam would mind
 def remedy(body: object) -> str:
     """The remedy as the end of a sentence."""
     if not isinstance(body, PanelBody) or body.automatic:
-        return "divide it with another cut"
+        return "divide it there with another cut, or take foam that stretches further (strain_limit, of warmed foam as well)"
     chart = body.chart
     points, normals = body.surface.point(chart.coords), body.surface.normal(chart.coords)
     crease = _crossed(body, points)
