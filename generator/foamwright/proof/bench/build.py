@@ -31,15 +31,13 @@ from foamwright.proof.bench.outlines import laid_flat, outline_faults
 from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
-from foamwright.proof.bench.records import BodyFigures, Fault, Measured, OpenSeam, Proof, bounds
+from foamwright.proof.bench.records import NOT_FAR, BodyFigures, Fault, Measured, OpenSeam, Proof, bounds
 from foamwright.proof.bench.rigid import STILL
 from foamwright.proof.bench.verdict import body_figures, faults_of, gaping
 from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
 
 Figures = Callable[[Group], BodyFigures]
-
-_NOT_FAR = 2.0  # times the worst that is allowed: what came out further off stands elsewhere
 
 
 def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids: Sequence[Solid]) -> Proof:
@@ -137,7 +135,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
     proven = [one for one in near if Copy(one.part, one.number) not in apart]
     loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
-    near_by = {one.part for one in results if one.within(_NOT_FAR * most, _NOT_FAR * most)}
+    near_by = {one.part for one in results if one.within(NOT_FAR * most, NOT_FAR * most)}
     there = {copy: piece for _, some in laid for copy, piece in some.items()}
     standing = {copy: there[copy] for copy in sound}
     lone = cache(lambda copy: _bent_over(foam, (copy,), model, {}))

@@ -69,7 +69,7 @@ def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) 
         for row in wrap(line, right - left, _TYPE):
             items.append(Text((left, y), row, _TYPE))
             y -= _LINE
-    shown = tuple(dict.fromkeys(one.part for one in proof.measured))
+    shown = tuple(dict.fromkeys(one.part for one in proof.shown))
     page = Page(1, paper.width, paper.height, title, shown, None, None, Drawing(tuple(items)))
     return Document(f"{info.name} proof", f"{title}: {about}", paper.name, (page,), info.author)
 
@@ -207,9 +207,9 @@ def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:
 
 def _picture(proof: Proof, box: tuple[float, float, float, float], turn: float, rise: float) -> list[Primitive]:
     """The built foam seen from afar, nearest faces in front, fitted into a box (x, y, width, height)."""
-    if not proof.measured:
+    if not proof.shown:
         return []
-    corners, colours = _triangles(proof.measured, proof.bounds[1], _axes(turn, rise))
+    corners, colours = _triangles(proof.shown, proof.bounds[1], _axes(turn, rise))
     points = corners.reshape(-1, 3) * (1.0, 1.0, -1.0)  # the last axis is the distance from the eye now
     low, span = points[:, :2].min(axis=0), np.maximum(np.ptp(points[:, :2], axis=0), _SMALL)
     step = float(span.max() / (_SAMPLES - 6))

@@ -21,6 +21,7 @@ FAR = "far"  # it stands on its lines or hangs on its seams, and these came out 
 REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED, APART, FAR)
 
 MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere
+NOT_FAR = 2.0  # times the worst that is allowed: what came out further off stands elsewhere
 CRUMPLED = 0.2  # strain of a triangle, from which the bench has folded it over
 
 
@@ -94,7 +95,7 @@ class Proof:
     lines drawn for them or on them where the model has them. `loose` are
     parts whose shape or place could be another as well, `left` those that were not built; `reasons` has all of them by id,
     and why (`reasons.py`).
-    `measured` is everything that was built, as it came out, for the picture.
+    `measured` is everything that was built, as it came out.
     """
 
     size: float
@@ -121,6 +122,12 @@ class Proof:
     @property
     def bounds(self) -> tuple[float, float]:
         return bounds(self.size)
+
+    @property
+    def shown(self) -> tuple[Measured, ...]:
+        """For the picture what came out about where it belongs: whatever else was built lies elsewhere, and not as it will be."""
+        far = NOT_FAR * self.bounds[1]
+        return tuple(one for one in self.measured if one.within(far, far))
 
     def refuse(self) -> None:
         """BuildError naming the first thing that does not come out, and how many more there are."""
