@@ -687,3 +687,21 @@ def test_a_tiny_part_that_goes_on_one_drawn_off_its_place_has_a_close_view_of_wh
     moves = tuple(StepMove((n,), (UP,)) for n in range(3))
     together = step(1, ("post", "tray", "stud"), moves)
     assert [each.said for each in step_pictures(found, (together,))[1].details] == ["Close view of STUD."]
+
+
+def test_what_was_put_on_a_part_at_the_bench_need_not_show_again_when_that_goes_in():
+    """A board with a block on its far side, one of two that stand on a floor: it is seen from the front still."""
+    parts = (
+        piece("floor", (300, 300, 10), (0, 0, -5)),
+        piece("board", (10, 200, 200), (0, 0, 100)),
+        piece("block", (10, 60, 60), (-10, 0, 100)),
+    )
+    back = ((-1.0, 0.0, 0.0), float("inf"))
+    steps = (
+        step(1, ("floor",), (StepMove((0,), (UP,)),)),
+        step(2, ("block",), (StepMove((2,), (back,)),), ("board",)),
+        step(3, ("board", "block"), (StepMove((1, 2), (UP,)),)),
+    )
+    drawn = step_pictures(scene(*parts), steps)
+    assert drawn[3].note == "" and drawn[3].share >= LEAST_SEEN
+    assert drawn[2].share >= LEAST_SEEN  # and at the bench it shows

@@ -41,13 +41,13 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], bought: Collection[Boug
             continue
         new = [copy for move in step.moves for copy in move.copies]
         if step.bench:
-            stood = _carrying(steps, new)
+            units = _going_in_with(steps, new)
+            stood = [copy for unit in units for copy in unit if copy not in new]
+            bound += map(frozenset, units)
         else:
             stood = together.beside(placed, new, step)
             step = together.from_above(stood, step)
             placed = [*placed, *new]
-        if step.bench:
-            bound.append(frozenset([*stood, *new]))
         stood, seen, twins = together.one_of_twins(stood, step)
         new = [copy for move in seen.moves for copy in move.copies]
         stage = staged(bodies, bound, seen, stood)
@@ -66,7 +66,6 @@ def _one_of_each(bodies: Bodies, placed: Sequence[int], parts: Sequence[str]) ->
     return [bodies.of(part)[0] for part in parts if part not in here and bodies.of(part)]
 
 
-def _carrying(steps: Sequence[Step], riders: Sequence[int]) -> list[int]:
-    """The copies that copies put on them at the bench go in with later."""
-    moves = [move for step in steps if not step.bench for move in step.moves if set(move.copies) & set(riders)]
-    return [copy for move in moves for copy in move.copies if copy not in riders]
+def _going_in_with(steps: Sequence[Step], riders: Sequence[int]) -> list[tuple[int, ...]]:
+    """The copies that go in as one later, each time with some of those put on them at the bench."""
+    return [m.copies for step in steps if not step.bench for m in step.moves if set(m.copies) & set(riders)]

@@ -294,25 +294,27 @@ class Stage:
 
     def share(self, points, stood, new, name: str, ghosts) -> float:
         """The least share, over the new parts, of what is seen of the copies of a part: of several alike it is enough
-        that half of them show well, which are the nearest ones."""
+        that half of them show well, which are the nearest ones. What was put together at the bench counts as one part: how
+        it goes there was seen in that step."""
         shown = [*(i for i in stood if i not in ghosts), *new]
         seen = self._window(points, shown, name)
         met = render.look(points, self.bodies, shown, seen).met
-        shares: dict[str, list[float]] = {}
-        for copy in new:
-            alone = self._by_itself(points, copy, shown, seen)
-            shares.setdefault(self.bodies.pieces[copy].id, []).append(
-                float(met[copy]) / alone if alone >= _LEAST_CELLS else float(met[copy] > 0)
-            )
+        shares: dict[tuple[str, ...], list[float]] = {}
+        groups = {copy: self._bound_to(copy) for copy in new}
+        for unit in dict.fromkeys(tuple(sorted(g)) if g <= {*new} else (copy,) for copy, g in groups.items()):
+            alone = self._by_itself(points, unit, shown, seen)
+            own = float(met[list(unit)].sum())
+            parts = tuple(sorted({self.bodies.pieces[copy].id for copy in unit}))
+            shares.setdefault(parts, []).append(own / alone if alone >= _LEAST_CELLS else float(own > 0))
         return min(float(np.mean(sorted(each)[-((len(each) + 1) // 2) :])) for each in shares.values())
 
-    def _by_itself(self, points, copy: int, shown: Sequence[int], seen: render.Window) -> int:
-        """How many lines of sight meet a copy when nothing else stands but what it is wrapped round: of a closed band
-        nobody ever sees more than its outside."""
-        core = [other for other in self.core(copy) if other in shown]
-        if not core:
-            return render.alone(points, self.bodies, copy, seen)
-        return int((render.look(points, self.bodies, [copy, *core], seen).owner == copy).sum())
+    def _by_itself(self, points, unit: Sequence[int], shown: Sequence[int], seen: render.Window) -> int:
+        """How many lines of sight meet copies that go in as one when nothing else stands but what they are wrapped round: of a
+        closed band nobody ever sees more than its outside."""
+        core = [other for copy in unit for other in self.core(copy) if other in shown and other not in unit]
+        if not core and len(unit) == 1:
+            return render.alone(points, self.bodies, unit[0], seen)
+        return int(np.isin(render.look(points, self.bodies, [*unit, *core], seen).owner, unit).sum())
 
     def core(self, copy: int) -> list[int]:
         """What a closed band lies around."""
