@@ -97,6 +97,17 @@ def tessellate(shape: TopoDS_Shape, fine: Fineness = ROUGH) -> None:
         if fine.within is None or _furthest(shape) <= _BULGE * LINEAR:
             return
         BRepTools.Clean_s(shape)
+        _refine(shape, fine)
+        if not is_closed(face_meshes(shape)):  # finer ones of a warped plank left gaps
+            BRepTools.Clean_s(shape)
+            _mesh(shape, replace(fine, within=None))
+        return
+    _refine(shape, fine)
+
+
+def _refine(shape: TopoDS_Shape, fine: Fineness) -> None:
+    """Triangles as fine as asked for within faces, and finer as long as they come nearer to these."""
+    assert fine.within is not None
     _mesh(shape, fine)
     within, before = fine.within, math.inf
     for _ in range(_TRIES):
