@@ -5,7 +5,6 @@ from pathlib import Path
 
 import foamwright.pack
 from foamwright.contacts.records import Contacts
-from foamwright.model.records import Model
 
 SCHEMA = json.loads((Path(foamwright.pack.__file__).parent / "schema.json").read_text("utf-8"))
 
@@ -30,10 +29,10 @@ def known(prop, patterns, **more):
         "fit": None,
         "interferences": (),
         "balance": None,
+        "notes": (),
         "sheets": (),
         "documents": {},
         "files": {},
     }
     given = {"design": prop.design, "libraries": {"numpy": "2.0"}, "contacts": Contacts(1.0, ())}
-    model = Model(prop, (), ())
-    return {**given, "prop": prop, "model": model, "patterns": patterns, **nothing, **more}
+    return {**given, "prop": prop, "patterns": patterns, **nothing, **more}

@@ -98,7 +98,7 @@ def test_a_section_is_there_when_all_that_it_needs_is_known(record):
     whole = known(*sample(), steps=())
     for missing, gone in (
         ("sheets", {"sheets"}),
-        ("prop", {"materials", "laps", "notes", "work", "contacts"}),
+        ("prop", {"materials", "laps", "work", "contacts"}),
         ("balance", {"fit"}),
     ):
         partial = pack_record({name: value for name, value in whole.items() if name != missing} | {"only": ("x",)})
