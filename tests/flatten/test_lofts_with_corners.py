@@ -168,3 +168,21 @@ def test_a_floor_comes_to_a_point_in_the_stem(offset):
 def test_foam_goes_neither_round_a_stem_nor_to_where_it_is_a_knife_edge(tmp_path, exponent, where, words):
     with pytest.raises(BuildError, match=words):
         prop(tmp_path, {"bow": bow(1, exponent)}, {"side": panel("bow", where)})
+
+
+def test_a_double_ender_is_mitred_at_both_stems_and_a_chisel_at_its_edge():
+    """Half the turn by the slopes of the sections beside each line; 45 degrees for the parabola through three of them."""
+    double = Loft("x", [-150, 0, 150], [(0, 60), (100, 60), (0, 60)], [(0, 0)] * 3, [12, 12, 12])
+    chisel = Loft("x", [0, STEM], [(DEPTH, BEAM), (DEPTH, 0)], [(0, 0), (0, 0)], [12, 12])
+    for form, turns in ((double, (90.0, 90.0)), (chisel, (180.0 - 2 * math.degrees(LEAN),))):
+        lines = form.creases()[form.sheet_count :]
+        assert [float(line.turns[len(line.points) // 2]) for line in lines] == pytest.approx(turns, abs=0.1)
+
+
+def test_a_form_that_ends_in_an_upright_and_in_a_level_line_has_a_sheet_for_each_quarter():
+    sphenoid = Loft("x", [-100, 0, 100], [(0, 60), (50, 50), (60, 0)], [(0, 0)] * 3, [4, 4, 4])
+    assert sphenoid.sheet_count == 4
+    assert len(sphenoid.creases()) == 8  # along four corners, and two halves of each line
+    for number in range(4):
+        beyond = sphenoid.sheet((number,), 20.0)
+        assert np.isfinite(beyond.normal(beyond.triangulation(200).coords)).all()

@@ -107,7 +107,10 @@ class Profile:
             value, slope = self.values(np.array([at]))[:, 0], way * self.derivatives(np.array([at]))[:, 0]
             shrinks = slope[rows] < 0
             to_axis = -value[rows][shrinks] / slope[rows][shrinks]
-            steps.append(min(reach / np.hypot(*slope[:2]), (1 - _SHORT_OF_TIP) * to_axis.min(initial=np.inf)))
+            longest = max(
+                (1 - _SHORT_OF_TIP) * to_axis.min(initial=np.inf), 0.0
+            )  # less by rounding, on the axis itself
+            steps.append(min(reach / np.hypot(*slope[:2]), longest))
         straight = np.zeros((len(self._curve.c), 2, self._curve.c.shape[2]))
         straight[-2] = self.derivatives(np.array([0.0, 1.0])).T
         straight[-1] = self.values(np.array([0.0, 1.0])).T
