@@ -16,6 +16,7 @@ from foamwright import cli, registry
 from foamwright.design import check_all, load, sizes, starter
 from foamwright.design.load import label
 from foamwright.design.schema import applicable, schema
+from foamwright.design.silent import silent_told
 from foamwright.errors import DesignError
 
 ROOT = Path(__file__).parents[2]
@@ -461,3 +462,10 @@ def test_every_former_name_leads_to_a_key_that_there_is():
     ]
     assert found
     assert all(now in table["properties"] and "renamed" not in table["properties"][now] for table, now in found)
+
+
+def test_a_step_at_the_end_without_a_note_is_told(tmp_path):
+    """No joint is made in it, so nothing but its note says what is done."""
+    steps = "steps:\n  - {title: String it, parts: [a], when: cured}\n  - {title: Hang it up, parts: [a], when: cured, note: By its loop.}\n"
+    (told,) = silent_told(load(write(tmp_path, HEAD + DISC + steps)))
+    assert "'String it'" in told and "note" in told

@@ -13,6 +13,7 @@ import numpy as np
 from foamwright.contacts.joins import clearance_of
 from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.design.placing import at_its_place
+from foamwright.design.silent import silent_told
 from foamwright.errors import BuildError
 from foamwright.flatten.build import refused_alone
 from foamwright.geometry import Mesh
@@ -71,7 +72,8 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     shown = {copy.piece.id: copy.piece for copy in copies}
     for part, why in refused_alone(tuple(shown.values()), store):
         failures.append(Failure(part, at_its_place(why, placed.design)))
-    remarks = near_ends_told([Standing(c.piece, c.matrix, c.mesh) for c in copies], clearance_of(placed.design))
+    near = near_ends_told([Standing(c.piece, c.matrix, c.mesh) for c in copies], clearance_of(placed.design))
+    remarks = [*silent_told(placed.design), *near]
     found = placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures), tuple(remarks)
     if figure is None:
         return Look(*found)

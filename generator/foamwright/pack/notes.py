@@ -8,6 +8,7 @@ from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.contacts.records import Contacts
 from foamwright.contacts.tipping import tipping_told
 from foamwright.contacts.wedges import wedges_told
+from foamwright.design.silent import silent_told
 from foamwright.model import way_out
 from foamwright.model.figure import Figure
 from foamwright.model.placed import placed_copies
@@ -29,4 +30,4 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
     ]
     near = near_ends_told(standing, clearance_of(prop.design))
     told = [*wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *shut_in]
-    return (*prop.notes, *model.notes, *told)
+    return (*silent_told(prop.design), *prop.notes, *model.notes, *told)
