@@ -66,6 +66,22 @@ def test_a_wall_with_a_gap_is_glued_by_its_ends_and_trimmed_where_it_comes(text)
     assert not any("all the way round" in line for line in lines)
     (trim,) = [line for line in text if "too long on purpose" in line]
     assert "mark where it ends there" in trim and "where the ends meet" not in trim
+    assert "Cut at the end alone that is hatched on its template" in trim  # the other one has its place from the marks
+
+
+def test_a_strip_is_trimmed_once_that_is_in_place_which_it_ends_at(tmp_path):
+    path = tmp_path / "wall.yaml"
+    wall = DESIGN[: DESIGN.index("  shelf:")].replace("trim: {end: 10 mm}", "trim: {end: 10 mm}\n    after: [block]")
+    wall += "steps:\n  - {title: Build the tray, parts: [back, block, side]}\n"
+    path.write_text(wall, encoding="utf-8")
+    steps = Stages(Request(load(path))).record("steps")
+    (step,) = [step for step in steps if any("too long on purpose" in line for line in step.instructions)]
+    trim, block = (
+        next(n for n, line in enumerate(step.instructions) if part in line)
+        for part in ("too long on purpose", "to the block (B)")
+    )
+    glued = [n for n, line in enumerate(step.instructions) if "Glue" in line and "the block (B)" in line]
+    assert glued[0] < trim < glued[-1] == block
 
 
 def test_a_peg_that_runs_through_is_told_end_by_end_and_masked_in_its_middle(text):

@@ -80,3 +80,11 @@ def test_a_straight_strip_has_no_v(tmp_path):
     straight = DRUM.replace("SPAN", "span: {points: [[60 * scale, 60 * scale], [-60 * scale, 60 * scale]]}")
     lines = lines_of(stages_of(tmp_path, text=straight))
     assert not any("A V beside" in line or "with the V" in line or "stands on its edge" in line for line in lines)
+
+
+def test_a_note_that_tells_where_to_begin_is_not_contradicted(tmp_path):
+    noted = BENT + "steps:\n  - {title: Set on the wall, parts: [side], note: Begin at the foot.}\n"
+    lines = lines_of(stages_of(tmp_path, text=noted))
+    (told,) = [line for line in lines if "comes on the V of the line" in line]
+    assert "begin there, unless the note above tells you where" in told
+    assert not any("with the V in its middle on the V of the line" in line for line in lines)

@@ -68,7 +68,8 @@ def said(tmp_path, parts):
 def test_a_template_shows_the_engraving_and_tells_the_edge(tmp_path):
     texts, paths = said(tmp_path, SIGN)
     assert "dotted lines: engrave on the other face, the outside" in texts
-    assert "round all edges by sanding, radius 1.5 mm" in texts
+    assert "then round the edges by sanding, radius 1.5 mm; what is glued stays square" in texts
+    assert texts.index("cut all edges square") < texts.index(next(t for t in texts if t.startswith("then round")))
     engraved = shapely.union_all([Polygon(p.points) for p in paths if p.layer == "engrave"])
     assert engraved.envelope.centroid.x == pytest.approx(-20.0, abs=0.01)  # seen from the inside
 

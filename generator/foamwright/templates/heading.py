@@ -84,9 +84,9 @@ def _notes(patterns: Patterns, pattern: Pattern) -> tuple[str, ...]:
         wording.segment_note(pattern),
         *wording.dimensions(pattern),
         *wording.fittings(pattern.piece),
-        wording.edge_finish(pattern.piece),
         wording.use(pattern.piece),
         bevel_note(pattern),
+        wording.edge_finish(pattern.piece),  # once it is cut
         wording.fold_note(pattern),
         wording.pack(patterns.prop.design),
     )

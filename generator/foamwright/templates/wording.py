@@ -150,8 +150,10 @@ def edge_finish(piece: Piece) -> str | None:
     if finish is None:
         return None
     if finish.finish == "rounded":
-        return say("round all edges by sanding, radius {size} mm", size=number(finish.size))
-    return say("chamfer all edges, {size} mm wide", size=number(finish.size))
+        return say(
+            "then round the edges by sanding, radius {size} mm; what is glued stays square", size=number(finish.size)
+        )
+    return say("then chamfer the edges, {size} mm wide; what is glued stays square", size=number(finish.size))
 
 
 def pack(design: Design) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from foamwright.assembly import directions, practice, which_copy
 from foamwright.assembly.bodies import Bodies, Touch, frame
@@ -54,6 +55,8 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
         if all(lifts_out(told.every[part]) for part in leads)
         else say("Put {parts} on {base} now, on the bench: later the place is hard to reach.", **facts)
     ]
+    late = _ends_at_new(told)
+    text += _trim_lines([piece for piece in told.trimmed if piece not in late])
     text += bending.bent(told, [told.every[part] for part in leads if bending.is_rolled(told.every[part])])
     text += checks.lines(told)
     text += places.lines(told)
@@ -96,7 +99,8 @@ def fitting(told: Fitting) -> list[str]:
         seams = replace(seams, before=[], pairs=[])
     text += _rubbed_out(told.inside_shows)
     text += sanded(told.bare_yet, told.meetings, told.every, told.bodies)
-    text += _trim_lines(told.trimmed)
+    late = _ends_at_new(told)
+    text += _trim_lines([piece for piece in told.trimmed if piece not in late])
     text += seaming.folded(told)
     text += places.turned(told)
     text += [line for unit in told.units for line in unit.note.splitlines()]  # up to the glue, by the author
@@ -190,6 +194,9 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
             text.append((turn, 3, how))
         else:
             text[at] = (turn, text[at][1], f"{text[at][2]} {how}")
+    for piece in _ends_at_new(told):
+        at = next((i for i, item in enumerate(text) if item[0] == told.turn[piece.id]), len(text))
+        text[at:at] = [(told.turn[piece.id], 0, line) for line in _trim_lines([piece])]
     return [line for _, _, line in text]
 
 
@@ -255,10 +262,27 @@ def sanded(
     return [*_edge_lines(pieces, bodies), *bending.hollowed(pieces, meetings, every, bodies)]
 
 
-def _glued_by_edge(piece: Piece, bodies: Bodies) -> bool:
-    """Does glue go on an edge of a part?"""
-    own = bodies.of(piece.id)
-    return any(copy in own and touch.glued and touch.broad[0] < 0.5 for (copy, _), touch in bodies.touches.items())
+def _left_square(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
+    """Which edges of parts stay as they were cut: rounded ones leave a groove along what they are glued to."""
+    glued = [
+        (bodies.pieces[copy], touch)
+        for (copy, _), touch in bodies.touches.items()
+        if touch.glued and bodies.pieces[copy] in pieces
+    ]
+    holes = any(getattr(piece.body, "holes", ()) for piece in pieces)
+    return [
+        *([say("holes")] if holes else []),
+        *([say("edges that are glued")] if holes or any(touch.broad[0] < 0.5 for _, touch in glued) else []),
+        *([say("the rim of a face that is glued")] if any(_by_its_face(*one) for one in glued) else []),
+    ]
+
+
+def _by_its_face(piece: Piece, touch: Touch) -> bool:
+    """Is a part glued by most of a face, so that the rim of it meets the other part?"""
+    body = piece.body
+    if touch.broad[0] < 0.5 or not isinstance(body, FlatBody):
+        return False
+    return touch.area > 0.5 * float(shapely.Polygon(body.outline, body.holes).area)
 
 
 def _edge_lines(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
@@ -268,29 +292,29 @@ def _edge_lines(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
             alike.setdefault(piece.edge_finish, []).append(piece)
     text = []
     for how, these in alike.items():
-        if how.finish == "rounded" and any(getattr(piece.body, "holes", ()) for piece in these):
-            line = say(
-                "Sand the outer edges of {parts} round above and below, to a radius of {size}, before you glue; leave holes, and "
-                "edges that are glued, square.",
-                parts=all_of(these),
-                size=length(how.size),
-            )
-        elif how.finish == "rounded":
-            line = say(
-                "Sand the edges of {parts} round on both faces, to a radius of {size}, before you glue.",
-                parts=all_of(these),
-                size=length(how.size),
-            )
-            if any(_glued_by_edge(piece, bodies) for piece in these):
-                line = say("{sentence} Leave edges that are glued square.", sentence=line)
-        else:
-            line = say(
-                "Cut the corners off the edges of {parts}, {size} wide, before you glue.",
-                parts=all_of(these),
-                size=length(how.size),
-            )
+        facts = {"parts": all_of(these), "size": length(how.size)}
+        line = (
+            say("Sand the edges of {parts} round, to a radius of {size}, before you glue.", **facts)
+            if how.finish == "rounded"
+            else say("Cut the corners off the edges of {parts}, {size} wide, before you glue.", **facts)
+        )
+        square = _left_square(these, bodies)
+        if square:
+            line = say("{sentence} Leave {what} square.", sentence=line, what=listed(square))
         text.append(line)
     return text
+
+
+def _ends_at_new(told: Fitting) -> list[Piece]:
+    """Strips of a step that are laid on what goes in before them in it: only then can they be tried there, and trimmed."""
+    if _framed(told):
+        return []
+    turn = told.turn
+    return [
+        piece
+        for piece in told.trimmed
+        if any(m.new == piece.id and turn.get(m.other, turn[piece.id]) < turn[piece.id] for m in told.meetings)
+    ]
 
 
 def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
@@ -299,17 +323,22 @@ def _trim_lines(pieces: Sequence[Piece]) -> list[str]:
 
 def _trim_line(piece: Piece, body: BandBody) -> str:
     facts = {"part": capital(one_of(piece)), "extra": length(max(body.trim_start, body.trim_end))}
-    if body.closed:
-        return say(
+    line = (
+        say(
             "{part} is {extra} too long on purpose. Wrap it round dry, mark where the ends meet, and trim it to the mark "
             "before you glue it.",
             **facts,
         )
-    return say(
-        "{part} is {extra} too long on purpose. Lay it in its place dry, mark where it ends there, and trim it to the mark "
-        "before you glue it.",
-        **facts,
+        if body.closed
+        else say(
+            "{part} is {extra} too long on purpose. Lay it in its place dry, mark where it ends there, and trim it to the mark "
+            "before you glue it.",
+            **facts,
+        )
     )
+    if seaming.one_end_trimmed(body):  # its marks have their place from the other
+        line = say("{sentence} Cut at the end alone that is hatched on its template.", sentence=line)
+    return line
 
 
 def _bowed(told: Fitting, copy: int, bend: Bend) -> bool:

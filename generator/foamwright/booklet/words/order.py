@@ -425,10 +425,19 @@ class _Bench:
                 joining.bench(told, copies),
                 main_glue(glues),
                 gluing_minutes(pieces, _joined(told), extent(seams)[0], sum(m.area for m in mine)),
-                cautions=(*cautions_of(glues), *cautions_of_size(pieces, self.patterns)),
+                cautions=(
+                    *cautions_of(glues),
+                    *(["knife"] if told.trimmed else []),
+                    *cautions_of_size(pieces, self.patterns),
+                ),
                 bench=both,
                 moves=recorded(stage.bench),
-                uses=(*_hand_tools(glues), "measure", *(["former"] if rolled else [])),
+                uses=(
+                    *_hand_tools(glues),
+                    "measure",
+                    *(["former"] if rolled else []),
+                    *(["knife", "mat"] if told.trimmed else []),
+                ),
                 glued=_glued(told),
             )
         )

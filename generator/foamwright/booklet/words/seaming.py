@@ -178,15 +178,16 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         if is_frame(piece) and not any(m.broad for m in told.meetings if m.new == piece.id):
             line = say("Set {part} on as one: its ends are joined already.", part=one_of(piece))
         elif body.closed and not is_scored(body):
-            noted = bool(piece.note) or any(unit.note for unit in told.units if piece.id in unit.parts)
             where = _end(told, piece)
             facts = {
-                "where": say("where the ends are to meet") if noted and where == say("where it shows least") else where,
+                "where": say("where the ends are to meet")
+                if _is_noted(told, piece) and where == say("where it shows least")
+                else where,
                 "end": say("the end of {part} that you have not trimmed", part=one_of(piece))
-                if _one_end_trimmed(body)
+                if one_end_trimmed(body)
                 else say("one end of {part}", part=one_of(piece)),
             }
-            first = _first_side(told, piece) if _one_end_trimmed(body) and where != say("where it shows least") else ""
+            first = _first_side(told, piece) if one_end_trimmed(body) and where != say("where it shows least") else ""
             line = (
                 say(
                     "Begin {where}: lay {end} on there, run the strip {first} first, and press it on bit by bit without "
@@ -208,21 +209,40 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
                 part=one_of(piece),
             )
         elif not body.closed and not body.corners and not _held_by_ends(told, piece):
-            line = (
-                say(
-                    "Set {part} on with the V in its middle on the V of the line, and press it on bit by bit to both ends "
-                    "without stretching it.",
-                    part=one_of(piece),
-                )
-                if _stands_on_edge(told, piece)
-                else say(
-                    "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.",
-                    part=one_of(piece),
-                )
-            )
+            line = _open_strip(_stands_on_edge(told, piece), _is_noted(told, piece), one_of(piece))
         if line:
             text.append((told.turn.get(piece.id, 0), line))
     return text
+
+
+def _open_strip(on_edge: bool, noted: bool, part: str) -> str:
+    """How a strip that does not close is laid on: from its middle, if no note of the design says where to begin."""
+    if on_edge and noted:
+        return say(
+            "The V in the middle of {part} comes on the V of the line: begin there, unless the note above tells you where, and "
+            "press it on bit by bit without stretching it.",
+            part=part,
+        )
+    if on_edge:
+        return say(
+            "Set {part} on with the V in its middle on the V of the line, and press it on bit by bit to both ends "
+            "without stretching it.",
+            part=part,
+        )
+    if noted:
+        return say(
+            "Lay the middle of {part} on first, unless the note above tells you where to begin, and press it on bit by bit "
+            "without stretching it.",
+            part=part,
+        )
+    return say(
+        "Lay the middle of {part} on first, and press it on bit by bit to both ends without stretching it.", part=part
+    )
+
+
+def _is_noted(told: Fitting, piece: Piece) -> bool:
+    """Has the design a word of its own on how a part, or its step, is done?"""
+    return bool(piece.note) or any(unit.note for unit in told.units if piece.id in unit.parts)
 
 
 def _stands_on_edge(told: Fitting, piece: Piece) -> bool:
@@ -345,7 +365,8 @@ def _number(told: Fitting, part: str, edge: str) -> int:
     return next((number for key, number in told.seam_numbers.items() if (part, edge) in key), 0)
 
 
-def _one_end_trimmed(body: BandBody) -> bool:
+def one_end_trimmed(body: BandBody) -> bool:
+    """Is a strip longer on purpose at one end, and not at both?"""
     return (body.trim_start > 0.0) != (body.trim_end > 0.0)
 
 
