@@ -7,8 +7,9 @@ The search, for a panel whose foam would be strained beyond its limit:
    where no single row will do. Two spreads of a row are tried: gaps as wide as the margins, and twice as wide.
 2. All darts of a plan reach the same share of the way across the panel. The least share that meets the limit is
    found by bisection, on a coarse mesh, flattening each time.
-3. The plan with the least total cut length wins. Cuts from an edge that will show count for more
-   (`SHOWING`) than cuts from an edge that is free or covered. Plans that could only win by meeting the limit at
+3. The plan with the least total cut length wins, of those whose darts all can be closed by hand (`_WIDEST`) if there
+   are any. Cuts from an edge that will show count for more (`SHOWING`) than cuts from an edge that is free or covered.
+   Plans that could only win by meeting the limit at
    a depth where they do not are left out after one trial. So are those of more darts where fewer from the same edges,
    which may be deeper at the same cost, leave far too much strain.
 4. In the winning plan each dart is moved along its edge, and then shortened, as far as the limit allows; in a
@@ -27,6 +28,7 @@ import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from shapely.geometry import LineString, Point
@@ -50,6 +52,9 @@ _REACHES = 8  # of a dart from the shallowest to the deepest, at which it is ask
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 # mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
 _KNIFE = 1.0
+# of its depth that a dart's mouth is wide at most, if the limit can be met so: about 21 degrees; one as wide as the foam is
+# thick closes however short it is; common practice, no source
+_WIDEST = 3 / 8
 _LEAST_EDGE = 2.2  # distances of a dart from other edges: a shorter edge has no room for one
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _FAR_OFF = 1.5  # times the aim: what a row leaves more than that, more darts of no more length in all do not mend
@@ -102,11 +107,18 @@ def _across(mesher: PanelMesher, start: np.ndarray, inward: np.ndarray) -> float
     return float(min((Point(start).distance(g) for g in getattr(met, "geoms", [met]) if not g.is_empty), default=0.0))
 
 
-_Loads = dict[tuple[tuple[Dart, ...], int], float]  # of a panel with some darts, in so many triangles
+class _Tried(NamedTuple):
+    """What a panel with some darts comes to when it is laid flat."""
+
+    load: float  # worst strain over its limit: 1 is just within; infinite where the darts do not fit
+    gape: float = 0.0  # widest mouth of a dart over what can be closed: 1 just can
+
+
+_Trials = dict[tuple[tuple[Dart, ...], int], _Tried]  # of a panel with some darts, in so many triangles
 
 
 def automatic(
-    piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Loads
+    piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Trials
 ) -> tuple[DartLine, ...]:
     """Darts that keep the panel within `share` of its foam's limits, as the module says; none if it needs none.
 
@@ -127,7 +139,7 @@ def refuse_without_room(piece: Piece[PanelBody], mesher: PanelMesher, share: flo
 
 class _Search:
     def __init__(
-        self, piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Loads
+        self, piece: Piece[PanelBody], mesher: PanelMesher, covered: frozenset[str], share: float, measured: _Trials
     ):
         self.piece, self.mesher = piece, mesher
         self.rules: DartRules = piece.body.automatic or DartRules()
@@ -136,13 +148,22 @@ class _Search:
         self.edges = self._usable(covered)
         self.weight = {e.id: 1.0 if (not e.joins or e.id in covered) else SHOWING for e in piece.body.edges}
         self.share = self.aim = share
+        self.gape = 1.0  # of a dart at most
         self._measured = measured
-        self._known: _Loads = {}  # of what this search has tried: its answer follows from nothing else
+        self._known: _Trials = {}  # of what this search has tried: its answer follows from nothing else
 
     def find(self) -> tuple[DartLine, ...]:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
         self._refuse_without_edge()
+        for self.gape in (1.0, math.inf):  # a gaping dart rather than none
+            found = self._found()
+            if found:
+                return found
+        return self._just_within()
+
+    def _found(self) -> tuple[DartLine, ...]:
+        """The darts of the cheapest plan that a fine mesh confirms; none if there is no such plan."""
         for aim in _AIMS:
             self.aim = aim * self.share
             best = self._cheapest(self._rows())
@@ -154,7 +175,7 @@ class _Search:
                 confirmed = self._confirmed(darts)
                 if confirmed:
                     return self.lines(self._worth_cutting(confirmed)) or ()
-        return self._just_within()
+        return ()
 
     def _refuse_without_edge(self) -> None:
         if self.edges:
@@ -179,7 +200,9 @@ class _Search:
         """What is within the limit without a margin, of all that was tried. Raises BuildError if nothing is."""
         pinned = self.rules.count or self.rules.at
         tried = sorted(
-            (load, darts) for (darts, n), load in self._known.items() if n == _COARSE and math.isfinite(load)
+            (tried.load, darts)
+            for (darts, n), tried in self._known.items()
+            if n == _COARSE and math.isfinite(tried.load)
         )
         best = [darts for _, darts in tried[:_LAST_TRIED] if darts or not pinned]
         candidates = best if pinned else [(), *best]
@@ -193,6 +216,13 @@ class _Search:
 
     def load_of(self, darts: Sequence[Dart], triangles: int) -> float:
         """Worst strain over its limit: 1 is just within; infinite where the darts do not fit."""
+        return self._tried(darts, triangles).load
+
+    def _closes(self, darts: Sequence[Dart]) -> bool:
+        """Can the foam be closed over the darts?"""
+        return self._tried(darts, _COARSE).gape <= self.gape
+
+    def _tried(self, darts: Sequence[Dart], triangles: int) -> _Tried:
         key = (tuple(darts), triangles)
         if key not in self._known:
             if key not in self._measured:
@@ -200,15 +230,18 @@ class _Search:
             self._known[key] = self._measured[key]
         return self._known[key]
 
-    def _measure(self, darts, triangles) -> float:
+    def _measure(self, darts, triangles) -> _Tried:
         lines = self.lines(darts)
         if lines is None:
-            return math.inf
+            return _Tried(math.inf)
         try:
             mesh, flat = self._laid(lines, triangles)
         except (BuildError, CannotFlatten):
-            return math.inf
-        return math.inf if lines and crosses(mesh, flat) else load(self.piece, mesh, flat)
+            return _Tried(math.inf)
+        if lines and crosses(mesh, flat):
+            return _Tried(math.inf)
+        gapes = [width / max(self.thickness, _WIDEST * depth) for width, depth in _mouths(mesh, flat)]
+        return _Tried(load(self.piece, mesh, flat), max(gapes, default=0.0))
 
     def _laid(self, lines: tuple[DartLine, ...], triangles: int) -> tuple[PanelMesh, np.ndarray]:
         """A mesh of the panel with darts along these lines, and its points (n, 2) laid flat."""
@@ -348,14 +381,14 @@ class _Search:
         only where the deeper one has no room, or fails by as little as a coarse mesh may be wrong."""
         for share in (most, 0.8 * most, 0.6 * most):
             load = self.load_of(_reaching(plan, share), _COARSE)
-            if load <= self.aim:
+            if load <= self.aim and self._closes(_reaching(plan, share)):
                 return share
             if _NEARLY * self.aim < load < math.inf:
                 return None
         return None
 
     def _meets(self, darts) -> bool:
-        return self.load_of(darts, _COARSE) <= self.aim
+        return self.load_of(darts, _COARSE) <= self.aim and self._closes(darts)
 
     # polishing
 
@@ -369,6 +402,8 @@ class _Search:
                     while True:
                         moved = _moved(darts, group, sign * step)
                         if moved is None or self.load_of(moved, _COARSE) >= self.load_of(darts, _COARSE) - 1e-4:
+                            break
+                        if not self._closes(moved):
                             break
                         darts = moved
         return darts
@@ -430,8 +465,7 @@ class _Search:
         lines = self.lines(darts)
         if len(darts) < 2 or self.rules.count or self.rules.at or lines is None:
             return darts
-        mesh, flat = self._laid(lines, _FINE)
-        opens = [float(np.linalg.norm(flat[legs.first[0]] - flat[legs.second[0]])) for legs in mesh.darts]
+        opens = [width for width, _ in _mouths(*self._laid(lines, _FINE))]
         for group in self._groups(darts):
             rest = tuple(dart for i, dart in enumerate(darts) if i not in group)
             if max(opens[i] for i in group) < _KNIFE and self.load_of(rest, _FINE) <= self.share:
@@ -483,6 +517,15 @@ class _Search:
         return min(math.sqrt(shape.area / triangles * 4 / math.sqrt(3)), 2 * shape.area / shape.length / 2.5)
 
 
+def _mouths(mesh: PanelMesh, flat: np.ndarray) -> list[tuple[float, float]]:
+    """How wide the mouth of each dart is and how deep it lies, in mm, in a mesh whose points lie at `flat` (n, 2)."""
+    mouths = []
+    for legs in mesh.darts:
+        a, b, tip = flat[legs.first[0]], flat[legs.second[0]], flat[legs.first[-1]]
+        mouths.append((float(np.linalg.norm(a - b)), float(np.linalg.norm((a + b) / 2 - tip))))
+    return mouths
+
+
 def _reaching(plan: tuple[Dart, ...], share: float) -> tuple[Dart, ...]:
     return tuple(replace(dart, reach=share) for dart in plan)
 
@@ -504,7 +547,7 @@ def chooser(
     """The function that gives each panel of a prop its darts; those that were searched for are kept in `store`."""
     from foamwright.flatten.covers import covered_edges
 
-    measured: dict[str, _Loads] = {}
+    measured: dict[str, _Trials] = {}
 
     def darts_of(piece: Piece[PanelBody], mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
         stated = requested(piece, mesher)
