@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from math import ceil
 
 from scipy.cluster.hierarchy import DisjointSet
@@ -108,13 +109,15 @@ def _is_sewn(stages: Sequence[Stage], sewn: set[frozenset[str]]) -> bool:
 
 
 def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: Ways) -> list[Stage]:
-    """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it."""
+    """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it; a title that
+    the design gives it has nothing to tell."""
     joined: list[Stage] = []
     standing = 0
     for stage in stages:
         last = joined[-1] if joined else None
         if last is not None and _only_lies_there(last, sewn, ways, standing) and _goes_on(stage, last, ways):
-            joined[-1] = Stage((*last.units, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
+            base = [replace(unit, title="") for unit in last.units]
+            joined[-1] = Stage((*base, *stage.units), (*last.moves, *stage.moves), (*last.bench, *stage.bench))
         else:
             standing |= ways.bodies.mask(copy for move in (last.moves if last else ()) for copy in move.copies)
             joined.append(stage)
@@ -125,7 +128,7 @@ def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standi
     """One part, of which there is nothing to say but how it is bent: it touches nothing that stands, and none of its copies
     another."""
     single = bool(stage.moves) and all(len(move.copies) == 1 for move in stage.moves)
-    if len(stage.parts) != 1 or not single or stage.units[0].noted:
+    if len(stage.parts) != 1 or not single or stage.units[0].note or stage.units[0].uses:
         return False
     copies = tuple(move.copies[0] for move in stage.moves)
     piece = ways.bodies.pieces[copies[0]]
@@ -136,7 +139,9 @@ def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standi
 
 
 def _goes_on(stage: Stage, base: Stage, ways: Ways) -> bool:
-    """Does a stage put something on what has just been laid down, and is it not one of several things by itself?"""
+    """Does a stage put something on what has just been laid down, and is it not one of several things by itself? What the design
+    tells of it stands in a step of its own, unless the design tells of the base as well."""
     below = ways.bodies.mask(copy for move in base.moves for copy in move.copies)
     glued = any(touch.glued for move in stage.moves for touch in ways.touches_of(move.copies, below))
-    return glued and not any(unit.noted or unit.whole for unit in stage.units)
+    titled = any(unit.title for unit in base.units)
+    return glued and not any(unit.whole or (unit.noted and not titled) for unit in stage.units)
