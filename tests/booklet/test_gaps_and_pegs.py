@@ -49,6 +49,9 @@ parts:
 )
 
 
+HOLES = "[{circle: {radius: 4.2, centre: [0, 0]}}, {circle: {radius: 4.2, centre: [0, 30]}}]"
+
+
 @pytest.fixture(scope="module")
 def text(tmp_path_factory):
     path = tmp_path_factory.mktemp("wall") / "wall.yaml"
@@ -89,6 +92,19 @@ def test_a_peg_that_runs_through_is_told_end_by_end_and_masked_in_its_middle(tex
     assert any("stands 9 mm out at the bottom and 20 mm at the top" in line for line in text)
     masks = [line for line in text if "mask what is glued later" in line]
     assert not any("the glued ends" in line for line in masks)
+
+
+def test_pegs_that_are_cut_to_length_have_no_numbers(tmp_path):
+    """Nothing is marked on them, so that each fits every hole."""
+    path = tmp_path / "rack.yaml"
+    start = DESIGN.index("  back:"), DESIGN.index("  shelf:")
+    rack = DESIGN[: start[0]] + DESIGN[start[1] :].replace("[{circle: {radius: 4.2, centre: [0, 0]}}]", HOLES)
+    path.write_text(
+        rack.replace("glue: instant,", "glue: instant, repeat: {count: 2, step: [30, 0, 0]},"), encoding="utf-8"
+    )
+    told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert any("the 2 pegs (B)" in line for line in told)
+    assert not any("Number the pieces" in line or "copy 1" in line for line in told)
 
 
 def test_cord_is_not_told_to_be_sawn(text):

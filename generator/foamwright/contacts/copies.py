@@ -25,7 +25,7 @@ def has_numbers(prop: Prop, piece: Piece, contacts: Contacts) -> bool:
     some, or at other places, or their seams are others, or an edge of some meets a part that it does not meet on the others;
     but a pair that is cut as drawn and mirrored is told apart by that as far as its edges go."""
     numbers = range(1, len(piece.placements) + 1)
-    if not 1 < len(numbers) <= MOST:
+    if not 1 < len(numbers) <= MOST or piece.bought:  # a bar that is cut to length has no template, and no marks
         return False
     if len(alike([_marking(prop, piece, footprints(piece, n, contacts)) for n in numbers])) > 1:
         return True
