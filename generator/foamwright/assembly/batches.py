@@ -109,8 +109,8 @@ def _is_sewn(stages: Sequence[Stage], sewn: set[frozenset[str]]) -> bool:
 
 
 def _with_their_base(stages: Sequence[Stage], sewn: set[frozenset[str]], ways: Ways) -> list[Stage]:
-    """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it: under its own
-    title nothing would be told."""
+    """A part that is only laid on the table to begin with has no step of its own, but one with what first goes on it: under
+    its own title nothing would be told."""
     joined: list[Stage] = []
     standing = 0
     for stage in stages:
