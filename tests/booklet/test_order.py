@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -25,6 +26,7 @@ from foamwright.assembly.joints import joints, perimeter
 from foamwright.assembly.units import prerequisites
 from foamwright.assembly.ways_in import Ways
 from foamwright.booklet.pages.cautions import CAUTIONS
+from foamwright.booklet.words.order import _Bench
 from foamwright.booklet.words.order import order as order_in
 from foamwright.errors import DesignError
 from foamwright.flatten.records import Patterns
@@ -273,3 +275,33 @@ def test_what_is_done_when_all_has_cured_comes_last_and_takes_no_part_out_of_its
     assert "cure" in cured.title and last.waits_for == (cured.number,) and last.parts == ("fin",)
     assert "strap" in last.uses and not last.places and not last.glue
     assert any("fin" in step.places for step in steps[:-2])
+
+
+@pytest.mark.parametrize(
+    "note, glue",
+    [
+        ("Glue the felt to the fin.", "contact"),
+        ("Stick on the felt with instant glue.", "instant"),
+        ("Hang it up.", ""),
+    ],
+)
+def test_what_a_note_glues_on_paint_is_told_its_glue_and_to_scrape(note, glue):
+    (last,) = steps_of(submarine(), ({"title": "Felt", "parts": ["fin"], "note": note, "when": "cured", "uses": ()},))[
+        -1:
+    ]
+    assert last.glue == glue and last.instructions[-1] == note
+    assert any("scrape the paint off" in line for line in last.instructions) is bool(glue)
+    assert ("contact-cement" in last.cautions) == (glue == "contact")
+
+
+@pytest.mark.parametrize("painted", [set(), {"door"}])
+def test_the_inside_of_what_is_painted_by_now_is_not_told_to_be_painted_later(painted):
+    """What is painted apart on the bench has its inside rubbed out and painted there."""
+    coats = SimpleNamespace(last=-1, shows_inside=lambda part, copies: True)
+    ways = SimpleNamespace(bodies=SimpleNamespace(mask=lambda copies: 0))
+    bench = SimpleNamespace(
+        drawn_outside=set(), painted=painted, painted_inside=set(), stages=(), coats=coats, ways=ways
+    )
+    foam = SimpleNamespace(density=100.0, material_type="foam")
+    piece = SimpleNamespace(id="door", glue="contact", paint="red", stock=foam)
+    assert _Bench._inside_shows(bench, piece) is not bool(painted)

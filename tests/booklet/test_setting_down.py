@@ -5,6 +5,7 @@ import re
 import pytest
 
 from foamwright.assembly.bodies import bodies_of
+from foamwright.assembly.setting_down import tried_on
 from foamwright.assembly.ways_in import Ways
 from foamwright.booklet.words.order import order
 from foamwright.contacts.find import find_contacts
@@ -52,6 +53,19 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     painted = next(step for step in steps if step.title == "Seal and paint").instructions[1]
     assert ("dry. It must lie without rocking" in painted) == (padding == 0.0)
     assert ("nothing is glued there, and one is set on the other" in painted) == (padding > 0.0)
+
+
+def test_a_seat_that_is_painted_before_what_rests_on_it_is_at_hand_is_kept_bare(tmp_path):
+    more = ", rests_on: [tub]"
+    model = build_model(build_prop(design(tmp_path, TUB + CHEEK.format(z=60, more=more) + COVER.format(z=100))))
+    bodies = bodies_of(model, find_contacts(solids(model), clearance_of(model.prop.design)))
+    tub = {piece.id for piece in bodies.pieces} - {"cheek", "cover"}
+    every = (1 << len(bodies)) - 1
+    lid = bodies.mask(copy for copy, piece in enumerate(bodies.pieces) if piece.id in ("cheek", "cover"))
+    (line,) = tried_on(bodies, [lid, every & ~lid], tub, tub)
+    assert line.startswith("Keep paint off") and "where the 2 cheeks" in line
+    (line,) = tried_on(bodies, [lid, every & ~lid], tub, {piece.id for piece in bodies.pieces})
+    assert line.startswith("First set the 2 cheeks")
 
 
 def test_what_is_glued_on_is_not_set_down(tmp_path):

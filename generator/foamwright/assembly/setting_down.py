@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 import igl
 import numpy as np
@@ -55,15 +55,21 @@ def _set_last(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, li
 
 def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], done: Collection[str]) -> list[str]:
     """What is set on something else dry before both are painted, each by itself: in the step that paints some of it, `fresh`,
-    when all of it is at hand, `done`."""
+    when all of it is at hand, `done`; until then, what of the lower one stays without paint for it."""
     lines: dict[str, None] = {}
     for upper, pairs in _carried(bodies, things):
         apart = len(held_together(bodies, _copies(bodies, upper)))  # two strings of one part are two things to lay on
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
         ids = {piece.id for piece in (*above, *below)}
-        if not ids & {*fresh} or not ids <= {*done}:
+        if not ids & {*fresh}:
             continue
         if any(is_bare(piece) for piece in (*above, *below)) or _bar_in_holes(bodies, pairs) is not None:
+            continue
+        sits_in = all(stands_up(bodies, a) or goes_in(bodies, a, b) for a, b in pairs)
+        if not ids <= {*done}:
+            seat = [piece for piece in below if piece.id in fresh]
+            if seat and not sits_in and not any(piece.padding for piece in above):
+                lines[_seat_line(above, seat)] = None
             continue
         if any(piece.padding for piece in above):
             text = say(
@@ -71,7 +77,7 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
                 below=all_of(below),
                 parts=all_of(above),
             )
-        elif all(stands_up(bodies, a) or goes_in(bodies, a, b) for a, b in pairs):
+        elif sits_in:
             text = count(
                 "First try {parts}, with all that is glued to it, in its place in {below}, dry: it must go in and come out "
                 "freely. Take it out again and paint it beside the rest.",
@@ -95,6 +101,14 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
             )
         lines[text] = None
     return list(lines)
+
+
+def _seat_line(above: Sequence[Piece], seat: Sequence[Piece]) -> str:
+    return say(
+        "Keep paint off {seat} where {parts} will rest later, as painted foam sticks to painted foam.",
+        seat=all_of(seat),
+        parts=all_of(above),
+    )
 
 
 def held_together(bodies: Bodies, copies: Collection[int]) -> list[int]:

@@ -265,7 +265,7 @@ class _Bench:
 
     def _inside_shows(self, piece: Piece) -> bool:
         """Does the inside of a part, with the lines that are drawn on it, show when the last of it is painted?"""
-        if piece.id in self.drawn_outside or piece.id in self.painted_inside or is_bare(piece):
+        if piece.id in {*self.drawn_outside, *self.painted, *self.painted_inside} or is_bare(piece):
             return False
         moves = [move for stage in self.stages[: self.coats.last + 1] for move in stage.moves]
         return self.coats.shows_inside(piece.id, self.ways.bodies.mask(copy for move in moves for copy in move.copies))
@@ -653,14 +653,18 @@ class _Bench:
         )
         for note in self.prop.design.steps:
             if note.get("when") == "cured":
+                glues = painting.glues_of(note["note"])
+                bare = painting.scraped() if glues and self.painted.intersection(note["parts"]) else []
                 self._add(
                     Work(
                         note["title"],
                         tuple(note["parts"]),
-                        note["note"].splitlines(),
+                        [*bare, *note["note"].splitlines()],
+                        main_glue(glues),
                         minutes=MINUTES_OF_A_NOTE,
                         before=parts,
-                        uses=(*supplies.mentioned([note["note"]]), *note["uses"]),
+                        cautions=cautions_of(glues),
+                        uses=(*_hand_tools(glues), *supplies.mentioned([note["note"]]), *note["uses"]),
                     )
                 )
 

@@ -23,12 +23,32 @@ _METAL = re.compile(
     r"|metall|stahl|eisen|messing|kupfer|silber|zinn|zink|chrom|rost(?!rot))",
     re.IGNORECASE,
 )
+_GLUED = re.compile(
+    r"\b(glued?|gluing|(an|auf|ein|fest)?kleb(en|e|t)|(an|auf|ein|fest)geklebt|kleber)\b", re.IGNORECASE
+)
+_INSTANT = re.compile(r"\b(instant|super ?glue|sekundenkleber)", re.IGNORECASE)
 _WHOLE = 0.9  # of a face: more, and all of it is covered
 _THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
 _AT_END = 2.0  # mm from the end of a bar, less than which is its end
 _ALL_ROUND = 0.5  # length of the mean of directions that lead out of a bar, less than which they lead out all round it
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
 _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
+
+
+def glues_of(note: str) -> set[str]:
+    """The glue that a note of the design calls for, by its words; contact cement where it names none."""
+    if not _GLUED.search(note):
+        return set()
+    return {"instant"} if _INSTANT.search(note) else {"contact"}
+
+
+def scraped() -> list[str]:
+    """How something is glued to what is painted."""
+    return [
+        say(
+            "Glue holds on foam and not on paint: where you glue something on here, scrape the paint off down to the foam."
+        )
+    ]
 
 
 @dataclass(frozen=True)
