@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from foamwright.errors import BuildError, together
+from foamwright.flatten.alike import twins
 from foamwright.flatten.darts import chooser, refuse_without_room
 from foamwright.flatten.foam import check_foam
 from foamwright.flatten.panels import TRIANGLES, flatten_panels, load, mesher_of, panel_pattern
@@ -34,7 +35,8 @@ def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) 
     store = store or Store(None)
 
     def laid_flat() -> dict[str, Pattern]:
-        flattened = flatten_panels(panels, between, chooser(panels, store), triangles, store)
+        alike = twins(panels)
+        flattened = flatten_panels(panels, between, chooser(panels, store, alike), triangles, store, alike)
         return {part: panel_pattern(done, prop.seams) for part, done in flattened.items()}
 
     if not panels:

@@ -26,8 +26,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -35,8 +36,10 @@ from shapely.geometry import LineString, Point
 from shapely.ops import substring
 
 from foamwright.errors import BuildError
+from foamwright.flatten.alike import Twin
+from foamwright.flatten.covers import covered_edges
 from foamwright.flatten.mesh import DartLine, PanelMesh, PanelMesher
-from foamwright.flatten.panels import FIRST_AIM, crosses, is_saddle, load, strip_load
+from foamwright.flatten.panels import FIRST_AIM, crosses, is_saddle, load, mesher_of, strip_load
 from foamwright.flatten.solver import CannotFlatten, Flattener
 from foamwright.flatten.strain import limits, percents
 from foamwright.parts.records import DartRequest, DartRules, PanelBody, Piece, unjoined
@@ -543,16 +546,20 @@ def _moved(darts, group, step) -> tuple[Dart, ...] | None:
 def chooser(
     pieces: Sequence[Piece[PanelBody]],
     store: Store | None = None,
+    alike: Mapping[str, Twin] = MappingProxyType({}),
 ) -> Callable[[Piece[PanelBody], PanelMesher, float], tuple[DartLine, ...]]:
-    """The function that gives each panel of a prop its darts; those that were searched for are kept in `store`."""
-    from foamwright.flatten.covers import covered_edges
-
+    """The function that gives each panel of a prop its darts; those that were searched for are kept in `store`. Panels that
+    are `alike` get those of the panel that they are like."""
     measured: dict[str, _Trials] = {}
 
     def darts_of(piece: Piece[PanelBody], mesher: PanelMesher, share: float) -> tuple[DartLine, ...]:
         stated = requested(piece, mesher)
         if piece.body.automatic is None:
             return stated
+        if piece.id in alike:
+            twin = alike[piece.id]
+            first = mesher_of(twin.of)
+            return twin.darts(darts_of(twin.of, first, share), first, mesher)
         covered = covered_edges(piece, pieces)
         told = (unjoined(piece), [bool(edge.joins) for edge in piece.body.edges], sorted(covered), share)
         known = measured.setdefault(piece.id, {})

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from types import MappingProxyType
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ from shapely.ops import substring
 
 from foamwright.errors import BuildError, together
 from foamwright.flatten import strain
+from foamwright.flatten.alike import Twin
 from foamwright.flatten.arrows import Arrow, on_mesh
 from foamwright.flatten.faces import Stretch, face_line, joined, neutral_line, smooth
 from foamwright.flatten.mesh import DartLegs, DartLine, PanelMesh, PanelMesher
@@ -59,12 +61,14 @@ def flatten_panels(
     darts_of: Callable[[Piece[PanelBody], PanelMesher, float], tuple[DartLine, ...]],
     triangles: int = TRIANGLES,
     store: Store | None = None,
+    alike: Mapping[str, Twin] = MappingProxyType({}),
 ) -> dict[str, Flattened]:
     """Lay all panels flat, with matching seams and darts. `triangles` is about how many a panel of mean size gets.
 
     `darts_of` gives a panel's darts for a share of its foam's limit. Holding seams to one length may cost a
-    panel a little strain; one whose darts are searched for and that ends over its limit gets an ever lower share. What `store`
-    has kept of a panel is used again while it, its darts and the size of its triangles stay.
+    panel a little strain; one whose darts are searched for and that ends over its limit gets an ever lower share, and so do
+    those that are `alike`. What `store` has kept of a panel is used again while it, its darts and the size of its triangles
+    stay.
     """
     meshers = {p.id: mesher_of(p) for p in pieces}
     spacing = _spacing(pieces, meshers, triangles)
@@ -90,14 +94,23 @@ def flatten_panels(
         if refused:
             raise together(refused)
         held = _hold_seams(free, seams, store)
-        loads = {p.id: load(p, held[p.id].mesh, held[p.id].flat) for p in pieces if p.body.automatic}
-        stale = [p for p in pieces if loads.get(p.id, 0.0) > 1.0]
+        loads: dict[str, float] = {}
+        for p in pieces:
+            if p.body.automatic:
+                of = _first(p, alike)
+                loads[of] = max(loads.get(of, 0.0), load(p, held[p.id].mesh, held[p.id].flat))
+        stale = [p for p in pieces if loads.get(_first(p, alike), 0.0) > 1.0]
         if not stale:
             break
         # ever longer steps: darts that were far within the share are found again until it is below them
         for p in stale:
-            share[p.id] *= (0.985 / loads[p.id]) ** 2**number
+            share[p.id] *= (0.985 / loads[_first(p, alike)]) ** 2**number
     return held
+
+
+def _first(piece: Piece, alike: Mapping[str, Twin]) -> str:
+    """The id of the first panel that a panel is like, itself if there is no other."""
+    return alike[piece.id].of.id if piece.id in alike else piece.id
 
 
 def _laid(mesher: PanelMesher, spacing: float, darts: Sequence[DartLine]) -> tuple[PanelMesh, np.ndarray]:
