@@ -56,7 +56,10 @@ def test_shapes_are_found_wherever_they_are(staves):
         "mirrored": ("skew", True),
     }
     assert found["mirrored"].edges == {
-        "left": "right", "right": "left", "head": "head", "foot": "foot", 
+        "left": "right",
+        "right": "left",
+        "head": "head",
+        "foot": "foot",
     }
 
 
@@ -67,7 +70,8 @@ def test_they_get_the_same_darts(staves, patterns, first, second):
     assert len(a) == len(b) > 0
     for dart in a:
         assert any(
-            (edges[dart[0]], *dart[1:]) == (other[0], pytest.approx(other[1], abs=0.5), pytest.approx(other[2], abs=0.5))
+            (edges[dart[0]], *dart[1:])
+            == (other[0], pytest.approx(other[1], abs=0.5), pytest.approx(other[2], abs=0.5))
             for other in b
         )
     assert patterns[first].area == pytest.approx(patterns[second].area, rel=2e-3)
