@@ -4,9 +4,11 @@ of a piece of a cylinder 0 (M. do Carmo, "Differential Geometry of Curves and Su
 import sys
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+import shapely
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "model"))
 from solid_fixtures import Spheroid, panel, piece
@@ -14,6 +16,7 @@ from solid_fixtures import Spheroid, panel, piece
 import foamwright
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.bending import former, hollows, is_bent, is_domed, is_pressed, narrowest
+from foamwright.flatten.bend_lines import bend_lines
 
 
 class Cylinder:
@@ -63,6 +66,10 @@ def test_a_wide_hoop_of_a_dome_is_pressed_hollow_although_nothing_in_the_house_i
     assert hollows(stages.patterns)["wide"].depth == pytest.approx(
         (400 + 5) * (1 - np.cos(np.radians(10))), rel=0.08
     )  # its line ends a step short
+    middle = shapely.LineString(bend_lines(wide)[0]).interpolate(0.5, normalized=True)
+    window = shapely.get_coordinates(middle.buffer(10.0))[:-1]
+    holed = SimpleNamespace(patterns=[replace(wide, holes=(window,))])
+    assert hollows(holed)["wide"].depth == 0.0  # no foam below the middle of the rule
 
 
 def test_a_door_is_bent_like_the_wall_that_it_is_cut_from():

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies
@@ -276,10 +277,17 @@ def hollows(patterns: Patterns) -> dict[str, Hollow]:
     for pattern in patterns.patterns:
         if is_heated(pattern.piece) and is_pressed(pattern):
             lines = bend_lines(pattern)
-            depth, span = (hollow(pattern, lines), spanned(pattern, lines)) if lines else (0.0, 0.0)
+            told = bool(lines) and not _over_a_hole(pattern, lines[0])
+            depth, span = (hollow(pattern, lines), spanned(pattern, lines)) if told else (0.0, 0.0)
             label = pattern.piece.label
             found[pattern.piece.id] = Hollow(label, depth if depth >= _HOLLOW else 0.0, span, bool(pattern.darts))
     return found
+
+
+def _over_a_hole(pattern: Pattern, line: np.ndarray) -> bool:
+    """Does the middle of a line (k, 2) lie where no foam is to measure to?"""
+    middle = shapely.LineString(line).interpolate(0.5, normalized=True)
+    return any(shapely.Polygon(hole).contains(middle) for hole in pattern.holes)
 
 
 def depths(hollow_ones: Sequence[Hollow]) -> str:

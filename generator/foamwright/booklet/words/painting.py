@@ -27,6 +27,10 @@ _GLUED = re.compile(
     r"\b(glued?|gluing|(an|auf|ein|fest)?kleb(en|e|t)|(an|auf|ein|fest)geklebt|kleber)\b", re.IGNORECASE
 )
 _INSTANT = re.compile(r"\b(instant|super ?glue|sekundenkleber)", re.IGNORECASE)
+_NARROW = (
+    6.0  # mm: between two lines that are nearer than this no edge of tape is fitted by eye; common practice, no source
+)
+_STRIP = 2.0  # times as long as it is wide, at least
 _WHOLE = 0.9  # of a face: more, and all of it is covered
 _THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
 _AT_END = 2.0  # mm from the end of a bar, less than which is its end
@@ -190,8 +194,8 @@ def _pressed(domed: Sequence[Hollow]) -> list[str]:
     if strong:
         text.append(
             say(
-                "That second bend is strong in {parts}: bend the whole length by hand, bit by bit, until it lies on part of a "
-                "circle drawn on paper: {list} across.",
+                "That second bend is strong in {parts}: bend it by hand along the whole of its dashed lines, bit by bit, until "
+                "they lie on part of a circle drawn on paper: {list} across.",
                 parts=listed([one.label for one in strong]),
                 list=_across(strong),
             )
@@ -514,8 +518,24 @@ def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
     )
 
 
+def _is_narrow(piece: Piece) -> bool:
+    """Is a flat part a strip that tape is cut as wide as?"""
+    if not isinstance(piece.body, FlatBody):
+        return False
+    box = shapely.get_coordinates(shapely.Polygon(piece.body.outline).minimum_rotated_rectangle)
+    width, long = sorted(np.linalg.norm(np.diff(box[:3], axis=0), axis=1))
+    return float(width) <= _NARROW and float(long) > _STRIP * float(width)
+
+
 def _where(kept: Bare) -> str:
     labels = listed([piece.label for piece in kept.others])
+    narrow = [piece.label for piece in kept.others if _is_narrow(piece)]
+    if kept.where == "lines" and narrow:
+        return say(
+            "where {labels} will be glued on (for {narrow} cut tape into strips as wide as that, and lay them between the lines)",
+            labels=labels,
+            narrow=listed(narrow),
+        )
     if kept.wide:
         return say("a strip {size} wide along the edges that meet {labels}", size=length(kept.wide), labels=labels)
     return {
