@@ -109,10 +109,10 @@ parts:
 
 
 def test_a_round_top_is_measured_in_the_middle_of_a_straight_wall(tmp_path):
-    """70 - 40 = 30 mm square to the wall in its middle; beside its ends it is sqrt(70^2 - 40^2) - 40 = 17 mm."""
+    """70 - 40 = 30 mm square to the wall half way along it; beside its ends it is sqrt(70^2 - 40^2) - 40 = 17 mm."""
     steps = steps_of(tmp_path, DRUM[: DRUM.index("forms:")] + TABLE)
     (line,) = [line for line in lines(steps) if "out beyond" in line]
-    assert "stands 30 mm" in line and "measured square to the wall in its middle" in line
+    assert "stands 30 mm" in line and "measured half way along the edge and square to it" in line
 
 
 CHARM = """

@@ -6,8 +6,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from block_props import piece, scene
 
-from foamwright.booklet.words.joining import _against, _facing
+from foamwright.booklet.words.joining import _against, _facing, turned_to
 from tests.templates import template_props as props
 
 
@@ -61,3 +62,19 @@ def test_the_wheels_of_an_axle_look_at_each_other_however_far_ahead_it_is(sign, 
         spheres=np.array([[ahead, 40.0, 0.0, 5.0], [ahead, -40.0, 0.0, 5.0], [-ahead, 0.0, 0.0, 5.0]]),
     )
     assert _facing(bodies, (0, 1), sign) == words
+
+
+@pytest.mark.parametrize(
+    ("outside", "words"), [((), "over to its edge on a bit of tape"), (("floor",), "Turn the floor (FLOOR) so")]
+)
+def test_the_arrow_of_a_plate_that_goes_in_face_down_is_carried_to_its_edge(outside, words):
+    """An oblong floor between two numbered walls, whose inside face looks down."""
+    floor = piece("floor", (200, 60, 10), (0, 0, 5))
+    front, back = (piece(name, (10, 60, 50), (x, 0, 25)) for name, x in (("front", 105), ("back", -105)))
+    bodies = replace(scene(floor, front, back), numbered=frozenset({"front", "back"}))
+    meeting = SimpleNamespace(new="floor", pairs=((0, 1), (0, 2)))
+    told = SimpleNamespace(
+        pieces=[floor[0]], own=lambda part: [0], bodies=bodies, meetings=[meeting], drawn_outside=outside
+    )
+    (line,) = turned_to(told)
+    assert words in line and "front" in line

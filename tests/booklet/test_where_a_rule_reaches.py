@@ -205,3 +205,39 @@ def test_what_a_flat_part_spans_by_itself_is_no_check_of_the_work_on_it(tmp_path
     said = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
     (line,) = [line for line in said if line.startswith("Check, once it is joined")]
     assert "86 mm (\u00b1 2 mm) high" in line and "200 mm" not in line and "Bend it" not in line
+
+
+def test_what_only_lies_there_is_not_measured_as_if_it_were_joined(tmp_path):
+    path = tmp_path / "drum.yaml"
+    path.write_text(DRUM.replace(", mirror: y, after: [base]}", ", glue: none, rests_on: [base]}"), encoding="utf-8")
+    said = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert any("the drum" in line and "without glue" in line for line in said)
+    assert not any(line.startswith("Check, once it is joined") for line in said)
+
+
+PADS = (
+    head("Pads", "0.5 mm")
+    + """\
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
+  skin: {name: EVA foam 2 mm, thickness: 2 mm, sheet: [600 mm, 1200 mm]}
+parts:
+  board: {kind: plate, stock: shell, outline: {rectangle: {width: 200, height: 60}}, at: {normal: z, up: y}}
+  long: {kind: plate, stock: skin, outline: {rectangle: {width: 100, height: 40}}, at: {origin: [-40, 0, 6], normal: z, up: y}, lies_on: [board]}
+  short:
+    kind: plate
+    stock: shell
+    outline: {rectangle: {width: 6, height: 40}}
+    at: {origin: [13, 0, 6], normal: z, up: y}
+    lies_on: [board]
+    after: [long]
+"""
+)
+
+
+def test_parts_on_one_face_are_not_checked_for_being_flush_there(tmp_path):
+    path = tmp_path / "pads.yaml"
+    path.write_text(PADS, encoding="utf-8")
+    said = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert any("the short (C) to the long (B) along the edges" in line for line in said)
+    assert not any("is flush with" in line for line in said)

@@ -452,7 +452,7 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     for axis, size in sizes.items():
         if middle:
             return say(
-                "Check: {part} stands {size} out beyond {others}, {where}, measured square to the wall in its middle.",
+                "Check: {part} stands {size} out beyond {others}, {where}, measured half way along the edge and square to it.",
                 size=about(size),
                 where=ends[axis],
                 **facts,
@@ -581,7 +581,8 @@ def _level_end(bodies: Bodies, wall: Piece, end: float) -> float | None:
 def grown(told: Fitting) -> list[str]:
     """How large the work is once the step is done, where the step has made it larger."""
     new = [c for move in told.moves for c in move.copies]
-    if not new or not any(isinstance(piece.body, PanelBody) for piece in told.pieces):
+    joins = (*told.seams, *told.whole_seams) or any(m.glue != "none" for m in told.meetings)
+    if not new or not joins or not any(isinstance(piece.body, PanelBody) for piece in told.pieces):
         return []
     things = _things(told.bodies, (*_standing(told), *new))
     after = [np.ptp(told.bodies.mesh(thing)[0], axis=0) for thing in things]

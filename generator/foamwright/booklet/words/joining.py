@@ -479,14 +479,22 @@ def turned_to(told: Fitting) -> list[str]:
         off = met_at - told.bodies.spheres[own[0], :3]
         front = off[:, 0] / np.maximum(np.linalg.norm(off[:, :2], axis=1), 1e-9)
         if float(front.max()) > _STRAIGHT:
+            facts = {"part": the(piece), "other": which_copy.name(told.bodies, numbered[int(np.argmax(front))])}
             lines.append(
                 say(
-                    "Turn {part} so that its arrow \u201cforward\u201d points to {other}.",
-                    part=the(piece),
-                    other=which_copy.name(told.bodies, numbered[int(np.argmax(front))]),
+                    "Carry the arrow \u201cforward\u201d of {part} over to its edge on a bit of tape, as its drawn face goes "
+                    "down, and turn it so that the arrow points to {other}.",
+                    **facts,
                 )
+                if _drawn(told, piece, own[0])[2] < 0.0
+                else say("Turn {part} so that its arrow \u201cforward\u201d points to {other}.", **facts)
             )
     return lines
+
+
+def _drawn(told: Fitting, piece: Piece, copy: int) -> np.ndarray:
+    """The way (3,) that the drawn face of a flat copy looks."""
+    return (1.0 if piece.id in told.drawn_outside else -1.0) * piece.off_face(told.bodies.matrices[copy])
 
 
 def _turns_freely(piece: Piece) -> bool:
@@ -522,8 +530,7 @@ def carried_over(told: Fitting) -> list[str]:
             continue
         level = abs(float(axes[2][2])) > _LEVEL
         word, way = (say("forward"), say("to the front")) if level else (say("up"), say("up"))
-        sign = 1.0 if piece.id in told.drawn_outside else -1.0
-        drawn = sign * piece.off_face(told.bodies.matrices[own[0]])
+        drawn = _drawn(told, piece, own[0])
         hidden = any(float((touch.normals * touch.areas[:, None]).sum(axis=0) @ drawn) < 0.0 for touch in here)
         facts = {"part": the(piece), "arrow": word, "way": way}
         lines.append(

@@ -468,6 +468,15 @@ def _which_edge(told: Fitting, piece: Piece, beside: _Beside) -> str:
 # Edge to edge
 
 
+def _on_one_face(told: Fitting, one: int, two: int, way: np.ndarray) -> bool:
+    """Do two copies lie on one part, which is where `way` (3,) leads from them? They can only be flush there."""
+    touches = told.bodies.touches
+    below = {
+        b for (a, b), touch in touches.items() if a == one and float(touch.normals.mean(axis=0) @ way) < -_PARALLEL
+    }
+    return any((two, b) in touches and float(touches[two, b].normals.mean(axis=0) @ way) < -_PARALLEL for b in below)
+
+
 def _flush(told: Fitting, piece: Piece, own: Sequence[int]) -> list[str]:
     """A flat part that is glued by its edge to the edge of another with its faces parallel to those: which of them are flush."""
     axes = frame(piece, told.bodies.matrices[own[0]])
@@ -486,8 +495,10 @@ def _flush(told: Fitting, piece: Piece, own: Sequence[int]) -> list[str]:
         if above and below:
             text[say("Check: {part} is flush with {other} on both faces.", **facts)] = None
         elif above or below:
-            where = directions.at(axes[2] if above else -axes[2])
-            text[say("Check: {part} is flush with {other} {where}.", where=where, **facts)] = None
+            way = axes[2] if above else -axes[2]
+            if not _on_one_face(told, own[0], theirs, way):
+                where = directions.at(way)
+                text[say("Check: {part} is flush with {other} {where}.", where=where, **facts)] = None
     return list(text)
 
 
