@@ -84,7 +84,10 @@ def face_line(
 
 
 def _points_between(along: np.ndarray, shares: np.ndarray) -> np.ndarray:
-    return np.unique(np.concatenate([shares[[0, -1]], along[(along > shares[0]) & (along < shares[-1])]]))
+    """Both ends of a stretch and the edge's own points between: one hard by an end, as where a dart starts from it but for
+    rounding, would say nothing but which way the noise between the two runs."""
+    apart = _APART * along[1]
+    return np.concatenate([shares[:1], along[(along > shares[0] + apart) & (along < shares[-1] - apart)], shares[-1:]])
 
 
 def _carried_over(
