@@ -10,7 +10,7 @@ import numpy as np
 from foamwright.assembly import directions, practice
 from foamwright.assembly.bodies import Bodies, axis_of, frame
 from foamwright.assembly.meetings import UPRIGHT, Meeting
-from foamwright.assembly.naming import all_of, capital, one_of, plain, several
+from foamwright.assembly.naming import all_of, capital, one_of, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.setting_down import goes_in, stands_up
 from foamwright.assembly.which_copy import some
@@ -48,6 +48,25 @@ def unmet_in(told: Fitting) -> list[Piece]:
     """The parts of a step of which nothing else tells what they are glued to."""
     found = unmet(told.pieces, told.meetings, (*told.seams, *told.whole_seams), told.anything)
     return [piece for piece in found if not _held_by_whole(told, piece)]
+
+
+def shoulders(told: Fitting) -> list[tuple[int, str]]:
+    """What lies with its face on a step of another part and meets the rise of that with its cut edge: of the two the sentence on
+    the joint names the face alone."""
+    sewn = {frozenset(joint.parts) for joint in (*told.seams, *told.whole_seams)}
+    text: dict[tuple[int, str], None] = {}
+    for m in told.meetings:
+        touches = [told.bodies.touches[pair] for pair in m.pairs if pair in told.bodies.touches]
+        if m.glue == "none" or frozenset(m.parts) in sewn or told.whole_of(told.every[m.new]):
+            continue
+        if any(touch.edges and max(touch.broad) > 0.5 for touch in touches):
+            line = say(
+                "Push {part} up against {other} where their edges meet, and glue these to each other as well.",
+                part=one_of(told.every[m.new]),
+                other=the(told.every[m.other]),
+            )
+            text[told.turn.get(m.new, 0), line] = None
+    return [*text]
 
 
 def small_ones(told: Fitting) -> list[tuple[int, str]]:

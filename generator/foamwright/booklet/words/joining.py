@@ -187,7 +187,7 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     ]
     text = sorted(turns, key=lambda item: item[:2])
     ends = seams.pairs if seams.covers else ()
-    more = gluing.small_ones(told)
+    more = (*gluing.shoulders(told), *gluing.small_ones(told))
     for turn, how in (*ends, *bending.onto_edges(told), *line_joints.lines(told), *seaming.own_ends(told), *more):
         at = max((i for i, item in enumerate(text) if item[0] == turn), default=None)
         if at is None:

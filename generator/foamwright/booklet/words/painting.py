@@ -541,7 +541,8 @@ def _where(kept: Bare) -> str:
     return {
         "ends": say("the glued ends"),
         "middle": say(
-            "the stretch that goes through {labels} (set it in dry and draw a line round it on both sides)",
+            "the stretch that goes through {labels} (set it in dry, as far as the step that glues it in tells, and draw a line "
+            "round it on both sides)",
             labels=labels,
         ),
         "side": say("the strip along its side that lies on {labels}", labels=labels),
