@@ -115,6 +115,14 @@ def test_a_round_top_is_measured_in_the_middle_of_a_straight_wall(tmp_path):
     assert "stands 30 mm" in line and "measured half way along the edge and square to it" in line
 
 
+def test_a_level_part_is_measured_wherever_it_is_reached(tmp_path):
+    """A bar of 80 by 8 mm has no "all round": 50 mm of frame and 6 mm of its own."""
+    bar = "  top: {kind: plate, stock: shell, outline: {rectangle: {width: 80 * scale, height: 8}}, at: {origin: [0, 0, 50], normal: z}, after: [frame]}\n"
+    steps = steps_of(tmp_path, DRUM[: DRUM.index("forms:")] + TABLE[: TABLE.index("  top:")] + bar)
+    (line,) = [line for line in lines(steps) if "the upper face of the top" in line]
+    assert line.endswith("is 56 mm (\u00b1 2 mm) above it, wherever you measure.")
+
+
 CHARM = """
 parts:
   frame: {kind: box, stock: shell, size: [80 * scale, 80 * scale, 50], without: [top, bottom], at: {normal: z, up: x}, paint: red}

@@ -154,7 +154,7 @@ def _level(told: Fitting, piece: Piece) -> str:
     if len(tops) != 1 or height < 2.0 * thickness(piece) or told.whole_of(piece) or not _stands_level(told):
         return ""
     return say(
-        "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it all round.",
+        "Dry-fit first. Check: with the work on the table, the upper face of {part} is {size} above it, wherever you measure.",
         part=one_of(piece),
         size=about(height),
     )
