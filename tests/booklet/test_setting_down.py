@@ -65,7 +65,10 @@ def test_a_seat_that_is_painted_before_what_rests_on_it_is_at_hand_is_kept_bare(
     (line,) = tried_on(bodies, [lid, every & ~lid], tub, tub)
     assert line.startswith("Keep paint off") and "where the 2 cheeks" in line
     (line,) = tried_on(bodies, [lid, every & ~lid], tub, {piece.id for piece in bodies.pieces})
-    assert line.startswith("First set the 2 cheeks")
+    assert line.startswith("First set the 2 cheeks (D), with all that is glued on, on the 2 ends")
+    alone = bodies.mask(copy for copy, piece in enumerate(bodies.pieces) if piece.id == "cheek")
+    (line,) = tried_on(bodies, [alone, every & ~lid], tub, {*tub, "cheek"})
+    assert line.startswith("First set the 2 cheeks (D) on the 2 ends")
 
 
 def test_what_is_glued_on_is_not_set_down(tmp_path):

@@ -79,28 +79,33 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
             )
         elif sits_in:
             text = count(
-                "First try {parts}, with all that is glued to it, in its place in {below}, dry: it must go in and come out "
+                "First try {parts} in its place in {below}, dry: it must go in and come out "
                 "freely. Take it out again and paint it beside the rest.",
-                "First try {parts}, with all that is glued to them, in their places in {below}, dry: they must go in and come "
+                "First try {parts} in their places in {below}, dry: they must go in and come "
                 "out freely. Take them out again and paint them beside the rest.",
                 apart,
-                parts=all_of(above),
+                parts=_with_all(above, len(_copies(bodies, upper)) > len({a for a, _ in pairs})),
                 below=all_of(below),
             )
         else:
             text = count(
-                "First set {parts}, with all that is glued to it, on {below}, dry. It must lie without rocking; sand the edge "
+                "First set {parts} on {below}, dry. It must lie without rocking; sand the edge "
                 "that it rests on where it rocks. Take it off again: paint the two beside each other, never one on the other, "
                 "and keep paint off the faces that will lie on each other, as painted foam sticks to painted foam.",
-                "First set {parts}, with all that is glued to them, on {below}, dry. Each must lie without rocking; sand the "
+                "First set {parts} on {below}, dry. Each must lie without rocking; sand the "
                 "edge that it rests on where it rocks. Take them off again: paint them beside what they rest on, never on it, "
                 "and keep paint off the faces that will lie on each other, as painted foam sticks to painted foam.",
                 apart,
-                parts=all_of(above),
+                parts=_with_all(above, len(_copies(bodies, upper)) > len({a for a, _ in pairs})),
                 below=all_of(below),
             )
         lines[text] = None
     return list(lines)
+
+
+def _with_all(above: Sequence[Piece], more: bool) -> str:
+    """Parts by which something rests, and what is glued to them if there is `more` to it."""
+    return say("{parts}, with all that is glued on,", parts=all_of(above)) if more else all_of(above)
 
 
 def _seat_line(above: Sequence[Piece], seat: Sequence[Piece]) -> str:
