@@ -47,3 +47,22 @@ def test_a_gaping_dart_is_cut_rather_than_none(stave):
     pinned = dataclasses.replace(piece, body=dataclasses.replace(piece.body, automatic=rules))
     (dart,) = flatten(dataclasses.replace(stave, pieces=(pinned,)))["stave"].darts
     assert dart.opening > 0.38 * dart.depth
+
+
+def test_a_bevelled_edge_that_meets_another_part_gets_darts_only_if_no_other_edge_will_do(tmp_path):
+    """It would have to be closed and then glued at its bevel."""
+    sides = ("left", "right")
+    part = panel("barrel", WHERE, darts="auto", flush=["left", "right"])
+    flush = prop(tmp_path, {"barrel": {**FORM, "cuts": CUTS}}, {"stave": part}, stock(6.0, strain=0.04))
+    (piece,) = flush.pieces
+
+    def edges(joins, **rules):
+        joined = tuple(dataclasses.replace(e, joins=joins if e.id in sides else ()) for e in piece.body.edges)
+        body = dataclasses.replace(piece.body, edges=joined, automatic=DartRules(**rules))
+        flat = flatten(dataclasses.replace(flush, pieces=(dataclasses.replace(piece, body=body),)))
+        return {dart.edge for dart in flat["stave"].darts}
+
+    assert edges(()) <= set(sides)
+    assert edges(("other",)) and not edges(("other",)) & set(sides)
+    assert edges(("other",), avoid=("head", "foot")) <= set(sides)
+    assert edges(("other",), edges=("left",)) == {"left"}

@@ -8,10 +8,10 @@ The search, for a panel whose foam would be strained beyond its limit:
 2. All darts of a plan reach the same share of the way across the panel. The least share that meets the limit is
    found by bisection, on a coarse mesh, flattening each time.
 3. The plan with the least total cut length wins, of those whose darts all can be closed by hand (`_WIDEST`) if there
-   are any. Cuts from an edge that will show count for more (`SHOWING`) than cuts from an edge that is free or covered.
-   Plans that could only win by meeting the limit at
-   a depth where they do not are left out after one trial. So are those of more darts where fewer from the same edges,
-   which may be deeper at the same cost, leave far too much strain.
+   are any, and that start from no bevelled edge that meets another part, where that will do. Cuts from an edge that
+   will show count for more (`SHOWING`) than cuts from an edge that is free or covered. Plans that could only win by
+   meeting the limit at a depth where they do not are left out after one trial. So are those of more darts where fewer
+   from the same edges, which may be deeper at the same cost, leave far too much strain.
 4. In the winning plan each dart is moved along its edge, and then shortened, as far as the limit allows; in a
    panel that is its own mirror image darts move and shorten in pairs.
 5. The result is checked on a fine mesh and deepened a little if that shows more strain; if that is not enough,
@@ -58,6 +58,7 @@ _KNIFE = 1.0
 # of its depth that a dart's mouth is wide at most, if the limit can be met so: about 21 degrees; one as wide as the foam is
 # thick closes however short it is; common practice, no source
 _WIDEST = 3 / 8
+_BEVELLED = 5.0  # degrees; common practice, no source
 _LEAST_EDGE = 2.2  # distances of a dart from other edges: a shorter edge has no room for one
 _APART = 3.5  # thicknesses between darts, and between a dart and any other edge
 _FAR_OFF = 1.5  # times the aim: what a row leaves more than that, more darts of no more length in all do not mend
@@ -159,11 +160,18 @@ class _Search:
         if not self.rules.count and not self.rules.at and self.load_of((), _FINE) <= self.share:
             return ()
         self._refuse_without_edge()
-        for self.gape in (1.0, math.inf):  # a gaping dart rather than none
+        # a bevelled edge that meets another is the harder to close over a dart; and a gaping dart rather than none
+        for gape, edges in ((1.0, self._plain()), (1.0, self.edges), (math.inf, self.edges)):
+            self.gape, self.edges = gape, edges
             found = self._found()
             if found:
                 return found
         return self._just_within()
+
+    def _plain(self) -> list[str]:
+        """The edges that darts may start from, without those that are cut at a bevel to meet others, unless only they are let."""
+        bevelled = {e.id for e in self.piece.body.edges if e.joins and np.abs(e.slope).max() > _BEVELLED}
+        return [edge for edge in self.edges if self.rules.edges or edge not in bevelled]
 
     def _found(self) -> tuple[DartLine, ...]:
         """The darts of the cheapest plan that a fine mesh confirms; none if there is no such plan."""
