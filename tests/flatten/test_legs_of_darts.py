@@ -35,7 +35,7 @@ def test_it_goes_straight_on_wherever_the_dart_starts(rim, share, steps, vertice
     mouth += steps * np.spacing(mouth)
     for shares in (np.linspace(mouth, 1.0, vertices), np.linspace(0.0, mouth, vertices)):
         flat = 150.0 * np.column_stack([np.cos(shares), np.sin(shares)])
-        line = face_line(flat, np.arange(vertices), shares, rim, False, True)
+        line, _ = face_line(flat, np.arange(vertices), shares, rim, False, True)
         ways = np.diff(line, axis=0)
         lengths = np.linalg.norm(ways, axis=1)
         assert lengths.min() > 0.1

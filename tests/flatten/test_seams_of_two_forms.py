@@ -6,10 +6,11 @@ sqrt((R + d)^2 - C^2) in the plane.
 
 import math
 
+import numpy as np
 import pytest
 from panel_designs import laid_flat, panel, plane, prop, stock
 
-from foamwright.geometry import arc_length
+from foamwright.geometry import arc_length, chord_length
 from foamwright.parts.records import EdgeRef
 
 R, C = 60.0, 40.0
@@ -47,3 +48,31 @@ def test_the_seam_of_two_forms_is_known_before_anything_is_laid_flat(tmp_path):
 @pytest.mark.parametrize("other", [{"at": 2 - C}, {"laid": "inside"}])
 def test_edges_of_which_a_face_ends_elsewhere_are_no_seam(tmp_path, other):
     assert prop(tmp_path, *lobes(**other)).seams == ()
+
+
+def test_ticks_stand_at_the_same_places_of_the_circle_where_darts_part_a_bevelled_edge(tmp_path):
+    """Between two darts the drawn line has its own points and both ends, which are nearer to the next than those are to each
+    other: a tick on it, square to the edge beside the neutral line, is on the circle where that of the other lobe is."""
+    darts = [{"edge": "between", "at": at, "depth": 20} for at in (0.215, 0.507, 0.783)]
+    made = laid_flat(tmp_path, *lobes(darts=darts), stock(strain=0.9))
+    angles = [_angles(made.pattern(name)) for name in ("one", "two")]
+    apart = np.abs(np.subtract(*angles)) * math.sqrt((R + 3) ** 2 - C**2)
+    assert len(apart) > 2 and apart.max() < 0.15
+
+
+def _angles(pattern):
+    """Where on the circle the ticks of a lobe's bevelled edge stand, by their numbers: the nearest sides of its mesh in space."""
+    edge = next(edge for edge in pattern.edges if edge.id == "between")
+    along, mesh = chord_length(edge.points), pattern.mesh
+    sides = np.sort(np.vstack([mesh.surface.triangles[:, [i, (i + 1) % 3]] for i in range(3)]), axis=1)
+    sides, times = np.unique(sides, axis=0, return_counts=True)
+    a, b = (mesh.flat[sides[times == 1, i]] for i in (0, 1))
+    space = mesh.surface.points[sides[times == 1]]
+    found = {}
+    for number, at in zip(edge.tick_numbers, edge.ticks, strict=True):
+        tick = np.array([np.interp(at, along, column) for column in edge.points.T])
+        share = np.clip(((tick - a) * (b - a)).sum(axis=1) / ((b - a) ** 2).sum(axis=1), 0.0, 1.0)
+        side = int(np.linalg.norm(tick - a - share[:, None] * (b - a), axis=1).argmin())
+        _, y, z = space[side, 0] + share[side] * (space[side, 1] - space[side, 0])
+        found[number] = math.atan2(z, y)
+    return np.array([found[number] for number in sorted(found)])

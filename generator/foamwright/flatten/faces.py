@@ -58,8 +58,8 @@ def neutral_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: 
 
 def face_line(
     flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, tight: bool, inner: bool
-) -> np.ndarray:
-    """As `neutral_line`, the line (K, 2) of one of the two faces."""
+) -> tuple[np.ndarray, np.ndarray]:
+    """As `neutral_line`, the line (K, 2) of one of the two faces, and the share (K,) of the edge at each of its points."""
     along = np.linspace(0.0, 1.0, len(edge.points))
     if tight:
         at, place = _carried_over(flat, chain, shares, edge)
@@ -80,7 +80,7 @@ def face_line(
     ahead, outward = (np.interp(at, along, column) for column in shift.T)
     # the pattern is a mirror image, so that what lies outward is on the left of the edge's own direction
     left = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-    return (place + ahead[:, None] * tangent + outward[:, None] * left)[::-1]
+    return (place + ahead[:, None] * tangent + outward[:, None] * left)[::-1], at[::-1]
 
 
 def _points_between(along: np.ndarray, shares: np.ndarray) -> np.ndarray:

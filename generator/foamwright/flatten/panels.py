@@ -362,13 +362,17 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
         for k, (chain, share) in enumerate(pieces):
             neutral = neutral_line(flat, chain, share, edge, mesh.tight[i])
             running = (chord_length if mesh.tight[i] else arc_length)(neutral) * ratio
+            own, vertices = float(running[-1]), chord_length(flat[chain])
             neutral, running = _to_tips(neutral, running, tips, i, k == 0, k == len(pieces) - 1)
+            before = sum(tip.beyond for tip in tips if k == 0 and tip.before == i)
             for side, (made, shift) in enumerate(zip(lines, (edge.inner_shift, edge.outer_shift))):
                 if not shift.any():
                     made.append(Stretch(neutral, reached + running))
                     continue
-                points = face_line(flat, chain, share, edge, mesh.tight[i], side == 0)
-                made.append(Stretch(points, reached + np.linspace(0.0, running[-1], len(points))))
+                points, at = face_line(flat, chain, share, edge, mesh.tight[i], side == 0)
+                made.append(
+                    Stretch(points, reached + before + own * (1.0 - np.interp(at, share, vertices / vertices[-1])))
+                )
             order.append((i, None))
             reached += float(running[-1])
             if k < len(pieces) - 1:
