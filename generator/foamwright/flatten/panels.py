@@ -362,7 +362,7 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
         for k, (chain, share) in enumerate(pieces):
             neutral = neutral_line(flat, chain, share, edge, mesh.tight[i])
             running = (chord_length if mesh.tight[i] else arc_length)(neutral) * ratio
-            own, vertices = float(running[-1]), chord_length(flat[chain])
+            whole, vertices = float(running[-1]), chord_length(flat[chain])
             neutral, running = _to_tips(neutral, running, tips, i, k == 0, k == len(pieces) - 1)
             before = sum(tip.beyond for tip in tips if k == 0 and tip.before == i)
             for side, (made, shift) in enumerate(zip(lines, (edge.inner_shift, edge.outer_shift))):
@@ -371,7 +371,7 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
                     continue
                 points, at = face_line(flat, chain, share, edge, mesh.tight[i], side == 0)
                 made.append(
-                    Stretch(points, reached + before + own * (1.0 - np.interp(at, share, vertices / vertices[-1])))
+                    Stretch(points, reached + before + whole * (1.0 - np.interp(at, share, vertices / vertices[-1])))
                 )
             order.append((i, None))
             reached += float(running[-1])
