@@ -44,16 +44,20 @@ def lines_of(stages):
     return [line for step in stages.record("steps") for line in step.instructions]
 
 
-@pytest.mark.parametrize("scale", [0.5, 1.0, 3.0])
-def test_the_v_of_both_stands_in_the_middle_of_the_strip(tmp_path, scale):
-    """The middle of the strip is at 90 degrees, on the long straight leg of the slot; the line there is the strip's inside."""
-    stages = stages_of(tmp_path, scale)
+def vs_of(stages):
     contacts, patterns = stages.record("contacts"), stages.patterns
 
     def marks_on(pattern):
         return marks(patterns, pattern, shapely.Polygon(pattern.outline, pattern.holes), contacts)
 
-    found = laid(patterns, patterns.pattern("side"), contacts, marks_on)
+    return laid(patterns, patterns.pattern("side"), contacts, marks_on)
+
+
+@pytest.mark.parametrize("scale", [0.5, 1.0, 3.0])
+def test_the_v_of_both_stands_in_the_middle_of_the_strip(tmp_path, scale):
+    """The middle of the strip is at 90 degrees, on the long straight leg of the slot; the line there is the strip's inside."""
+    stages = stages_of(tmp_path, scale)
+    patterns, found = stages.patterns, vs_of(stages)
     (own,), ((part, _, there),) = found.own, found.others
     assert part == "back"
     strip, back = patterns.pattern("side"), patterns.pattern("back")
@@ -88,3 +92,17 @@ def test_a_note_that_tells_where_to_begin_is_not_contradicted(tmp_path):
     (told,) = [line for line in lines if "comes on the V of the line" in line]
     assert "begin there, unless the note above tells you where" in told
     assert not any("with the V in its middle on the V of the line" in line for line in lines)
+
+
+@pytest.mark.parametrize(("foam", "hand"), [(6, "mirror: x"), (2, "mirror: x"), (2, "")])
+def test_each_copy_has_a_v_on_the_plate_and_so_has_thin_foam_at_its_rim(tmp_path, foam, hand):
+    """A strip of 2 mm at the rim of a plate leaves a line 2 mm from that, and the V beside it has all of the plate."""
+    text = DRUM.replace("SPAN", f"span: {{angles: [100, 260]}}\n    {hand}").replace(
+        "thickness: 6 mm", f"thickness: {foam} mm"
+    )
+    stages = stages_of(tmp_path, text=text)
+    found, back = vs_of(stages), stages.patterns.pattern("back")
+    assert len(found.own) == 1 and len(found.others) == (2 if hand else 1)
+    places = np.array([back.frame.to_space(np.array([[*meet.at, 0.0]]))[0] for _, _, meet in found.others])
+    # the middle of half the slot's outline is the end of its length
+    assert np.abs(places[:, :2]) == pytest.approx(np.array([(150.0 - foam, 0.0)] * len(places)), abs=0.5)

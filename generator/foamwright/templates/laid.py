@@ -150,7 +150,6 @@ def _on_edge(upper: Pattern, body: BandBody, below: Iterable[Pattern], marks_on:
                 if there is not None:
                     own[name] = Meet(place, along, _side(place, along, foam))
                     others.append((lower.piece.id, mark, there))
-                    break
     return Laid(tuple(own.values()), tuple(others))
 
 
@@ -168,8 +167,10 @@ def _beside(lower: Pattern, mark: Mark, upper: Pattern, faces: np.ndarray) -> Me
     matrix = np.linalg.inv(lower.piece.placements[copy - 1].matrix) @ upper.piece.placements[number - 1].matrix
     landing = land(lower, faces @ matrix[:3, :3].T + matrix[:3, 3])
     off = np.minimum(np.abs(landing.height), np.abs(landing.height - thickness(lower.piece)))
-    room = shapely.buffer(shapely.Polygon(lower.outline, lower.holes), -_ROOM)
-    well = shapely.contains_xy(room, *landing.flat.T) & landing.near & (off < _THERE)
+    away = landing.flat - landing.flat[::-1]  # from each face to where the V beside it is drawn
+    drawn = landing.flat + _ROOM * away / max(float(np.linalg.norm(away[0])), 1e-9)
+    foam = shapely.Polygon(lower.outline, lower.holes)
+    well = shapely.contains_xy(foam, *drawn.T) & landing.near & (off < _THERE)
     spot = landing.flat[int(np.argmax(well))]
     rings = [ring for part in shapely.get_parts(mark.region) for ring in (part.exterior, *part.interiors)]
     ring = min(rings, key=lambda ring: ring.distance(shapely.Point(spot)), default=None)

@@ -418,35 +418,27 @@ def _measured_off(pattern: Pattern) -> str:
     """A strip or a bar without a template."""
     piece = pattern.piece
     long, wide = pattern.strip or (0.0, 0.0)
+    facts = {"size": length(long), "stock": piece.stock.name, "label": piece.label, "name": plain(piece.name)}
     if piece.bought and piece.stock.material_type == "foam":  # as bars are entered that are of neither wood nor sheet
         return count(
             "Cut {n} piece of {size} from {stock} for {label} ({name}), with a fine saw if it is hard. It has no template.",
             "Cut {n} pieces of {size} each from {stock} for {label} ({name}), with a fine saw if it is hard. They have no "
             "template.",
             piece.quantity,
-            size=length(long),
-            stock=piece.stock.name,
-            label=piece.label,
-            name=plain(piece.name),
+            **facts,
         )
     if piece.bought:
         return count(
             "Saw {n} piece of {size} from {stock} for {label} ({name}). It has no template.",
             "Saw {n} pieces of {size} each from {stock} for {label} ({name}). They have no template.",
             piece.quantity,
-            size=length(long),
-            stock=piece.stock.name,
-            label=piece.label,
-            name=plain(piece.name),
+            **facts,
         )
     return count(
         "Cut {n} strip of {size} from {stock} for {label} ({name}). It has no template.",
         "Cut {n} strips of {size} each from {stock} for {label} ({name}). They have no template.",
         piece.quantity,
-        size=lengths((long, wide)),
-        stock=piece.stock.name,
-        label=piece.label,
-        name=plain(piece.name),
+        **{**facts, "size": lengths((long, wide))},
     )
 
 
