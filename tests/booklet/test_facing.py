@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from block_props import piece, scene
 
-from foamwright.booklet.words.joining import _against, _facing, turned_to
+from foamwright.booklet.words.drawn_faces import _against, _facing, turned_to
 from tests.templates import template_props as props
 
 

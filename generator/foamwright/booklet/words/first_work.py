@@ -12,7 +12,7 @@ from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_minutes, main_glue
-from foamwright.booklet.words import bending, cutting, free_bands, painting, titles, warming
+from foamwright.booklet.words import bending, cutting, free_bands, painting, preparing, titles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
@@ -144,7 +144,7 @@ def within(
         return None
     parts = tuple(joint.parts[0] for joint in mine)
     worked = [patterns.pattern(part) for part in parts]
-    title, text = cutting.prepare(work, worked, every, hollows)
+    title, text = preparing.prepare(work, worked, every, hollows)
     uses = ["brush", "weights", "tape", "guard"]
     if any(getattr(p.piece.body, "pins", ()) for p in worked):
         uses += ["pins", "awl", "filler"]

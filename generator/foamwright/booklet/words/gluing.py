@@ -5,32 +5,25 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
 
-import numpy as np
-
-from foamwright.assembly import directions, practice
-from foamwright.assembly.bodies import Bodies, axis_of, frame
+from foamwright.assembly import practice
+from foamwright.assembly.bodies import Bodies, frame
 from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.setting_down import goes_in, stands_up
 from foamwright.assembly.which_copy import some
-from foamwright.booklet.words import at_lines, flat_on_curved
+from foamwright.booklet.words import at_lines, bar_ends, flat_on_curved, relations
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, duration, length, listed, say
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
 from foamwright.templates.facing import facing as look_of
 
-_ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _SQUARE = 0.02  # cosine between two faces that are square to each other
 _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
-_AROUND, _BESIDE = 16, 0.6  # lines along a bar, all round it, and so many mm beside it, by which a hole is measured
-_THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
-_IN_HOLES = ("into holes", "through", "over ends", "over bar")  # what decides where a part goes, and is told first
 _LAPS = 3  # times that cement takes where a part is laid over two edges: the first coats, that joint, the second coats
-_FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
 def lines(told: Fitting) -> list[tuple[int, str]]:
@@ -111,7 +104,7 @@ def one_by_one(told: Fitting) -> list[Piece]:
 
 def _is_lapped(meeting: Meeting, told: Fitting) -> bool:
     mine = [m for m in told.meetings if m.new == meeting.new and m.broad and m.on_broad]
-    return _relation(meeting, told.every[meeting.new], sum(m.share for m in mine), told.bodies) == "lapped"
+    return relations.relation(meeting, told.every[meeting.new], sum(m.share for m in mine), told.bodies) == "lapped"
 
 
 def rounds(told: Fitting) -> int:
@@ -202,7 +195,8 @@ def meeting_sentences(
     for new, onto in by_new.items():
         share = sum(m.share for m in onto if m.broad and m.on_broad)
         met_so = [
-            (m, "" if m.glue == "none" and not m.in_hole else _relation(m, every[new], share, bodies)) for m in onto
+            (m, "" if m.glue == "none" and not m.in_hole else relations.relation(m, every[new], share, bodies))
+            for m in onto
         ]
         key = tuple(
             (m.other, _theirs(m), relation, m.glue, at_lines.seen(relation, (m,), bodies)) for m, relation in met_so
@@ -221,7 +215,7 @@ def meeting_sentences(
         mixed = len({glue for _, glue, _, _ in grouped} - {"none"}) > 1 or len({m.glue for m in met} - {"none"}) > 1
         # coats of cement dry before anything is in place, and instant glue runs in afterwards
         in_place = sorted(
-            grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in _IN_HOLES)
+            grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in relations.IN_HOLES)
         )
         for (relation, glue, _, _), these_of_key in in_place:
             if relation == "slotted":
@@ -233,7 +227,7 @@ def meeting_sentences(
             going, ends = len({copy for copy, _ in pairs}), len(pairs)
             names = every[alike_parts[0]].label, every[others[0][0]].label
             bare = {other for other, _ in others} & {*painted} or not at_lines.is_shown(these, bodies)
-            if glue == "none" and relation not in _IN_HOLES:
+            if glue == "none" and relation not in relations.IN_HOLES:
                 if all(stands_up(bodies, new) for m in these for new, _ in m.pairs):
                     relation = "stood"
                 elif all(goes_in(bodies, *pair) for m in these for pair in m.pairs):
@@ -244,7 +238,7 @@ def meeting_sentences(
             lifted = _lifted(these, bodies) if glue != "none" else 0.0
             if relation == "onto" and lifted >= _WIDE:
                 relation = "curved"
-            line = _relation_line(
+            line = relations.sentence(
                 mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names, where
             )
             if (
@@ -255,16 +249,16 @@ def meeting_sentences(
             ):
                 line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
             if relation == "into holes" and glue != "none":
-                line = _with_depth(line, these, bodies)
+                line = bar_ends.with_depth(line, these, bodies)
             if relation in ("through", "over ends", "over bar"):
-                line = _with_ends(line, these, bodies, _others(others, bodies, every), going)
+                line = bar_ends.with_ends(line, these, bodies, _others(others, bodies, every), going)
             lines.setdefault(_with_gap(line, these, bent, bodies, lifted) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
 
 def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
     """How far in mm flat foam stands off the curve that it is glued on, until it is pressed down; 0 for what was sanded to it."""
-    pairs = (pair for m in these if m.share > _FACE for pair in m.pairs)
+    pairs = (pair for m in these if m.share > relations.FACE for pair in m.pairs)
     offs = ((bodies.pieces[pair[0]], flat_on_curved.lifted(bodies, pair)) for pair in pairs)
     return max((off for piece, off in offs if not flat_on_curved.is_sanded(piece, off)), default=0.0)
 
@@ -341,25 +335,6 @@ def stands_free(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies) -> boo
     return flat and square and sum(m.new == meeting.new and m.glue != "none" for m in met) == 1
 
 
-def stands_on_ends(meeting: Meeting, bodies: Bodies) -> bool:
-    """Does an open band touch with its ends alone, as the handle of a pot does?"""
-    new, other = meeting.pairs[0]
-    body, touch = bodies.pieces[new].body, bodies.touches[new, other]
-    if not isinstance(body, BandBody) or body.closed or meeting.broad:
-        return False
-    across = bodies.matrices[new][:3, :3] @ body.across
-    return float(np.average(np.abs(touch.normals @ across), weights=touch.areas)) < _ASIDE
-
-
-def _end_of(bodies: Bodies, new: int, other: int) -> tuple[int, ...]:
-    """Which ends of a band touch another copy there: 0 the first, 1 the last."""
-    body, matrix = bodies.pieces[new].body, bodies.matrices[new]
-    assert isinstance(body, BandBody)
-    ends = body.curve[[0, -1]] @ matrix[:3, :3].T + matrix[:3, 3]
-    far = np.linalg.norm(bodies.touches[new, other].places[:, None] - ends, axis=2)
-    return tuple(sorted({int(end) for end in far.argmin(axis=1)}))
-
-
 def _slotted(one: Piece, other: Piece) -> bool:
     """Has one of two parts slots for tabs of the other?"""
     slots = ((one, other), (other, one))
@@ -413,346 +388,6 @@ def unmet(pieces: Sequence[Piece], meetings: Sequence[Meeting], seams: Sequence[
     met = {part for m in meetings for part in m.parts if m.new != m.other}
     met |= {part for joint in seams if len(joint.parts) == 2 for part in joint.parts}
     return [p for p in pieces if p.id not in met and (p.lies_on or p.after) and p.glue != "none" and anything]
-
-
-def _with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str, going: int) -> str:
-    """The sentence of bars that run through others, `going` of them, with how far their ends stand out of them."""
-    if all(isinstance(bodies.pieces[other].body, RodBody) for m in these for _, other in m.pairs):
-        return _with_end(line, these, bodies, others, going)
-    met: dict[int, set[int]] = {}
-    for m in these:
-        for rod, host in m.pairs:
-            met.setdefault(rod, set()).add(host)
-    out = [
-        [round(min(_past(bodies, rod, host)[end] for host in hosts), 1) for end in (0, 1)] for rod, hosts in met.items()
-    ]
-    if len({tuple(sorted(both)) for both in out}) != 1:
-        return line
-    short, long = sorted(out[0])
-    if long - short < _THROUGH:
-        return count(
-            "{sentence} It stands {size} out at both ends.",
-            "{sentence} Each stands {size} out at both ends.",
-            going,
-            sentence=line,
-            size=length(long),
-        )
-    ways = [
-        axis_of(bodies, rod)[1] * (1.0 if both[0] < both[1] else -1.0) for rod, both in zip(met, out)
-    ]  # to the long end
-    where = {(directions.at(-way), directions.at(way)) for way in ways}
-    if len(where) == 1:
-        here, there = where.pop()
-        return count(
-            "{sentence} It stands {short} out {here} and {long} {there}.",
-            "{sentence} Each stands {short} out {here} and {long} {there}.",
-            going,
-            sentence=line,
-            short=length(short),
-            long=length(long),
-            here=here,
-            there=there,
-        )
-    return count(
-        "{sentence} It stands {short} out at one end and {long} at the other.",
-        "{sentence} Each stands {short} out at one end and {long} at the other.",
-        going,
-        sentence=line,
-        short=length(short),
-        long=length(long),
-    )
-
-
-def _with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, going: int) -> str:
-    """The sentence of what is slipped over the ends of bars, `going` of them, with how far the bars stand out of it."""
-    out = [min(_past(bodies, rod, host), key=abs) for m in these for host, rod in m.pairs]
-    if max(out) - min(out) > _THROUGH:
-        return " ".join([line, *_each_end(these, bodies, bars)]) if min(out) > _THROUGH else line
-    size = length(abs(float(np.mean(out))))
-    if min(out) > _THROUGH:
-        return count(
-            "{sentence} It sits where {size} of {bars} stand out beyond it.",
-            "{sentence} Each sits where {size} of {bars} stand out beyond it.",
-            going,
-            sentence=line,
-            size=size,
-            bars=bars,
-        )
-    if max(out) < -_THROUGH:
-        into = [_inside(bodies, rod, host) for m in these for host, rod in m.pairs]
-        if max(into) - min(into) > _THROUGH:
-            return line
-        size = length(float(np.mean(into)))
-        return say("{sentence} The ends of {bars} reach {size} into the holes.", sentence=line, size=size, bars=bars)
-    return count(
-        "{sentence} It sits flush with the ends of {bars}.",
-        "{sentence} Each sits flush with the ends of {bars}.",
-        going,
-        sentence=line,
-        bars=bars,
-    )
-
-
-def _with_depth(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
-    """The sentence of bars that end in holes, with how deep, where that is the same for all."""
-    pairs = [pair for m in these for pair in m.pairs]
-    deep = [_inside(bodies, rod, host) for rod, host in pairs]
-    left = [-min(_past(bodies, rod, host)) for rod, host in pairs]  # of the hole, beyond the end
-    if np.ptp(deep) > _THROUGH or np.ptp(left) > _THROUGH or min(left) < -_THROUGH:
-        return line
-    size = length(float(np.mean(deep)))
-    if max(left) < _THROUGH:
-        return say(
-            "{sentence} Each end goes {size} deep, until it is flush with the far face.", sentence=line, size=size
-        )
-    return say("{sentence} Each end goes {size} deep.", sentence=line, size=size)
-
-
-def _each_end(these: Sequence[Meeting], bodies: Bodies, bars: str) -> list[str]:
-    """Of what sits on bars, not all of it as far from an end, a sentence for each place."""
-    places: dict[tuple[str, str], int] = {}
-    for m in these:
-        for host, rod in m.pairs:
-            past, (_, along, _) = _past(bodies, rod, host), axis_of(bodies, rod)
-            first = past[0] < past[1]  # it is measured from the nearer end
-            place = length(min(past)), directions.at(-along if first else along)
-            places[place] = places.get(place, 0) + 1
-    return [
-        count(
-            "One of them sits where {size} of {bars} stand out beyond it {where}.",
-            "{n} of them sit where {size} of {bars} stand out beyond them {where}.",
-            n,
-            size=size,
-            bars=bars,
-            where=where,
-        )
-        for (size, where), n in places.items()
-    ]
-
-
-def _past(bodies: Bodies, rod: int, host: int) -> tuple[float, float]:
-    """How far in mm the two ends of a bar lie beyond another copy, each along the bar."""
-    reach, (low, high) = _along_bar(bodies, rod, host)
-    return low, reach - high
-
-
-def _inside(bodies: Bodies, rod: int, host: int) -> float:
-    """How much in mm of a bar is in another copy."""
-    reach, (low, high) = _along_bar(bodies, rod, host)
-    return min(reach, high) - max(0.0, low)
-
-
-def _along_bar(bodies: Bodies, rod: int, host: int) -> tuple[float, tuple[float, float]]:
-    """Length of a bar, and from where to where the other copy reaches around it, from its start, in mm; on the mean all
-    round where that leans. Of a copy that it passes twice, as both walls of a drum, the place where the two touch."""
-    body, (start, along, size) = bodies.pieces[rod].body, axis_of(bodies, rod)
-    assert isinstance(body, RodBody)
-    touch = bodies.touches[rod, host]
-    touched = (touch.places - start) @ along
-    beside = np.linalg.svd(along[None, :])[2][1:]  # two directions square to it
-    turn = np.linspace(0.0, 2.0 * np.pi, _AROUND, endpoint=False)
-    off = body.diameter / 2.0 + max(touch.gap, 0.0) + _BESIDE
-    points, triangles = bodies.mesh((host,))
-    flat = (points - start) @ np.vstack([beside, along]).T
-    spans = []
-    for place in off * np.column_stack([np.cos(turn), np.sin(turn)]):
-        levels = _levels(flat, triangles, place)
-        met = [pair for pair in zip(levels[::2], levels[1::2]) if pair[0] < touched.max() and pair[1] > touched.min()]
-        spans += [(min(pair[0] for pair in met), max(pair[1] for pair in met))] if met else []
-    if not spans:
-        return size, (float(touched.min()), float(touched.max()))
-    low, high = np.mean(spans, axis=0).tolist()
-    return size, (low, high)
-
-
-def _levels(points: np.ndarray, triangles: np.ndarray, place: np.ndarray) -> np.ndarray:
-    """Where a closed mesh is passed by the line through `place` (2,) along the third axis of its points (n, 3), in order."""
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    (ux, uy), (vx, vy), (px, py) = (b - a)[:, :2].T, (c - a)[:, :2].T, (place - a[:, :2]).T
-    area = ux * vy - uy * vx
-    s, t = (share / np.where(area, area, np.inf) for share in (px * vy - py * vx, ux * py - uy * px))
-    inside = (area != 0.0) & (s >= 0.0) & (t >= 0.0) & (s + t <= 1.0)
-    heights = np.sort((a[:, 2] + s * (b - a)[:, 2] + t * (c - a)[:, 2])[inside])
-    return heights[np.r_[True, np.diff(heights) > 1e-6]] if len(heights) else heights
-
-
-def _relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
-    """How a new part meets another; `share` of its broad face lies on all that it meets so."""
-    upwards = meeting.from_other[2]
-    if stands_on_ends(meeting, bodies):  # be it on both sides of what closes a gap between them
-        return "end" if all(len(_end_of(bodies, *pair)) == 1 for pair in meeting.pairs) else "ends"
-    if meeting.in_hole and isinstance(new.body, RodBody):
-        through = all(min(_past(bodies, rod, host)) > _THROUGH for rod, host in meeting.pairs)
-        return "through" if through else "into holes"
-    if meeting.in_hole:
-        beyond = min(min(_past(bodies, rod, host), key=abs) for host, rod in meeting.pairs)
-        return "over bar" if beyond > _THROUGH else "over ends"
-    if meeting.around and stands_on_ends(meeting.reversed(), bodies):
-        return "between"
-    if meeting.around:
-        if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
-            return "wrapped"
-        if isinstance(new.body, PanelBody) and meeting.broad:
-            return "over"  # whether it goes all the way round or half of it, as one of two halves does
-        return "fitted" if meeting.on_broad and not meeting.broad else "around"
-    on_bar = isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody) and not meeting.on_broad
-    if on_bar and isinstance(new.body, FlatBody):
-        return "beside bar by face" if meeting.broad else "beside bar"
-    if isinstance(new.body, BandBody):
-        return (
-            "standing"
-            if not meeting.broad
-            else "wrapped"
-            if new.body.inner_offset > -0.5 * new.stock.thickness
-            else "lining"
-        )
-    if upwards < -UPRIGHT and meeting.on_broad:
-        return "under"
-    if upwards < -UPRIGHT and meeting.broad:
-        return "below"
-    if isinstance(new.body, RodBody):
-        return "end" if meeting.broad else "along"
-    if meeting.broad and meeting.on_broad:
-        if isinstance(new.body, PanelBody):
-            return "over all" if share > _FACE else "lapped"
-        return "onto" if share > _FACE else "partly"
-    if upwards > UPRIGHT and meeting.broad:
-        return "on top"
-    if upwards > UPRIGHT and meeting.on_broad:
-        return "footed" if isinstance(new.body, PanelBody) else "standing"
-    if meeting.broad or meeting.on_broad:
-        over = "over" if isinstance(new.body, PanelBody) else "to"
-        return over if meeting.broad else "edge"
-    return "edges"
-
-
-def _relation_line(
-    mixed: bool,
-    relation: str,
-    glue: str,
-    parts: str,
-    others: str,
-    going: int,
-    ends: int,
-    names: tuple[str, str],
-    where: str,
-) -> str:
-    """How `going` copies go in that are called `parts`, and are glued to `others`; `ends` of these go into holes where there are
-    any, `names` are the letters of the first of both, `where` goes on behind the sentence with what shows the place."""
-    if glue == "none" and relation in _IN_HOLES:
-        return {
-            "through": say("Push {parts} through the holes of {others}, without glue.", parts=parts, others=others),
-            "into holes": say(
-                "Push the ends of {parts} into the holes of {others}, without glue.", parts=parts, others=others
-            ),
-        }.get(relation) or say("Slip {parts} on to {others}, without glue.", parts=parts, others=others)
-    if relation == "over bar":
-        return count(
-            "Slip {parts} on to {others} as far as its place, and glue it there.",
-            "Slip {parts} on to {others}, each as far as its place, and glue them there.",
-            going,
-            parts=parts,
-            others=others,
-        )
-    if relation == "over ends" and glue == "instant":
-        return count(
-            "Put gel round the end of {others}, and slip {parts} over it at once.",
-            "Put gel round the ends of {others}, and slip {parts} over them at once, each end in its hole.",
-            ends,
-            parts=parts,
-            others=others,
-        )
-    if relation == "stood":
-        return say(
-            "Stand {parts} in its place on {others}, without glue: it must come out freely.", parts=parts, others=others
-        )
-    if relation == "in":
-        return say(
-            "Set {parts} in its place in {others}, without glue: it must come out freely.", parts=parts, others=others
-        )
-    if relation == "loose":
-        return say("Lay {parts} on {others}, without glue.", parts=parts, others=others)
-    if glue == "none":
-        return say(
-            "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
-            parts=parts,
-            others=others,
-        )
-    sentence = {
-        "onto": say("Glue {parts} flat on {others}{where}.", parts=parts, others=others, where=where),
-        "curved": say("Glue {parts} on {others}{where}.", parts=parts, others=others, where=where),
-        "over all": say(
-            "Glue {parts} with the drawn face down on {others}{where}: set the middle down first and press "
-            "on towards both ends.",
-            parts=parts,
-            others=others,
-            where=where,
-        ),
-        "partly": say(
-            "Glue {parts} on {others}{where}: glue goes only where the two touch.",
-            parts=parts,
-            others=others,
-            where=where,
-        ),
-        "lapped": say(
-            "Glue {parts} on the outside of {others}, over its edge: the edge of {outer} beside its line \u201c{beneath}\u201d "
-            "goes along the line \u201c{outer}\u201d on {beneath}. Hold it there dry first: the edge of {beneath} comes along "
-            "that line of {outer}; if it does not, draw a new one along the edge. Coat {outer} as far as the line. Press the "
-            "middle down first, then on towards both ends.",
-            parts=parts,
-            others=others,
-            outer=names[0],
-            beneath=names[1],
-        ),
-        "into holes": say(
-            "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
-        ),
-        "through": count(
-            "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
-            "Push {parts} through the holes of {others}, each to its place, and glue it in each of them.",
-            going,
-            parts=parts,
-            others=others,
-        ),
-        "over ends": say(
-            "Slip {parts} over the end of {others}, and glue the end once it sits.", parts=parts, others=others
-        )
-        if ends == 1
-        else count(
-            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once it sits.",
-            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once they sit.",
-            going,
-            parts=parts,
-            others=others,
-        ),
-        "under": say("Glue {parts} to the underside of {others}{where}.", parts=parts, others=others, where=where),
-        "below": say("Glue {parts} to the lower edge of {others}{where}.", parts=parts, others=others, where=where),
-        "on top": say("Glue {parts} on the upper edge of {others}{where}.", parts=parts, others=others, where=where),
-        "standing": say("Glue {parts} upright on {others}{where}.", parts=parts, others=others, where=where),
-        "footed": say("Glue the lower edge of {parts} on {others}{where}.", parts=parts, others=others, where=where),
-        "end": say("Glue the end of {parts} to {others}{where}.", parts=parts, others=others, where=where),
-        "ends": say("Glue both ends of {parts} to {others}{where}.", parts=parts, others=others, where=where),
-        "between": say("Glue {parts} between the ends of {others}.", parts=parts, others=others),
-        "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
-        "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
-        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
-        "beside bar": say("Glue the edge of {parts} to the side of {others}.", parts=parts, others=others),
-        "beside bar by face": say(
-            "Glue the face of {parts} to the side of {others}{where}.", parts=parts, others=others, where=where
-        ),
-        "edge": say("Glue the edge of {parts} to {others}{where}.", parts=parts, others=others, where=where),
-        "fitted": say(
-            "Glue the edge of {parts} all the way round to {others}{where}.", parts=parts, others=others, where=where
-        ),
-        "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
-        "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
-        "over": say(
-            "Glue the inside of {parts} to the edge of {others}{where}.", parts=parts, others=others, where=where
-        ),
-        "to": say("Glue the face of {parts} to the edge of {others}{where}.", parts=parts, others=others, where=where),
-    }
-    line = sentence[relation]
-    return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line
 
 
 def _held_by_whole(told: Fitting, piece: Piece) -> bool:

@@ -13,7 +13,7 @@ from foamwright.assembly.bodies import frame
 from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import Unit
-from foamwright.booklet.words import checks, folded_up, glue_up, gluing, in_turn
+from foamwright.booklet.words import checks, folded_up, glue_up, gluing, in_turn, relations
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.booklet.words.numbered import numbered
@@ -256,7 +256,7 @@ def _stands_on_edge(told: Fitting, piece: Piece) -> bool:
 def _held_by_ends(told: Fitting, piece: Piece) -> bool:
     """Does a band touch with its ends alone what it is glued to?"""
     mine = [m for m in told.meetings if m.new == piece.id and m.glue != "none"]
-    return bool(mine) and all(gluing.stands_on_ends(m, told.bodies) for m in mine)
+    return bool(mine) and all(relations.stands_on_ends(m, told.bodies) for m in mine)
 
 
 def _end(told: Fitting, piece: Piece) -> str:

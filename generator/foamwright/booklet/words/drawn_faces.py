@@ -1,0 +1,249 @@
+"""Which way the face of a part goes that is drawn on, and where its arrow points."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from foamwright.assembly import which_copy
+from foamwright.assembly.bodies import Bodies, Touch, frame
+from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.naming import the
+from foamwright.assembly.taking_apart import Move
+from foamwright.assembly.units import is_bare
+from foamwright.booklet.words.fitting import Fitting
+from foamwright.language import count, listed, say
+from foamwright.parts.records import FlatBody, Piece
+from foamwright.templates.facing import facing as look_of
+
+_STRAIGHT = 0.8  # cosine between a direction and the word for it
+_LEVEL = 0.999  # cosine
+_ROUND = 0.2  # mm by which the radii of a round part differ
+_CIRCLE = 0.03  # of a radius, by which what is meant to be a circle may be off
+_ONE_BEVEL = 1.0  # degrees by which one bevel may change
+_ONE_WAY = 0.6  # length of the mean of directions that are one
+
+
+def lines(told: Fitting) -> list[str]:
+    """Which way the face that is drawn on goes, of flat parts that are no plates of a whole: those go inwards."""
+    pieces = [piece for piece in told.pieces if not told.whole_of(piece) or _is_round(piece)]
+    return facing(pieces, told.moves, told.bodies, told.drawn_outside, lies_on(told.meetings))
+
+
+def turned_to(told: Fitting) -> list[str]:
+    """A level plate that is set on pieces that are told apart by numbers: to which of them its arrow points."""
+    lines = []
+    for piece in told.pieces:
+        own = told.own(piece)
+        axes = frame(piece, told.bodies.matrices[own[0]]) if len(own) == 1 else None
+        met = [b for m in told.meetings if m.new == piece.id for _, b in m.pairs]
+        numbered = [b for b in dict.fromkeys(met) if told.bodies.pieces[b].id in told.bodies.numbered]
+        if axes is None or abs(float(axes[2][2])) < _LEVEL or len(numbered) < 2:
+            continue
+        if _turns_freely(piece) and {b for a, b in told.bodies.touches if a == own[0]} <= set(numbered):
+            continue  # a round floor that nothing else meets fits as well any way round
+        # where each is met, and not where its middle is: the side of a hull reaches far ahead of a seat
+        met_at = np.array([told.bodies.touches[own[0], b].places.mean(axis=0) for b in numbered])
+        off = met_at - told.bodies.spheres[own[0], :3]
+        front = off[:, 0] / np.maximum(np.linalg.norm(off[:, :2], axis=1), 1e-9)
+        if float(front.max()) > _STRAIGHT:
+            facts = {"part": the(piece), "other": which_copy.name(told.bodies, numbered[int(np.argmax(front))])}
+            lines.append(
+                say(
+                    "Carry the arrow \u201cforward\u201d of {part} over to its edge on a bit of tape, as its drawn face goes "
+                    "down, and turn it so that the arrow points to {other}.",
+                    **facts,
+                )
+                if _drawn(told, piece, own[0])[2] < 0.0
+                else say("Turn {part} so that its arrow \u201cforward\u201d points to {other}.", **facts)
+            )
+    return lines
+
+
+def _drawn(told: Fitting, piece: Piece, copy: int) -> np.ndarray:
+    """The way (3,) that the drawn face of a flat copy looks."""
+    return (1.0 if piece.id in told.drawn_outside else -1.0) * piece.off_face(told.bodies.matrices[copy])
+
+
+def _turns_freely(piece: Piece) -> bool:
+    """Is a part round, without holes and with one bevel all around?"""
+    body = piece.body
+    if not isinstance(body, FlatBody) or body.holes or len(body.runs) != 1:
+        return False
+    return _has_round_outline(body) and bool(np.ptp(body.side_bevels) < _ONE_BEVEL)
+
+
+def _has_round_outline(body: FlatBody) -> bool:
+    out = np.linalg.norm(body.outline - (body.outline.max(axis=0) + body.outline.min(axis=0)) / 2.0, axis=1)
+    return bool(np.ptp(out) < _ROUND)
+
+
+def carried_over(told: Fitting) -> list[str]:
+    """A round part that goes on a round place, which shows no way round, and takes something later that has one: where its arrow
+    points, carried over to its edge where the face that it is drawn on goes out of sight."""
+    lines = []
+    for piece in told.pieces:
+        own = told.own(piece)
+        body = piece.body
+        if len(own) != 1 or not isinstance(body, FlatBody) or not _has_round_outline(body):
+            continue
+        axes = frame(piece, told.bodies.matrices[own[0]])
+        gone = told.standing | told.bodies.mask(copy for move in told.moves for copy in move.copies)
+        met = {b: touch for (a, b), touch in told.bodies.touches.items() if a == own[0]}
+        here = [touch for b, touch in met.items() if gone >> b & 1]
+        later = [touch for b, touch in met.items() if not gone >> b & 1]
+        if axes is None or not here or not all(_goes_round(touch, told, own[0], axes) for touch in here):
+            continue
+        if all(_goes_round(touch, told, own[0], axes) for touch in later):
+            continue
+        level = abs(float(axes[2][2])) > _LEVEL
+        word, way = (say("forward"), say("to the front")) if level else (say("up"), say("up"))
+        drawn = _drawn(told, piece, own[0])
+        hidden = any(float((touch.normals * touch.areas[:, None]).sum(axis=0) @ drawn) < 0.0 for touch in here)
+        facts = {"part": the(piece), "arrow": word, "way": way}
+        lines.append(
+            say(
+                "Before you glue, carry the arrow \u201c{arrow}\u201d of {part} over to its edge on a bit of tape, as its "
+                "drawn face goes out of sight. It points {way} once the part stands in its place.",
+                **facts,
+            )
+            if hidden
+            else say("Turn {part} so that its arrow \u201c{arrow}\u201d points {way}.", **facts)
+        )
+    return lines
+
+
+def _goes_round(touch: Touch, told: Fitting, copy: int, axes: np.ndarray) -> bool:
+    """Is what a flat copy touches bounded by circles about its middle, so that it holds it any way round?"""
+    lines = [line for patch in touch.outlines for line in patch]
+    middle = told.bodies.spheres[copy, :3]
+    out = [np.linalg.norm((line - middle) @ axes[:2].T, axis=1) for line in lines]
+    return bool(out) and all(float(np.ptp(radii)) < _CIRCLE * float(radii.max()) for radii in out)
+
+
+def _is_round(piece: Piece) -> bool:
+    return isinstance(piece.body, FlatBody) and piece.body.radius is not None
+
+
+def lies_on(meetings: Sequence[Meeting]) -> dict[str, Meeting]:
+    """By part, what it lies face to face on, above it or below."""
+    on: dict[str, Meeting] = {}
+    for m in meetings:
+        if m.broad and m.on_broad and on.setdefault(m.new, m).other == m.other and on[m.new] is not m:
+            on[m.new] = replace(on[m.new], pairs=(*on[m.new].pairs, *m.pairs))
+    return on
+
+
+def facing(
+    pieces: Sequence[Piece],
+    moves: Sequence[Move],
+    bodies: Bodies,
+    drawn_outside: Collection[str],
+    laid: Mapping[str, Meeting],
+) -> list[str]:
+    """Which way the face that is drawn on goes, of those `pieces` that are flat; `drawn_outside` are those that are drawn
+    on the outside face, `laid` tells what parts lie face to face on."""
+    alike: dict[str, list[Piece]] = {}
+    for piece in pieces:
+        if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card"):
+            continue
+        if piece.glue == "none" and is_bare(piece):  # a cushion lies as well either way up
+            continue
+        own = [c for move in moves for c in move.copies if bodies.pieces[c].id == piece.id]
+        sign = 1.0 if piece.id in drawn_outside else -1.0
+        word = _against(bodies, own, sign, laid[piece.id]) if piece.id in laid and own else ""
+        word = word or _facing(bodies, own, sign)
+        if word:
+            alike.setdefault(word, []).append(piece)
+    if not alike:
+        return []
+    labels = {word: listed([piece.label for piece in these]) for word, these in alike.items()}
+    if len(alike) == 1:
+        (word, these), *_ = alike.items()
+        return [
+            count(
+                "The drawn face of {parts} goes {way}.",
+                "The drawn faces of {parts} go {way}.",
+                len(these),
+                parts=labels[word],
+                way=word,
+            )
+        ]
+    ways = [say("{parts} {way}", parts=label, way=word) for word, label in labels.items()]
+    return [say("The drawn faces go like this: {list}.", list="; ".join(ways))]
+
+
+def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) -> str:
+    """Of a part that lies face to face on another: is its drawn face glued to that, or does it show?"""
+    piece = bodies.pieces[copies[0]]
+    if not isinstance(piece.body, FlatBody):
+        return ""
+    there = bodies.pieces[on.pairs[0][1]].label
+    met = dict(reversed(on.pairs))
+    sides: dict[bool, set[bool]] = {}  # by whether a copy is on the left, whether its drawn face is glued
+    for copy in copies:
+        if copy not in met:
+            return ""
+        touch = bodies.touches[copy, met[copy]]
+        from_other = (touch.areas[:, None] * touch.normals).sum(axis=0)
+        way = sign * piece.off_face(bodies.matrices[copy])
+        towards_it = float(-way @ from_other / max(float(np.linalg.norm(from_other)), 1e-9))
+        if abs(towards_it) < _STRAIGHT:
+            return ""
+        sides.setdefault(bool(bodies.spheres[copy, 1] > 0.0), set()).add(towards_it > 0.0)
+    if all(glued == {True} for glued in sides.values()):
+        return say("against {label}", label=there)
+    if all(glued == {False} for glued in sides.values()):
+        return say("away from {label}", label=there)
+    if any(len(glued) != 1 for glued in sides.values()):
+        return ""
+    if sides[True] == {True}:
+        return say("against {label} on the left and away from it on the right", label=there)
+    return say("against {label} on the right and away from it on the left", label=there)
+
+
+def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
+    """Where the drawn faces of copies look, in words; "" where they look several ways that have no name."""
+    ways: list[np.ndarray] = []
+    outwards: list[np.ndarray] = []
+    if not copies:
+        return ""
+    middle = bodies.spheres[:, :3].mean(axis=0)
+    for copy in copies:
+        piece = bodies.pieces[copy]
+        if not isinstance(piece.body, FlatBody):
+            return ""
+        ways.append(sign * piece.off_face(bodies.matrices[copy]))
+        off = bodies.spheres[copy, :3] - middle
+        outwards.append(off / max(float(np.linalg.norm(off[:2])), 1e-9))
+    mean = np.mean(ways, axis=0)
+    if float(np.linalg.norm(mean)) > _ONE_WAY:
+        axis = int(np.argmax(np.abs(mean)))
+        if abs(mean[axis]) < _STRAIGHT:
+            return ""
+        return look_of(mean)
+    towards = np.array([way[:2] @ out[:2] for way, out in zip(ways, outwards)])
+    if (towards < -_ONE_WAY).all():
+        return say("inwards")
+    if (towards > _ONE_WAY).all():
+        return say("outwards")
+    # a pair that looks at each other or away, however far in front of the middle it stands
+    across = np.array([way[1] * np.sign(out[1]) for way, out in zip(ways, outwards)])
+    if (across < -_STRAIGHT).all():
+        return say("inwards")
+    if (across > _STRAIGHT).all():
+        return say("outwards")
+    # a pair of one template, one of them turned over
+    sides = {
+        left: {
+            look_of(way.tolist()) if np.abs(way).max() > _STRAIGHT else ""
+            for way, out in zip(ways, outwards)
+            if left == (out[1] > 0)
+        }
+        for left in (True, False)
+    }
+    if any(len(words) != 1 or "" in words for words in sides.values()):
+        return ""
+    return say("{left} on the left, {right} on the right", left=min(sides[True]), right=min(sides[False]))

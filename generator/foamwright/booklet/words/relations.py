@@ -1,0 +1,213 @@
+"""How one part meets another at the bench, as a word and as a sentence."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.meetings import UPRIGHT, Meeting
+from foamwright.booklet.words import bar_ends
+from foamwright.language import count, say
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+
+_ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
+IN_HOLES = ("into holes", "through", "over ends", "over bar")  # what decides where a part goes, and is told first
+FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
+
+
+def stands_on_ends(meeting: Meeting, bodies: Bodies) -> bool:
+    """Does an open band touch with its ends alone, as the handle of a pot does?"""
+    new, other = meeting.pairs[0]
+    body, touch = bodies.pieces[new].body, bodies.touches[new, other]
+    if not isinstance(body, BandBody) or body.closed or meeting.broad:
+        return False
+    across = bodies.matrices[new][:3, :3] @ body.across
+    return float(np.average(np.abs(touch.normals @ across), weights=touch.areas)) < _ASIDE
+
+
+def end_of(bodies: Bodies, new: int, other: int) -> tuple[int, ...]:
+    """Which ends of a band touch another copy there: 0 the first, 1 the last."""
+    body, matrix = bodies.pieces[new].body, bodies.matrices[new]
+    assert isinstance(body, BandBody)
+    ends = body.curve[[0, -1]] @ matrix[:3, :3].T + matrix[:3, 3]
+    far = np.linalg.norm(bodies.touches[new, other].places[:, None] - ends, axis=2)
+    return tuple(sorted({int(end) for end in far.argmin(axis=1)}))
+
+
+def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
+    """How a new part meets another; `share` of its broad face lies on all that it meets so."""
+    upwards = meeting.from_other[2]
+    if stands_on_ends(meeting, bodies):  # be it on both sides of what closes a gap between them
+        return "end" if all(len(end_of(bodies, *pair)) == 1 for pair in meeting.pairs) else "ends"
+    if meeting.in_hole and isinstance(new.body, RodBody):
+        through = all(min(bar_ends.past(bodies, rod, host)) > bar_ends.THROUGH for rod, host in meeting.pairs)
+        return "through" if through else "into holes"
+    if meeting.in_hole:
+        beyond = min(min(bar_ends.past(bodies, rod, host), key=abs) for host, rod in meeting.pairs)
+        return "over bar" if beyond > bar_ends.THROUGH else "over ends"
+    if meeting.around and stands_on_ends(meeting.reversed(), bodies):
+        return "between"
+    if meeting.around:
+        if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
+            return "wrapped"
+        if isinstance(new.body, PanelBody) and meeting.broad:
+            return "over"  # whether it goes all the way round or half of it, as one of two halves does
+        return "fitted" if meeting.on_broad and not meeting.broad else "around"
+    on_bar = isinstance(bodies.pieces[meeting.pairs[0][1]].body, RodBody) and not meeting.on_broad
+    if on_bar and isinstance(new.body, FlatBody):
+        return "beside bar by face" if meeting.broad else "beside bar"
+    if isinstance(new.body, BandBody):
+        return (
+            "standing"
+            if not meeting.broad
+            else "wrapped"
+            if new.body.inner_offset > -0.5 * new.stock.thickness
+            else "lining"
+        )
+    if upwards < -UPRIGHT and meeting.on_broad:
+        return "under"
+    if upwards < -UPRIGHT and meeting.broad:
+        return "below"
+    if isinstance(new.body, RodBody):
+        return "end" if meeting.broad else "along"
+    if meeting.broad and meeting.on_broad:
+        if isinstance(new.body, PanelBody):
+            return "over all" if share > FACE else "lapped"
+        return "onto" if share > FACE else "partly"
+    if upwards > UPRIGHT and meeting.broad:
+        return "on top"
+    if upwards > UPRIGHT and meeting.on_broad:
+        return "footed" if isinstance(new.body, PanelBody) else "standing"
+    if meeting.broad or meeting.on_broad:
+        over = "over" if isinstance(new.body, PanelBody) else "to"
+        return over if meeting.broad else "edge"
+    return "edges"
+
+
+def sentence(
+    mixed: bool,
+    relation: str,
+    glue: str,
+    parts: str,
+    others: str,
+    going: int,
+    ends: int,
+    names: tuple[str, str],
+    where: str,
+) -> str:
+    """How `going` copies go in that are called `parts`, and are glued to `others`; `ends` of these go into holes where there are
+    any, `names` are the letters of the first of both, `where` goes on behind the sentence with what shows the place."""
+    if glue == "none" and relation in IN_HOLES:
+        return {
+            "through": say("Push {parts} through the holes of {others}, without glue.", parts=parts, others=others),
+            "into holes": say(
+                "Push the ends of {parts} into the holes of {others}, without glue.", parts=parts, others=others
+            ),
+        }.get(relation) or say("Slip {parts} on to {others}, without glue.", parts=parts, others=others)
+    if relation == "over bar":
+        return count(
+            "Slip {parts} on to {others} as far as its place, and glue it there.",
+            "Slip {parts} on to {others}, each as far as its place, and glue them there.",
+            going,
+            parts=parts,
+            others=others,
+        )
+    if relation == "over ends" and glue == "instant":
+        return count(
+            "Put gel round the end of {others}, and slip {parts} over it at once.",
+            "Put gel round the ends of {others}, and slip {parts} over them at once, each end in its hole.",
+            ends,
+            parts=parts,
+            others=others,
+        )
+    if relation == "stood":
+        return say(
+            "Stand {parts} in its place on {others}, without glue: it must come out freely.", parts=parts, others=others
+        )
+    if relation == "in":
+        return say(
+            "Set {parts} in its place in {others}, without glue: it must come out freely.", parts=parts, others=others
+        )
+    if relation == "loose":
+        return say("Lay {parts} on {others}, without glue.", parts=parts, others=others)
+    if glue == "none":
+        return say(
+            "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
+            parts=parts,
+            others=others,
+        )
+    sentence = {
+        "onto": say("Glue {parts} flat on {others}{where}.", parts=parts, others=others, where=where),
+        "curved": say("Glue {parts} on {others}{where}.", parts=parts, others=others, where=where),
+        "over all": say(
+            "Glue {parts} with the drawn face down on {others}{where}: set the middle down first and press "
+            "on towards both ends.",
+            parts=parts,
+            others=others,
+            where=where,
+        ),
+        "partly": say(
+            "Glue {parts} on {others}{where}: glue goes only where the two touch.",
+            parts=parts,
+            others=others,
+            where=where,
+        ),
+        "lapped": say(
+            "Glue {parts} on the outside of {others}, over its edge: the edge of {outer} beside its line \u201c{beneath}\u201d "
+            "goes along the line \u201c{outer}\u201d on {beneath}. Hold it there dry first: the edge of {beneath} comes along "
+            "that line of {outer}; if it does not, draw a new one along the edge. Coat {outer} as far as the line. Press the "
+            "middle down first, then on towards both ends.",
+            parts=parts,
+            others=others,
+            outer=names[0],
+            beneath=names[1],
+        ),
+        "into holes": say(
+            "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
+        ),
+        "through": count(
+            "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
+            "Push {parts} through the holes of {others}, each to its place, and glue it in each of them.",
+            going,
+            parts=parts,
+            others=others,
+        ),
+        "over ends": say(
+            "Slip {parts} over the end of {others}, and glue the end once it sits.", parts=parts, others=others
+        )
+        if ends == 1
+        else count(
+            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once it sits.",
+            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once they sit.",
+            going,
+            parts=parts,
+            others=others,
+        ),
+        "under": say("Glue {parts} to the underside of {others}{where}.", parts=parts, others=others, where=where),
+        "below": say("Glue {parts} to the lower edge of {others}{where}.", parts=parts, others=others, where=where),
+        "on top": say("Glue {parts} on the upper edge of {others}{where}.", parts=parts, others=others, where=where),
+        "standing": say("Glue {parts} upright on {others}{where}.", parts=parts, others=others, where=where),
+        "footed": say("Glue the lower edge of {parts} on {others}{where}.", parts=parts, others=others, where=where),
+        "end": say("Glue the end of {parts} to {others}{where}.", parts=parts, others=others, where=where),
+        "ends": say("Glue both ends of {parts} to {others}{where}.", parts=parts, others=others, where=where),
+        "between": say("Glue {parts} between the ends of {others}.", parts=parts, others=others),
+        "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
+        "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
+        "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
+        "beside bar": say("Glue the edge of {parts} to the side of {others}.", parts=parts, others=others),
+        "beside bar by face": say(
+            "Glue the face of {parts} to the side of {others}{where}.", parts=parts, others=others, where=where
+        ),
+        "edge": say("Glue the edge of {parts} to {others}{where}.", parts=parts, others=others, where=where),
+        "fitted": say(
+            "Glue the edge of {parts} all the way round to {others}{where}.", parts=parts, others=others, where=where
+        ),
+        "around": say("Glue {parts} all the way round to {others}.", parts=parts, others=others),
+        "edges": say("Glue {parts} to {others} along the edges that meet.", parts=parts, others=others),
+        "over": say(
+            "Glue the inside of {parts} to the edge of {others}{where}.", parts=parts, others=others, where=where
+        ),
+        "to": say("Glue the face of {parts} to the edge of {others}{where}.", parts=parts, others=others, where=where),
+    }
+    line = sentence[relation]
+    return say("{sentence} Use instant glue.", sentence=line) if glue == "instant" and mixed else line
