@@ -71,7 +71,7 @@ class Chopped(Keystone):
 
         outline = piece.body.outline.copy()
         outline[:, 1] *= 0.5
-        made = flat_solid(replace(piece.body, outline=outline), piece.stock.thickness * piece.layers)
+        made = flat_solid(replace(piece.body, outline=outline), piece.thickness)
         return made.shape, made.faces
 
     def pattern(self, made, seams):

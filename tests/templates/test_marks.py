@@ -12,7 +12,8 @@ from foamwright.contacts.records import Contact, Contacts, End
 from foamwright.geometry import Mesh
 from foamwright.parts.records import BandBody, Frame, PanelBody, Placement
 from foamwright.templates import wording
-from foamwright.templates.marks import land, marks, steadied
+from foamwright.templates.landing import land
+from foamwright.templates.marks import marks, steadied
 
 
 def foam(pattern):

@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from foamwright.drawing.typesetting import Line, label_block
-from foamwright.templates.marks import _nearest
+from foamwright.templates.landing import _nearest
 from foamwright.templates.place import CLEARANCE, Field, Ground, rectangles
 
 LONG = label_block([Line("m" * 30, 3.0)])

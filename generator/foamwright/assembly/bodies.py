@@ -442,7 +442,7 @@ def _ball(points: np.ndarray) -> tuple[float, float, float, float]:
 
 def thickness(piece: Piece) -> float:
     """Smallest extent of a part as it is built, mm."""
-    return piece.body.diameter if isinstance(piece.body, RodBody) else piece.stock.thickness * piece.layers
+    return piece.body.diameter if isinstance(piece.body, RodBody) else piece.thickness
 
 
 def frame(piece: Piece, matrix: np.ndarray) -> np.ndarray | None:

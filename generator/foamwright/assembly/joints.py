@@ -60,7 +60,7 @@ def _own(pattern: Pattern) -> list[Joint]:
 def _seam(prop: Prop, seam: Seam) -> Joint:
     a, b = prop.piece(seam.part_a), prop.piece(seam.part_b)
     length = max(seam.length_a, seam.length_b)
-    thickness = min(a.stock.thickness * a.layers, b.stock.thickness * b.layers)
+    thickness = min(a.thickness, b.thickness)
     parts = (a.id,) if a is b else (a.id, b.id)
     copies = seam.copies or _seam_copies(seam, a, b)
     return Joint("seam", parts, length, length * thickness, copies, seam.glue, (seam.edge_a, seam.edge_b))

@@ -56,7 +56,7 @@ def near_ends_told(copies: Sequence[Standing], clearance: float) -> list[str]:
 def _ends(copy: Standing) -> Iterator[tuple[np.ndarray, np.ndarray]]:
     """Places (n, 3) on each end of a band in its place, and on both its faces beside that."""
     body, turn, shift = copy.piece.body, copy.matrix[:3, :3], copy.matrix[:3, 3]
-    thick = copy.piece.stock.thickness * copy.piece.layers
+    thick = copy.piece.thickness
     depths = body.inner_offset + np.linspace(0.0, thick, _THROUGH)
     shares = np.linspace(0.0, 1.0, _ACROSS)
 

@@ -34,7 +34,7 @@ class Shape:
 
 def shape_of(piece: Piece) -> Shape:
     """The first copy of a part where it was modelled. Raises BuildError if no closed shape can be made of it."""
-    thickness = piece.stock.thickness * piece.layers
+    thickness = piece.thickness
     body = piece.body
     if type(kind(piece.kind)).solid is not Kind.solid:
         return _own(piece)

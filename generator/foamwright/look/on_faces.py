@@ -27,7 +27,7 @@ def lies_flat(copy: Copy, lower: manifold3d.Manifold, reach: float) -> bool:
 
 def _before_faces(copy: Copy, reach: float) -> Iterator[manifold3d.Manifold]:
     """The room within `reach` before each of a copy's two broad faces."""
-    thickness = copy.piece.stock.thickness * copy.piece.layers
+    thickness = copy.piece.thickness
     layer = replace(copy.piece, stock=replace(copy.piece.stock, thickness=reach), layers=1)
     for off in (-reach, thickness):
         mesh = shape_of(replace(layer, body=_moved(copy.piece.body, off))).mesh.moved(copy.matrix)

@@ -155,7 +155,7 @@ def _one_view(look: Look, scene: _Scene, view: View, at: tuple[float, float], ce
         shared = scan(pair.mesh.points, pair.mesh.triangles, view)
         if not pair.declared:
             _redden(colours, shared)
-        within = _CLEAR + 2.0 * max(copy.piece.stock.thickness * copy.piece.layers for copy in (pair.a, pair.b))
+        within = _CLEAR + 2.0 * max(copy.piece.thickness for copy in (pair.a, pair.b))
         met = np.isin(owner, [where[id(copy)] for copy in (pair.a, pair.b)]) & (shared.face >= 0)
         met[met] = shared.depth[met] < seen.depth[met] + within
         middle = view.cells(np.array([pair.at]))[0]
@@ -282,7 +282,7 @@ def _engraved(copy: Copy, view: View, own: np.ndarray | None) -> list[np.ndarray
     if own is None or not own.any() or not isinstance(body, FlatBody):
         return []
     found = []
-    high = copy.piece.stock.thickness * copy.piece.layers
+    high = copy.piece.thickness
     outside = np.append(body.frame.to_space(np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 0.0]])), [[1.0], [1.0]], axis=1)
     way = (outside[0] - outside[1])[:3] @ copy.matrix[:3, :3].T
     if way @ view.frame[2] <= 0.0:

@@ -71,7 +71,7 @@ def mirror_image(original: Prototype) -> Prototype:
 
 def _modelled(piece: Piece) -> tuple[NamedSolid, tuple[FaceMesh, ...], float, str]:
     """The solid with its triangles, its volume in mm3, and what it lacks."""
-    thickness = piece.stock.thickness * piece.layers
+    thickness = piece.thickness
     own = kind(piece.kind).solid(piece)
     if own is not None:
         made = NamedSolid(own[0], {name: tuple(faces) for name, faces in own[1].items()})

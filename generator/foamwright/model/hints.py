@@ -72,7 +72,7 @@ def _square_edge(design: Design, panel: Placed, flat: Placed) -> str:
             continue
         own = direction(cut.values["normal"])
         place = matrix[:3, :3] @ (own * cut.values["at"]) + matrix[:3, 3]
-        off = [abs(float((place - foot) @ normal) - t) for t in (0.0, other.stock.thickness * other.layers)]
+        off = [abs(float((place - foot) @ normal) - t) for t in (0.0, other.thickness)]
         if abs(float(matrix[:3, :3] @ own @ normal)) > _ALIKE and min(off) < _SAME:
             return (
                 f"; the edge of {piece.id} at its cut {cut.id} is square to its foam: with flush: [{cut.id}] it lies in "

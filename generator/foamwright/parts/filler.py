@@ -85,7 +85,7 @@ def _shadow(piece: Piece, matrix: np.ndarray, frame: Frame, thickness: float):
     all that lies between them.
     """
     body: FlatBody = piece.body
-    deep = piece.stock.thickness * piece.layers
+    deep = piece.thickness
     shape = Polygon(body.outline, body.holes)
     back = np.linalg.inv(matrix)
     cuts = [_cut(shape, deep, body.frame, back, frame, z) for z in (1e-6, thickness / 2, thickness - 1e-6)]

@@ -298,6 +298,11 @@ class Piece(Generic[BodyT]):
         return (len(self.placements) + self.loose) * self.layers
 
     @property
+    def thickness(self) -> float:
+        """In mm, as glued up from its layers."""
+        return self.stock.thickness * self.layers
+
+    @property
     def listed_only(self) -> bool:
         """A plain strip or a bought bar: measured off by its length, so it has no template."""
         return kind(self.kind).listed_only(self)

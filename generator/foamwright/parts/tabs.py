@@ -86,11 +86,7 @@ def _joined(piece: Piece, other: Piece, tab: Mapping[str, Any]) -> tuple[Piece, 
         raise BuildError("a round part has no straight edge for a tab")
     root, along, out = _root(piece.body, np.asarray(tab["at"], float), tab["length"])
     slots = _slots(piece, other, root, along, out, tab)
-    return _tabbed(piece, root, along, out, tab["length"], _thickness(other)), slots
-
-
-def _thickness(piece: Piece) -> float:
-    return piece.stock.thickness * piece.layers
+    return _tabbed(piece, root, along, out, tab["length"], other.thickness), slots
 
 
 def _root(body: FlatBody, at: np.ndarray, length: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -110,7 +106,7 @@ def _root(body: FlatBody, at: np.ndarray, length: float) -> tuple[np.ndarray, np
 
 def _slots(piece: Piece, other: Piece, root, along, out, tab) -> list[list[Polygon]]:
     """The slots for the tab of every copy, in the plane of `other`, by copy of that."""
-    body, thick, deep = piece.body, _thickness(piece), _thickness(other)
+    body, thick, deep = piece.body, piece.thickness, other.thickness
     middle = body.frame.to_space(np.array([[*root, thick / 2]]))[0]
     directions = body.frame.axes @ np.column_stack([[*along, 0.0], [*out, 0.0]])
     by_copy = []

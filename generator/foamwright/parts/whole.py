@@ -74,7 +74,7 @@ def _outer_line(piece: Piece, run: EdgeRun, place: Placement) -> np.ndarray | No
     if min(run.bevel) < _SHARP or run.stop - run.start != 1:
         return None
     flat = body.outline[np.array([run.start, run.stop]) % len(body.outline)]
-    ends = body.frame.to_space(np.column_stack([flat, np.full(2, piece.stock.thickness * piece.layers)]))
+    ends = body.frame.to_space(np.column_stack([flat, np.full(2, piece.thickness)]))
     return move(ends, place.matrix)
 
 

@@ -73,7 +73,7 @@ def section_difference(pattern: Pattern, body: FlatBody) -> float:
 
 def strip_difference(made: Prototype, body: BandBody) -> float:
     """Between the length of the band in the middle of its thickness and that of its solid, by volume."""
-    thickness = made.piece.stock.thickness * made.piece.layers
+    thickness = made.piece.thickness
     if body.corners:
         along = chord_length(body.curve + (body.inner_offset + thickness / 2) * body.normals)
     else:

@@ -12,7 +12,7 @@ from foamwright.parts.records import Piece, RodBody
 def rod_pattern(piece: Piece) -> Pattern:
     """The strip that a laminated rod is built from, square so that it can be rounded; of a bought one its side."""
     body: RodBody = piece.body
-    width = body.diameter if body.bought else max(body.diameter, piece.layers * piece.stock.thickness)
+    width = body.diameter if body.bought else max(body.diameter, piece.thickness)
     x, y = body.length / 2, width / 2
     outline = np.array([[-x, -y], [x, -y], [x, y], [-x, y]])
     names = ("low", "end", "high", "start")

@@ -17,7 +17,6 @@ from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.flatten.segments import pieces_of_foam
 from foamwright.geometry.bevel import least_bevel
 from foamwright.language import decimal, say
-from foamwright.templates.marks import thickness
 from foamwright.templates.place import Field
 
 EVEN = 2.0  # degrees by which a bevel may vary and be told as one: no hand holds a blade truer (common practice, no source)
@@ -148,7 +147,7 @@ def bevel_note(pattern: Pattern) -> str | None:
 
 def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
-    foam = thickness(pattern.piece)
+    foam = pattern.piece.thickness
     cut = [edge for edge in pattern.edges if not by_sanding(flares(pattern, edge), foam)]
     marked = [(tuple(_spans(flares(pattern, edge), foam)), edge.id.replace("_", " ")) for edge in cut]
     marked += [
@@ -212,7 +211,7 @@ def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field)
     drawn: list[Primitive] = []
     beside_it = 0
     clear = field.material - taken
-    foam = thickness(pattern.piece)
+    foam = pattern.piece.thickness
     for bevels in bevel_classes(pattern):
         blocks = (cross_section(bevels, foam), cross_section(bevels, foam, True), brief_section(bevels, foam))
         placed = None

@@ -26,7 +26,7 @@ from foamwright.templates.heights import Height, dimension, heights
 from foamwright.templates.joints import joint_labels, joint_lines
 from foamwright.templates.labels import dart_label, mark_labels, trim_label
 from foamwright.templates.laid import NONE, Laid, Meet, laid
-from foamwright.templates.marks import Mark, marks, marks_within, thickness
+from foamwright.templates.marks import Mark, marks, marks_within
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.placement_lines import PlacementLines, placement_lines
 from foamwright.templates.records import Template
@@ -235,7 +235,7 @@ def _with_words(
     items += heading.directions(pattern, lined.laps, field)
     for height in lined.heights:
         items += dimension(height, field)
-    foam = thickness(pattern.piece)
+    foam = pattern.piece.thickness
     mixed = isinstance(pattern.piece.body, FlatBody) and bevelled(pattern)
     for edge, path in zip(pattern.edges, walks):
         items += edges.bevel_values(flares(pattern, edge), foam, path, field)

@@ -18,7 +18,8 @@ from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import BandBody, RodBody
 from foamwright.templates.heading import turns_freely
-from foamwright.templates.marks import face_on, land, thickness
+from foamwright.templates.landing import land
+from foamwright.templates.marks import face_on
 from foamwright.templates.records import Mark
 
 _ALL = 0.98  # share of a part that lies on another from which all of it does
@@ -133,7 +134,7 @@ def _mistaken(pattern: Pattern, marks: Sequence[Mark]) -> bool:
 
 def _on_edge(upper: Pattern, body: BandBody, below: Iterable[Pattern], marks_on: MarksOn) -> Laid:
     """The Vs in the middle of a bent strip, at each of its two long edges that stands on another part."""
-    places = developed(body, thickness(upper.piece), upper.piece.stock.k).places
+    places = developed(body, upper.piece.thickness, upper.piece.stock.k).places
     half = places[-1] / 2.0
     at, out, low, high = (_between(half, places, of) for of in (body.curve, body.normals, body.low, body.high))
     foam = shapely.Polygon(upper.outline, upper.holes)
@@ -141,7 +142,7 @@ def _on_edge(upper: Pattern, body: BandBody, below: Iterable[Pattern], marks_on:
     others: list[tuple[str, Mark, Meet]] = []
     for name, off in zip(_LONG_EDGES, (low, high), strict=True):
         rim = at + off * body.across
-        faces = rim + np.outer([body.inner_offset, body.inner_offset + thickness(upper.piece)], out)
+        faces = rim + np.outer([body.inner_offset, body.inner_offset + upper.piece.thickness], out)
         line = shapely.LineString(next(edge.points for edge in upper.edges if edge.id == name))
         place, along = _on_line(line, float(line.project(shapely.Point(land(upper, faces[:1]).flat[0]))))
         for lower in below:
@@ -166,7 +167,7 @@ def _beside(lower: Pattern, mark: Mark, upper: Pattern, faces: np.ndarray) -> Me
     copy, number = mark.of[0]
     matrix = np.linalg.inv(lower.piece.placements[copy - 1].matrix) @ upper.piece.placements[number - 1].matrix
     landing = land(lower, faces @ matrix[:3, :3].T + matrix[:3, 3])
-    off = np.minimum(np.abs(landing.height), np.abs(landing.height - thickness(lower.piece)))
+    off = np.minimum(np.abs(landing.height), np.abs(landing.height - lower.piece.thickness))
     away = landing.flat - landing.flat[::-1]  # from each face to where the V beside it is drawn
     drawn = landing.flat + _ROOM * away / max(float(np.linalg.norm(away[0])), 1e-9)
     foam = shapely.Polygon(lower.outline, lower.holes)

@@ -13,7 +13,8 @@ from foamwright.contacts.joins import glued
 from foamwright.contacts.records import Contacts
 from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.parts.records import Prop
-from foamwright.templates.marks import OVERHANG, land
+from foamwright.templates.landing import land
+from foamwright.templates.marks import OVERHANG
 
 _FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
 _LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less

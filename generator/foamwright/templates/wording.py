@@ -17,7 +17,7 @@ from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
 from foamwright.templates.facing import facing
-from foamwright.templates.marks import OVERHANG, thickness
+from foamwright.templates.marks import OVERHANG
 from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
@@ -99,7 +99,7 @@ def joint(segment: Pattern, met: SegmentJoint) -> tuple[str, ...]:
     if met.joint == "mitre":
         return (
             say("mitre to {label}:", label=met.to),
-            bevel_words((flare(segment, met.bevel),), thickness(segment.piece)) or say("cut square"),
+            bevel_words((flare(segment, met.bevel),), segment.piece.thickness) or say("cut square"),
         )
     return (_joint_to(met.joint, met.to),)
 
@@ -295,7 +295,7 @@ def edge_text(
     met: Copies = MappingProxyType({}),
 ) -> str | None:
     """What is printed along an edge; None for a free edge that is cut square. The parts `told` stand by themselves."""
-    bevel = bevel_words(flares(pattern, edge), thickness(pattern.piece))
+    bevel = bevel_words(flares(pattern, edge), pattern.piece.thickness)
     if bevel is not None and _in_a_hole(pattern, edge):
         bevel = say("hole: {bevel}", bevel=bevel)
     said = (joins(patterns, pattern, edge, told, met), bevel)

@@ -53,7 +53,7 @@ def printed(
         there = np.column_stack([at @ seen.frame, np.ones(len(at))]) @ _moved(bodies, copy, points, bodies.points)
         own = np.column_stack([there, np.ones(len(there))]) @ np.linalg.inv(bodies.matrices[copy]).T
         flat = piece.body.frame.to_frame(own[:, :3])
-        outside = np.abs(flat[:, 2] - piece.stock.thickness * piece.layers) < _OFF + 2.0 * seen.step
+        outside = np.abs(flat[:, 2] - piece.thickness) < _OFF + 2.0 * seen.step
         for paint, shape in bodies.stencilled[piece.id]:
             if paint in paints:
                 shapely.prepare(shape)
@@ -72,7 +72,7 @@ def _moved(bodies: Bodies, copy: int, start: np.ndarray, end: np.ndarray) -> np.
 
 def _in_place(piece: Piece[FlatBody], matrix: np.ndarray) -> list[np.ndarray]:
     """The engraved lines (k, 3) of a copy, on its outside face."""
-    high = piece.stock.thickness * piece.layers
+    high = piece.thickness
     lines = [np.column_stack([line, np.full(len(line), high)]) for line in piece.body.engraving]
     return [piece.body.frame.to_space(line) @ matrix[:3, :3].T + matrix[:3, 3] for line in lines]
 

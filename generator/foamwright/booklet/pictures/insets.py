@@ -22,7 +22,6 @@ from foamwright.geometry.bevel import least_bevel
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 from foamwright.registry import kind
 from foamwright.templates.bevels import as_told, by_sanding, flares
-from foamwright.templates.marks import thickness
 
 _LAYERED = 4  # parts shown in their layers beside one step
 _BENT = 0.04  # of its length by which a part rises from flat when it is bent
@@ -120,11 +119,11 @@ def _leanings(patterns: Iterable[Pattern]) -> Iterator[tuple[float, Pattern]]:
         (edge.length, flare, p)
         for p in patterns
         for edge in p.edges
-        if not by_sanding(flares(p, edge), thickness(p.piece))
+        if not by_sanding(flares(p, edge), p.piece.thickness)
         for flare in as_told(flares(p, edge))
     ]
     for sign in (1.0, -1.0):
-        own = [one for one in every if sign * one[1] >= least_bevel(thickness(one[2].piece))]
+        own = [one for one in every if sign * one[1] >= least_bevel(one[2].piece.thickness)]
         if own:
             _, flare, pattern = max(own, key=lambda one: (one[0], sign * one[1]))
             yield flare, pattern
@@ -177,4 +176,4 @@ def _is_bent(piece: Piece, bodies: Bodies) -> bool:
         return False
     points, _ = bodies.mesh(bodies.of(piece.id)[:1])
     spans = np.ptp((points - points.mean(axis=0)) @ np.linalg.svd(points - points.mean(axis=0), False)[2].T, axis=0)
-    return bool(spans.min() - thickness(piece) > _BENT * spans.max())
+    return bool(spans.min() - piece.thickness > _BENT * spans.max())

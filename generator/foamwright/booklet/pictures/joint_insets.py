@@ -23,7 +23,6 @@ from foamwright.booklet.pictures.strokes import figure, lines, polygons
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.language import length, say
 from foamwright.parts.records import BandBody, PanelBody, RodBody
-from foamwright.templates.marks import thickness
 
 _EDGED = 0.5  # mm to both sides of a red line that are white, so that it shows on red foam as well
 _WINDOW = 34.0  # mm of the prop that a cross-section of a joint shows
@@ -146,7 +145,7 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
         return None
     chosen = next(k for k, area in enumerate(smaller) if area >= _ENOUGH_CUT * max(smaller))
     at, cut = touch.places[tried[chosen]], cuts[chosen]
-    thinnest = min(thickness(bodies.pieces[copy]) for copy in (touch.a, touch.b))
+    thinnest = min(bodies.pieces[copy].thickness for copy in (touch.a, touch.b))
     meeting = _meeting(cut[0], cut[1], min(_WEDGE, _OF_THINNEST * thinnest))
     scale = (INSET[0] - 8.0) / _WINDOW
     shift = np.array([INSET[0] / 2.0, -low * scale - 1.0])

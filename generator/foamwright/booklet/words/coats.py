@@ -405,7 +405,7 @@ class Coats:
             return 0.0
         off = piece.off_face(self.ways.bodies.matrices[copy])
         wide = float(np.ptp(np.vstack(lines) @ off))
-        return wide if wide < _PART_OF_EDGE * piece.stock.thickness * piece.layers else 0.0
+        return wide if wide < _PART_OF_EDGE * piece.thickness else 0.0
 
     def _on_face(self, copy: int, touch: Touch, drawn: bool, drawn_outside: Collection[str]) -> bool:
         """Does what touches a flat copy, the second of the contact, lie on its drawn face, or on the other one?"""

@@ -17,7 +17,7 @@ _THICK = 2.0  # thicknesses off, at most: what is further away is another place
 
 def is_sanded(piece: Piece, off: float) -> bool:
     """Is foam that stands so far off a curve, in mm, sanded hollow to lie on it?"""
-    return piece.stock.thickness > practice.THIN and off < SANDED * piece.stock.thickness * piece.layers
+    return piece.stock.thickness > practice.THIN and off < SANDED * piece.thickness
 
 
 def lifted(bodies: Bodies, pair: tuple[int, int]) -> float:
@@ -42,5 +42,5 @@ def lifted(bodies: Bodies, pair: tuple[int, int]) -> float:
     squared, _, foot = tree.squared_distance(mesh, faces, np.ascontiguousarray(rim))
     gap = np.sqrt(np.reshape(squared, -1))
     below = (rim - np.reshape(foot, (-1, 3))) @ off > _ACROSS * np.maximum(gap, 1e-9)
-    near = below & (gap < _THICK * piece.stock.thickness * piece.layers)
+    near = below & (gap < _THICK * piece.thickness)
     return float(gap[near].max(initial=0.0))
