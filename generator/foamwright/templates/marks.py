@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from foamwright.contacts.copies import MOST
 from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.records import FACES, Contacts
@@ -47,7 +48,8 @@ def marks(
 ) -> tuple[Mark, ...]:
     """Every mark on `pattern`, clipped to its `material`.
 
-    With `contacts`, of every copy by itself: what is marked on some copies only says on which. A part that is glued
+    With `contacts`, of every copy by itself: what is marked on some copies only says on which, and of what some of many copies
+    lie on nothing is marked. A part that is glued
     on face to face is marked on the larger one, what stands on a face with its edge is marked there. Without them
     the declared laps are carried to the first copy, and a copy that does not touch it gives none.
     """
@@ -67,6 +69,7 @@ def marks(
             else:
                 drawn[twin] = replace(drawn[twin], copies=(*drawn[twin].copies, copy), of=(*drawn[twin].of, *mark.of))
     count = len(lower.placements)
+    below = {lap.lower for lap in patterns.prop.laps if lap.upper == lower.id}
     return tuple(
         replace(
             mark,
@@ -74,6 +77,8 @@ def marks(
             glued=parts_glued(patterns.prop, mark.upper.id, lower.id),
         )
         for mark in drawn
+        # where copies cannot be told apart, nobody knows which of them lie so: the line on what is below shows it
+        if count <= MOST or len(set(mark.copies)) == count or mark.upper.id not in below
     )
 
 
