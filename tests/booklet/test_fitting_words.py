@@ -69,7 +69,7 @@ def test_paper_keeps_cement_apart_where_a_plate_goes_in_between_walls(steps):
 def test_a_flat_part_on_a_curve_is_sanded_hollow(steps):
     """A disc 28 mm across on a drum of some 76 mm there: at its rim 76 - sqrt(76^2 - 14^2) = 1.3 mm off."""
     _, text = said(steps, "knob")
-    assert "about so far across: A 120 mm. Sand the face that is glued a little hollow" in text
+    assert "a little hollow where it will lie on A, which curves there like something 120 mm across" in text
     assert text.count("hollow") == 1  # not the floor, which goes in with it
 
 

@@ -283,6 +283,9 @@ def test_what_is_done_when_all_has_cured_comes_last_and_takes_no_part_out_of_its
         ("Glue the felt to the fin.", "contact"),
         ("Stick on the felt with instant glue.", "instant"),
         ("Hang it up.", ""),
+        ("Do this away from open glue, and seal the ends.", ""),
+        ("Lay it in without glue.", ""),
+        ("Lay it in without glue, then glue the lid on.", "contact"),
     ],
 )
 def test_what_a_note_glues_on_paint_is_told_its_glue_and_to_scrape(note, glue):

@@ -50,6 +50,10 @@ def measures(prop: Prop, tried_on: Fit | None, load: float) -> Chapter:
         )
         items += [advice, Table(columns, rows)]
     room = [] if tried_on is None else _made_for(tried_on)
+    if room:
+        room.append(
+            say("That is a plain, stiff dummy: hold the parts together with tape and try the real one before you glue them.")
+        )
     if load and tried_on is not None:
         room.append(say("It carries up to {mass} kg: weigh what will sit there.", mass=decimal(load, 1)))
     if room:
@@ -83,18 +87,20 @@ def _made_for(tried_on: Fit) -> list[str]:
         way_in = (tried_on.beside or tried_on.entry).clearance
         text.append(
             say(
-                "At the tightest place {room} is free when it is in, and {way} on its way in: compare length, width and height.",
+                "At the tightest place {room} is free around it once it is in, and {way} on its way in: compare length, width and "
+                "height.",
                 room=_room(room),
                 way=_room(way_in),
             )
             if _room(way_in) != _room(room)
             else say(
-                "At the tightest place {size} is free, when it is in and on its way in: compare length, width and height.",
+                "At the tightest place {size} is free around it, once it is in and on its way in: compare length, width and "
+                "height.",
                 size=_room(room),
             )
         )
     else:
-        text.append(say("At the tightest place {size} is free.", size=_room(room)))
+        text.append(say("At the tightest place {size} is free around it.", size=_room(room)))
     return text
 
 
@@ -119,15 +125,6 @@ def fit(
         )
     if facts:
         items.append(Table((Column("", 0.26), Column("", 0.74)), facts))
-    if tried_on is not None:
-        items.append(
-            Words(
-                say(
-                    "These figures are for a plain, stiff dummy: hold the parts together with tape and try it on the real one "
-                    "before you glue them."
-                )
-            )
-        )
     return Chapter(say("Fit and balance"), (*items, *_shared(interferences, named)))
 
 

@@ -45,10 +45,12 @@ _ROUND = (  # mm across, and what is about as wide; our own measures of things a
     (0.0, phrase("a pencil or a thick marker")),
     (25.0, phrase("a broom handle")),
     (38.0, phrase("a drain pipe of 40 mm")),
-    (45.0, phrase("a small glass bottle")),
-    (65.0, phrase("a glass bottle of half a litre")),
-    (85.0, phrase("a wine bottle or a jam jar")),
-    (108.0, phrase("an empty tin or a large preserving jar")),
+    (50.0, phrase("a drain pipe of 50 mm")),
+    (60.0, phrase("a beer bottle")),
+    (75.0, phrase("a wine bottle")),
+    (90.0, phrase("a drain pipe of 90 mm")),
+    (99.0, phrase("a food tin of 800 g")),
+    (108.0, phrase("a drain pipe of 110 mm or a paint tin of one litre")),
     (140.0, phrase("a small saucepan")),
     (180.0, phrase("a saucepan")),
     (240.0, phrase("a bucket or a large pot")),
@@ -109,7 +111,7 @@ def hollowed(
     pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
 ) -> list[str]:
     """Those of some flat parts of thick foam that are glued face to face on a curve: they touch it only in their middle."""
-    flats: list[tuple[Piece, Piece]] = []
+    flats: dict[str, tuple[Piece, list[str]]] = {}  # by what they lie on
     for m in meetings:
         piece, other = every[m.new], every[m.other]
         if piece not in pieces:
@@ -119,22 +121,18 @@ def hollowed(
             continue
         off = max(flat_on_curved.lifted(bodies, pair) for pair in m.pairs)
         if off > _GAP and flat_on_curved.is_sanded(piece, off):
-            flats.append((piece, other))
-    if not flats:
-        return []
+            flats.setdefault(other.id, (other, []))[1].append(piece.label)
     return [
         say(
-            "What {parts} will lie on is curved like something round, about so far across: {others}. Sand the face that is glued "
-            "a little hollow, with abrasive paper round something of that size, until hardly any light shows through when you "
-            "hold the two together.",
-            parts=listed(list(dict.fromkeys(piece.label for piece, _ in flats))),
-            others=listed(list(dict.fromkeys(_how_round(other) for _, other in flats))),
+            "Sand {parts} a little hollow where it will lie on {other}, which curves there like something {size} across: wrap "
+            "abrasive paper round a thing of that width, and sand until hardly any light shows through when you hold the two "
+            "together.",
+            parts=listed(list(dict.fromkeys(labels))),
+            other=other.label,
+            size=length(max(_WIDTH * round(narrowest(other) / _WIDTH), _WIDTH)),
         )
+        for other, labels in flats.values()
     ]
-
-
-def _how_round(piece: Piece) -> str:
-    return say("{part} {size}", part=piece.label, size=length(max(_WIDTH * round(narrowest(piece) / _WIDTH), _WIDTH)))
 
 
 def onto_edges(told: Fitting) -> list[tuple[int, str]]:

@@ -619,7 +619,7 @@ def grown(told: Fitting) -> list[str]:
     )
     across = any(size - max(was, own) > _GROWN for size, was, own in zip(after[0][:2], before, cut))
     across = across and any(map(bending.is_curved, told.pieces))
-    return [say("{sentence} Bend it in or out by hand if not.", sentence=line) if across else line]
+    return [say("{sentence} Where it is too wide or too narrow, bend it by hand.", sentence=line) if across else line]
 
 
 def _things(bodies: Bodies, copies: Sequence[int]) -> list[tuple[int, ...]]:

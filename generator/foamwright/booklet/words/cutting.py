@@ -53,9 +53,9 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     text.append(
         say(
-            "A letter or an arrow that stands beside a small template you write within its cut line first. Then cut each paper "
-            "template out on its cut line, lay it on its material, printed side up, hold it with tape and draw round it. Mark "
-            "every match mark at the edge."
+            "What stands beside a small template, be it its letter, an arrow or a seam number, you write within its cut line "
+            "first. Then cut each paper template out on its cut line, lay it on its material, printed side up, hold it with "
+            "tape and draw round it. Mark every match mark at the edge."
         )
     )
     slanting = any(map(bevelled, patterns.patterns))
@@ -94,14 +94,13 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
-    if any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values()) or free_bands.on_edge(
-        patterns.patterns, bodies
-    ):
+    laid = any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values())
+    with_v = laid or bool(free_bands.on_edge(patterns.patterns, bodies))
+    if with_v:
         text.append(
             say(
                 "A V beside a placement line shows which way round a part lies there: the V at the edge of that part comes "
-                "against it. Draw the V at the edge on across the cut edge, where you still see it when the drawn face lies "
-                "down."
+                "against it."
             )
         )
     if any(not touch.glued and touch.broad[1] > 0.5 for touch in bodies.touches.values()):
@@ -170,13 +169,21 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             kinds=sum(len(p.split.segments) if p.split else 1 for p in patterns.patterns if not p.piece.listed_only),
         )
     )
-    opened = [p.piece for p in patterns.patterns if not p.piece.listed_only and not all(map(small_hole, p.holes))]
+    opened = [
+        p.piece
+        for p in patterns.patterns
+        if not p.piece.listed_only and not all(map(small_hole, (hole for own in pieces_of_foam(p) for hole in own.holes)))
+    ]
     if opened:
         text.append(
             say(
                 "Cut out the holes or slots within {parts} as well, and do not cut past their ends.",
                 parts=listed([piece.label for piece in opened]),
             )
+        )
+    if with_v:
+        text.append(
+            say("Draw each V on across the cut edge, where you still see it when the drawn face lies down.")
         )
     text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if "punch" in tools:

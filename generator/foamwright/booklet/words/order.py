@@ -60,7 +60,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read
 
     from foamwright.model.figure import Fit
 
-MINUTES_OF_A_NOTE = 15.0  # of a step that only the design tells of
+MINUTES_OF_A_NOTE = 15.0  # of each paragraph of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
 _BELOW = 1.0  # mm that a part must reach below what stands for this to stand higher on the table
 _TOUCHES = 0.5  # mm of room: less is told as none
@@ -661,7 +661,7 @@ class _Bench:
                         tuple(note["parts"]),
                         [*bare, *note["note"].splitlines()],
                         main_glue(glues),
-                        minutes=MINUTES_OF_A_NOTE,
+                        minutes=MINUTES_OF_A_NOTE * len(note["note"].splitlines()),
                         before=parts,
                         cautions=cautions_of(glues),
                         uses=(*_hand_tools(glues), *supplies.mentioned([note["note"]]), *note["uses"]),

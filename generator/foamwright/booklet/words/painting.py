@@ -26,6 +26,7 @@ _METAL = re.compile(
 _GLUED = re.compile(
     r"\b(glued?|gluing|(an|auf|ein|fest)?kleb(en|e|t)|(an|auf|ein|fest)geklebt|kleber)\b", re.IGNORECASE
 )
+_NOT_HERE = re.compile(r"\b(away from|clear of|without|no|fern von|ohne|kein\w*)\b[^,.;:]*", re.IGNORECASE)
 _INSTANT = re.compile(r"\b(instant|super ?glue|sekundenkleber)", re.IGNORECASE)
 _NARROW = (
     6.0  # mm: between two lines that are nearer than this no edge of tape is fitted by eye; common practice, no source
@@ -40,10 +41,12 @@ _IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 
 
 def glues_of(note: str) -> set[str]:
-    """The glue that a note of the design calls for, by its words; contact cement where it names none."""
-    if not _GLUED.search(note):
+    """The glue that a note of the design calls for, by its words; contact cement where it names none. What it keeps
+    away from glue, or does without, takes none."""
+    used = _NOT_HERE.sub("", note)
+    if not _GLUED.search(used):
         return set()
-    return {"instant"} if _INSTANT.search(note) else {"contact"}
+    return {"instant"} if _INSTANT.search(used) else {"contact"}
 
 
 def scraped() -> list[str]:

@@ -1,0 +1,34 @@
+"""What the first step says is cut out and drawn on: only where there is something, and in the order in which it can be done."""
+
+import pytest
+from small_designs import head
+
+from foamwright import Request, Stages, load
+
+RING = (
+    head("Ring", "0.5 mm")
+    + """\
+stock:
+  board: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [SHEET, SHEET]}
+parts:
+  foot: {kind: disc, stock: board, radius: 220 * scale, at: {origin: [0, 0, 0], normal: z}}
+  hoop: {kind: ring, stock: board, outer_radius: 280 * scale, inner_radius: 180 * scale, at: {origin: [0, 0, 10], normal: z}, lies_on: [foot]}
+"""
+)
+
+
+def first_step(folder, sheet):
+    path = folder / "ring.yaml"
+    path.write_text(RING.replace("SHEET", sheet), encoding="utf-8")
+    return Stages(Request(load(path))).record("steps")[0].instructions
+
+
+@pytest.mark.parametrize(("sheet", "whole"), [("800 mm", True), ("500 mm", False)])
+def test_segments_of_a_ring_have_no_hole_of_their_own(tmp_path, sheet, whole):
+    assert any("Cut out the holes" in line for line in first_step(tmp_path, sheet)) is whole
+
+
+def test_a_mark_at_an_edge_is_carried_over_it_once_it_is_cut(tmp_path):
+    lines = first_step(tmp_path, "800 mm")
+    cut, over = (next(n for n, line in enumerate(lines) if said in line) for said in ("Now cut", "Draw each V on across"))
+    assert cut < over
