@@ -30,5 +30,7 @@ def test_segments_of_a_ring_have_no_hole_of_their_own(tmp_path, sheet, whole):
 
 def test_a_mark_at_an_edge_is_carried_over_it_once_it_is_cut(tmp_path):
     lines = first_step(tmp_path, "800 mm")
-    cut, over = (next(n for n, line in enumerate(lines) if said in line) for said in ("Now cut", "Draw each V on across"))
+    cut, over = (
+        next(n for n, line in enumerate(lines) if said in line) for said in ("Now cut", "Draw each V on across")
+    )
     assert cut < over

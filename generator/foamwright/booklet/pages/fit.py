@@ -52,7 +52,9 @@ def measures(prop: Prop, tried_on: Fit | None, load: float) -> Chapter:
     room = [] if tried_on is None else _made_for(tried_on)
     if room:
         room.append(
-            say("That is a plain, stiff dummy: hold the parts together with tape and try the real one before you glue them.")
+            say(
+                "That is a plain, stiff dummy: hold the parts together with tape and try the real one before you glue them."
+            )
         )
     if load and tried_on is not None:
         room.append(say("It carries up to {mass} kg: weigh what will sit there.", mass=decimal(load, 1)))

@@ -172,7 +172,8 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     opened = [
         p.piece
         for p in patterns.patterns
-        if not p.piece.listed_only and not all(map(small_hole, (hole for own in pieces_of_foam(p) for hole in own.holes)))
+        if not p.piece.listed_only
+        and not all(map(small_hole, (hole for own in pieces_of_foam(p) for hole in own.holes)))
     ]
     if opened:
         text.append(
@@ -182,9 +183,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
     if with_v:
-        text.append(
-            say("Draw each V on across the cut edge, where you still see it when the drawn face lies down.")
-        )
+        text.append(say("Draw each V on across the cut edge, where you still see it when the drawn face lies down."))
     text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
     if "punch" in tools:
         text += _small_holes(patterns)
