@@ -89,8 +89,8 @@ def _made_for(tried_on: Fit) -> list[str]:
         way_in = (tried_on.beside or tried_on.entry).clearance
         text.append(
             say(
-                "At the tightest place {room} is free around it once it is in, and {way} on its way in: compare length, width and "
-                "height.",
+                "At the tightest place {room} is free around it once it is in, and {way} on its way in: compare length, width "
+                "and height.",
                 room=_room(room),
                 way=_room(way_in),
             )
