@@ -1,17 +1,20 @@
 """The edge of a bulkhead at a wall that slopes: both faces against plane sections of pyramids and of leaning prisms."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from flat_designs import HEAD
-from shapely.geometry import Polygon, box
+from shapely import affinity
+from shapely.geometry import LineString, Point, Polygon, box
 
 from foamwright.design import load
 from foamwright.errors import BuildError
 from foamwright.geometry import inset
 from foamwright.model.build import prototype
 from foamwright.parts import build_prop
+from foamwright.parts.cut_off import cut_off
 from foamwright.parts.flat import Wall, flat_body
 from foamwright.parts.records import Frame
 
@@ -124,6 +127,47 @@ def test_a_floor_cut_off_where_its_lower_face_does_not_reach_stays_within_the_wa
         assert face.is_valid
         assert face.difference(true.intersection(cut).buffer(0.3)).area < 0.01
         assert face.area > 0.96 * true.intersection(cut).area
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("size", [1.0, 3.0])
+def test_a_cut_that_both_faces_reach_as_far_as_the_walls_beside_it_is_square(size, turned):
+    """A floor in an ellipsoid against its sections by formula: on the lower face the wall ends the cut 10 mm earlier at either end."""
+    radii, heights = size * np.array([300.0, 110.0, 130.0]), (-50.0 * size, -50.0 * size + 10.0)
+    round_ = np.linspace(0.0, 2 * np.pi, 2000, endpoint=False)
+    ellipse = np.column_stack([np.cos(round_), np.sin(round_)])
+    pair = [Polygon(ellipse * (radii[:2] * math.sqrt(1.0 - (z / radii[2]) ** 2))) for z in heights]
+    pair = pair[::-1] if turned else pair
+    wall = Wall(pair[0], pair[1], THICKNESS)
+    cut = box(-500 * size, -500 * size, 255 * size, 500 * size)
+    body = wall.met_by(wall.shape.intersection(cut), Frame(np.zeros(3), np.eye(3)))
+    on_cut = np.abs(body.outline[:, 0] - 255 * size) < 0.1
+    assert not body.side_bevels[on_cut & np.roll(on_cut, -1)].any()
+    for made, true in zip(body.faces(THICKNESS), pair):
+        on_cut = made[np.abs(made[:, 0] - 255 * size) < 0.1]
+        expected = true.intersection(LineString([(255 * size, -500 * size), (255 * size, 500 * size)])).length
+        assert np.ptp(on_cut[:, 1]) == pytest.approx(expected, abs=2.0)
+        assert Polygon(made).difference(true.intersection(cut).buffer(0.5)).is_empty
+
+
+@pytest.mark.parametrize("across", [1.0, -1.0])
+def test_a_cut_that_one_face_reaches_at_one_end_only_is_bevelled_where_it_does_not(across):
+    """A trapezium between walls that slope by 9 mm along the cut; its lower face runs away from the cut from the middle on, by
+    6 mm at that end."""
+    upper, lower = (
+        Polygon([(across * x, y) for x, y in shape])
+        for shape in (
+            [(-100, -80), (100, -80), (60, 80), (-60, 80)],
+            [(-91, -80), (91, -80), (52.5, 74), (0, 80), (-51, 80)],
+        )
+    )
+    body = flat_body(upper, Frame(np.zeros(3), np.eye(3)))
+    slope = math.degrees(math.atan2(9.0 * 160.0 / math.hypot(160.0, 40.0), THICKNESS))
+    on_wall = np.ptp(body.outline[[(run.start, run.stop % 4) for run in body.runs], 1], axis=1) > 1.0
+    runs = [replace(run, bevel=(slope,)) if there else run for run, there in zip(body.runs, on_wall)]
+    made = Polygon(cut_off(replace(body, runs=tuple(runs)), (lower, upper), THICKNESS).faces(THICKNESS)[0])
+    assert made.exterior.distance(Point(across * -51.0, 80.0)) < 0.01
+    assert made.difference(lower.buffer(0.3)).is_empty and made.area > 0.99 * lower.area
 
 
 @pytest.mark.parametrize("reach", [30.0, 45.0, 50.0, 53.0, 55.0])

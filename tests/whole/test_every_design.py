@@ -63,6 +63,10 @@ def test_the_record_has_its_form(built):
     jsonschema.validate(built[1], schema, jsonschema.Draft202012Validator)
 
 
+def test_no_design_tells_a_fault_of_its_own(built):
+    assert built[1]["notes"] == []
+
+
 def test_pieces_lie_apart_on_their_sheets_and_none_is_missing(built):
     design, record = built
     parts = {part["id"]: part for part in record["parts"]}

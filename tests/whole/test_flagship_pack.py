@@ -34,6 +34,10 @@ def test_record_has_the_form_that_its_schema_states(pack):
     jsonschema.validate(pack.record, schema, jsonschema.Draft202012Validator)
 
 
+def test_it_tells_no_fault_of_its_own(pack):
+    assert pack.record["notes"] == []
+
+
 def test_it_is_a_whole_prop(pack):
     parts = pack.record["parts"]
     assert len(parts) >= 30

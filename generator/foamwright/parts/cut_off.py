@@ -19,6 +19,7 @@ from foamwright.parts.records import EdgeRun, FlatBody
 _EVEN = 1.5  # mm between the points of such an edge, where its corners let them stand so near
 _CLEAR = 2.0  # times the way that a corner moves along the edge: the next point stands well beyond it on both faces
 _TIMES = 4  # as many places as sides are looked at
+_CORNER_WITHIN = 0.5  # mm that a corner of foam gives, where the wall beside it goes on in a curve (common practice, no source)
 _RAYS = 9  # along an edge, to find whether the other face reaches it
 
 
@@ -65,9 +66,15 @@ def _edge(ring: np.ndarray, side: int, true: Polygon, draw: np.ndarray) -> tuple
     length = float(np.hypot(*(end - start)))
     along = (end - start) / length
     inward = np.array([-along[1], along[0]])
-    if max(_depths(start, along, inward, (np.arange(_RAYS) + 0.5) / _RAYS * length, true)) < CUT_SQUARE_WITHIN:
+    moved = inset(ring, draw)
+    square = [moved[k % len(ring)] for k in (side, side + 1)]
+    first, last = ((corner - start) @ along for corner in square)
+    between = _depths(start, along, inward, np.linspace(first, last, 2 * _RAYS + 1)[1::2], true)
+    reached = [true.distance(Point(corner)) < _CORNER_WITHIN for corner in square]
+    if all(reached) and max(between) < CUT_SQUARE_WITHIN:
         return None
-    corners = list(_moved(ring, side, true, draw))
+    feet = _feet(ring, side, true, draw)
+    corners = [corner if there else foot for there, corner, foot in zip(reached, square, feet)]
     shifts = [(corners[0] - start) @ along, (end - corners[1]) @ along]
     count = max(1, int(length / max(_EVEN, _CLEAR * max(shifts))))
     at = np.linspace(0.0, length, count + 1)
@@ -80,8 +87,8 @@ def _edge(ring: np.ndarray, side: int, true: Polygon, draw: np.ndarray) -> tuple
     return start + at[:-1, None] * along, depths
 
 
-def _moved(ring: np.ndarray, side: int, true: Polygon, draw: np.ndarray) -> Iterator[np.ndarray]:
-    """Where the corners at both ends of a side lie on the other face: the feet of those at its edge."""
+def _feet(ring: np.ndarray, side: int, true: Polygon, draw: np.ndarray) -> Iterator[np.ndarray]:
+    """The feet of the corners at both ends of a side at the rim of the other face, where that does not reach the side."""
     n = len(ring)
     for corner, beside in ((side, side - 1), ((side + 1) % n, (side + 1) % n)):
         leg = ring[(beside + 1) % n] - ring[beside]
