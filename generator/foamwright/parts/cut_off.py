@@ -19,7 +19,9 @@ from foamwright.parts.records import EdgeRun, FlatBody
 _EVEN = 1.5  # mm between the points of such an edge, where its corners let them stand so near
 _CLEAR = 2.0  # times the way that a corner moves along the edge: the next point stands well beyond it on both faces
 _TIMES = 4  # as many places as sides are looked at
-_CORNER_WITHIN = 0.5  # mm that a corner of foam gives, where the wall beside it goes on in a curve (common practice, no source)
+_CORNER_WITHIN = (
+    0.5  # mm that a corner of foam gives, where the wall beside it goes on in a curve (common practice, no source)
+)
 _RAYS = 9  # along an edge, to find whether the other face reaches it
 
 
