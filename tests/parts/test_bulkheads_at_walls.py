@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from flat_designs import HEAD
-from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
 from foamwright.design import load
