@@ -85,7 +85,9 @@ def _formed(foam: Foam, group: Group, model: Model, figures: Figures) -> tuple[G
     apart = group.taken_apart()
     if apart and figures(apart[0]).judged:
         return apart
-    return (_bent_over(foam, group.copies, model, group.placed) or group,)
+    motion = registered(group.placed, model, list(group.placed))
+    begun = {copy: piece.moved(motion) for copy, piece in group.placed.items()}
+    return (_bent_over(foam, group.copies, model, begun) or group,)
 
 
 def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[Copy, Placed]) -> Group | None:
@@ -139,8 +141,15 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
     there = {copy: piece for _, some in laid for copy, piece in some.items()}
     standing = {copy: there[copy] for copy in sound}
     lone = cache(lambda copy: _bent_over(foam, (copy,), model, {}))
+
+    @cache
+    def over_faces(copy: Copy) -> Placed | None:
+        begun = {copy: there[copy]} if copy in there else {}
+        group = lone(copy) or _bent_over(foam, (copy,), model, begun)
+        return group.placed[copy] if group is not None and body_figures(foam, group, model).formed else None
+
     firm = [group for body, group in sewn_up.items() if body.judged and group.bent]
-    fitted = _fitted(foam, standing, model, firm, lone)
+    fitted = _fitted(foam, standing, model, firm, over_faces)
     open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
     loose &= open_
     left = tuple(sorted({copy.part for copy in built.left} & open_))
@@ -184,10 +193,10 @@ def _fitted(
     standing: Mapping[Copy, Placed],
     model: Model,
     firm: Sequence[Group],
-    lone: Callable[[Copy], Group | None],
+    over_faces: Callable[[Copy], Placed | None],
 ) -> set[Copy]:
     """Copies that the paper alone does not set, but that agree with all their lines where the model has them, beside those
-    that are `standing` there; bent ones as those came out whose shape is `firm`, `lone` gives others over their faces."""
+    that are `standing` there; bent ones as those came out whose shape is `firm`, others as bent `over_faces`."""
     others: dict[Copy, Placed] = {}
     for own in firm:
         if not standing.keys() & set(own.copies):
@@ -206,9 +215,9 @@ def _fitted(
             others[copy] = as_cut(part, foam.mirrored(copy), plain_sheet(part))
         elif (row := folded(foam, copy)) is not None:
             others |= laid_in_place({copy: row}, [copy], model)
-        elif (group := lone(copy)) is not None and body_figures(foam, group, model).formed:
-            others[copy] = group.placed[copy]
-    return agreeing(foam, standing, others, footings(foam), model) if others else set()
+        elif (piece := over_faces(copy)) is not None:
+            others[copy] = piece
+    return agreeing(foam, standing, others, footings(foam), model, over_faces) if others else set()
 
 
 def _open_seams(foam: Foam, built: Assembly, sound: Set[Copy]) -> tuple[OpenSeam, ...]:

@@ -6,7 +6,7 @@ way is not shown. Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from foamwright.proof.bench.outlines import goes_round, lying_there
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap
 from foamwright.proof.bench.records import bounds
+from foamwright.proof.bench.resting import outline_off
 from foamwright.proof.bench.rigid import STILL, Lines
 from foamwright.proof.bench.seams import glue
 
@@ -28,11 +29,18 @@ _HOLE = 0.5  # by which a hole may be wider or narrower about a bar than the rec
 
 
 def agreeing(
-    foam: Foam, standing: Mapping[Copy, Placed], others: Mapping[Copy, Placed], joints: Sequence[Footing], model: Model
+    foam: Foam,
+    standing: Mapping[Copy, Placed],
+    others: Mapping[Copy, Placed],
+    joints: Sequence[Footing],
+    model: Model,
+    over_faces: Callable[[Copy], Placed | None],
 ) -> set[Copy]:
     """Those of `others` that agree with every line drawn for them or on them, every hole that they go through and every edge of
     bent foam that they are mitred to, at least one, where the model has them. `standing` is what is proven otherwise, laid on the
-    model; `others` are taken as they were built only where they are bent, and lie in their place."""
+    model; `others` are taken as they were built only where they are bent, and lie in their place. Bent foam comes out within the
+    bounds, but not just where the model has it: its lines may agree where it is bent over its faces there instead
+    (`over_faces`, None where that does not go)."""
     there = dict(standing)
     for copy, piece in others.items():
         if piece.part.bent:
@@ -48,13 +56,24 @@ def agreeing(
         own = [f for f in joints if copy in f.copies and set(f.copies) <= there.keys() and f.lower != f.upper]
         marks = []
         for f in own:
-            far = () if f.grazes else as_it_stands({f.lower: there[f.lower]}, {f.upper: there[f.upper]}, [f])
-            soft = any(foam.part(end).bent for end in f.copies)
+            soft = [end for end in f.copies if foam.part(end).bent]
+            far = _off_lines(f, there)
+            if soft and max(far, default=0.0) > share:
+                lying = {end: over for end in soft if (over := over_faces(end)) is not None}
+                far = _off_lines(f, there | lying)
             marks += [off <= (share if soft else _OFF) for off in far]
         agree = [*marks, *_holes(foam, copy, there), *_ends(foam, copy, there, worst)]
         if agree and all(agree):
             found.add(copy)
     return found
+
+
+def _off_lines(f: Footing, there: Mapping[Copy, Placed]) -> tuple[float, ...]:
+    """How far what stands on a mark is from it in the middle, in mm; nothing where the mark does not tell."""
+    lower, upper = there[f.lower], there[f.upper]
+    if f.grazes:
+        return outline_off(f, lower, upper) if lower.part.bent and not upper.part.bent else ()
+    return as_it_stands({f.lower: lower}, {f.upper: upper}, [f])
 
 
 def _holes(foam: Foam, copy: Copy, there: Mapping[Copy, Placed]) -> Iterator[bool]:

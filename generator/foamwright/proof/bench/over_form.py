@@ -14,7 +14,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.proof.bench.foam import SLANTED, Copy, Foam, Part, Sewn, ring_area
 from foamwright.proof.bench.laying import fixed, together
-from foamwright.proof.bench.measure import Model, Surface, on_face, registered
+from foamwright.proof.bench.measure import Model, Surface, on_face
 from foamwright.proof.bench.pieces import Placed, as_cut
 from foamwright.proof.bench.rigid import STILL, Motion, best_motion, slid
 from foamwright.proof.bench.shell import Holds, at_rest
@@ -46,13 +46,13 @@ class Formed:
 def over_form(
     foam: Foam, copies: Sequence[Copy], sewn: Sequence[Sewn], model: Model, begun: Mapping[Copy, Placed]
 ) -> Formed | None:
-    """The copies, sewn to each other, over their faces in the model; from `begun`, if there is a shape to begin with. None
-    if the model lacks a face of theirs, or they have too few corners to be laid on it."""
+    """The copies, sewn to each other, over their faces in the model; from `begun`, if there is a shape that lies there to
+    begin with. None if the model lacks a face of theirs, or they have too few corners to be laid on it."""
     if any((copy, face) not in model.faces for copy in copies for face in _FACES):
         return None
     area = sum(ring_area(foam.part(copy).rings) for copy in copies)
     whole = net(foam, copies, sewn, float(np.sqrt(area / (_TRIANGLES * np.sqrt(len(copies))) / 0.433)))
-    x = _carried(whole, begun, model) if begun else _laid_flat(whole, model)
+    x = _carried(whole, begun) if begun else _laid_flat(whole, model)
     if x is None:
         return None
     for strength in _ROUNDS:
@@ -107,15 +107,12 @@ def _drawn_to(whole: Net, copy: Copy, flat: np.ndarray, surface: Surface, piece:
     return [fixed(spots, np.tile(way, (len(flat), 1)), goals, share) for way in np.eye(3)]
 
 
-def _carried(whole: Net, begun: Mapping[Copy, Placed], model: Model) -> np.ndarray:
-    """The vertices (n, 3) on a shape that was built before, laid on the model as a whole."""
-    motion = registered(begun, model, list(begun))
+def _carried(whole: Net, begun: Mapping[Copy, Placed]) -> np.ndarray:
+    """The vertices (n, 3) on a shape that was built before."""
     points = []
     for copy in whole.copies:
-        piece = begun[copy]
-        points.append(
-            motion(piece.place(whole.sheets[copy].flat, np.full(len(whole.sheets[copy].flat), piece.part.neutral)))
-        )
+        piece, flat = begun[copy], whole.sheets[copy].flat
+        points.append(piece.place(flat, np.full(len(flat), piece.part.neutral)))
     return np.vstack(points)
 
 

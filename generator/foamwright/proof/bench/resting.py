@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+import shapely
 from scipy.optimize import linprog
 from scipy.spatial import cKDTree
 
 from foamwright.proof.bench.charts import lies_on
-from foamwright.proof.bench.foam import Copy, Foam, Touch
-from foamwright.proof.bench.footings import FACES, Footing, own_points
+from foamwright.proof.bench.foam import Copy, Foam, Part, Touch
+from foamwright.proof.bench.footings import FACES, Footing, out_of_foam, own_points
 from foamwright.proof.bench.laying import Ground, ground_of, within
 from foamwright.proof.bench.mesh import sheet_of
 from foamwright.proof.bench.pieces import Placed
@@ -25,6 +26,7 @@ _SPACING = 6.0
 _LINE = 1.0
 _TILT = 0.2  # radians at most in one round
 _SAME = 1e-3
+_FEW = 3  # points of a line that tell nothing
 _REST = 1e-3  # share of the rest of the face in what is pressed
 _OVER = 0.35  # of a part's extent: what it lies on is not looked for further below it
 
@@ -50,17 +52,10 @@ def rested(
     touched = [_touched(t, first, placed) for t, first in below if (t.face_a if first else t.face_b) == own_face]
     under = np.hstack([np.vstack([one[k] for one in touched]) for k in range(2)])
     part = start.part
-    depth = part.depth(own_face == "inside")
+    depth, rim = _rim(part, own_face)
     outwards = -1.0 if (own_face == "inside") == part.drawn_inside else 1.0  # from the face to the part, along `up`
     flat = sheet_of(part, max(_SPACING, float(np.sqrt(_extent(part.rings[0]) ** 2 / 300.0)))).flat
-    rim = np.vstack([sampled(ring, _LINE, closed=True) for ring in part.face_rings(own_face == "inside")])
-    lines = []
-    for f in marks:
-        lower = placed[f.lower]
-        points, _ = own_points(f, lower)
-        at = lower.place(points, np.full(len(points), lower.part.depth(f.mark.inside)))
-        up = lower.up(points) * (1.0 if f.mark.inside == lower.part.drawn_inside else -1.0)
-        lines.append((at, up))
+    lines = [_line(f, placed[f.lower]) for f in marks]
     at, up = (np.vstack([line[k] for line in lines]) for k in range(2))
     here = start
     reach = _OVER * _extent(part.rings[0])
@@ -70,8 +65,52 @@ def rested(
         here = here.moved(_pressed(here, flat, depth, outwards, grounds, under, reach))
         if float(np.abs(here.points - before).max()) < _SAME:
             break
-    by_mark = tuple(float(np.median(np.linalg.norm(_aside(here, rim, depth, p, n)[1], axis=1))) for p, n in lines)
-    return here, by_mark
+    return here, tuple(_off(here, rim, depth, line) for line in lines)
+
+
+def outline_off(f: Footing, lower: Placed, upper: Placed) -> tuple[float, ...]:
+    """How far the line on bent foam for a flat part is in the middle from where the outline of that part comes down, in mm;
+    nothing if too little of it is drawn, or no face lies there. Where the line is within the outline and the part stands off
+    further than it does on the whole, it only ends what touches."""
+    own_face = next((face for face in f.faces if face in FACES), None)
+    if own_face is None or not _some(f, {f.lower: lower}):
+        return ()
+    depth, rim = _rim(upper.part, own_face)
+    at, up = _line(f, lower)
+    away = np.linalg.norm(_aside(upper, rim, depth, at, up)[1], axis=1)
+    flat, height = _above(upper, depth, at, up)
+    outline, *holes = upper.part.face_rings(own_face == "inside")
+    foot = shapely.Polygon(outline, holes)
+    told = ~shapely.contains_xy(foot, *flat.T) | (height <= f.gap)
+    return (float(np.median(away[told])),) if told.sum() > _FEW else ()
+
+
+def _above(here: Placed, depth: float, at: np.ndarray, up: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where rays from points (K, 3) along `up` (K, 3) meet a flat face: on its paper (K, 2), and how far from the points (K,)."""
+    frame = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    begin, one, other = here.place(frame, np.full(3, depth))
+    one, other = one - begin, other - begin
+    normal = np.cross(one, other)
+    height = ((begin - at) @ normal) / (up @ normal)
+    met = at + height[:, None] * up - begin
+    return np.column_stack([met @ one, met @ other]), height
+
+
+def _rim(part: Part, face: str) -> tuple[float, np.ndarray]:
+    """The depth of a face, and points (K, 2) along its outline."""
+    inside = face == "inside"
+    return part.depth(inside), np.vstack([sampled(ring, _LINE, closed=True) for ring in part.face_rings(inside)])
+
+
+def _line(f: Footing, lower: Placed) -> tuple[np.ndarray, np.ndarray]:
+    """Points (K, 3) of a line on the foam and the normals (K, 3) there."""
+    points, _ = own_points(f, lower)
+    at = lower.place(points, np.full(len(points), lower.part.depth(f.mark.inside)))
+    return at, out_of_foam(f, lower, points)
+
+
+def _off(here: Placed, rim: np.ndarray, depth: float, line: tuple[np.ndarray, np.ndarray]) -> float:
+    return float(np.median(np.linalg.norm(_aside(here, rim, depth, *line)[1], axis=1)))
 
 
 def _touched(touch: Touch, first: bool, placed: Mapping[Copy, Placed]) -> tuple[np.ndarray, np.ndarray]:
@@ -87,7 +126,7 @@ def _touched(touch: Touch, first: bool, placed: Mapping[Copy, Placed]) -> tuple[
 
 
 def _some(f: Footing, placed: Mapping[Copy, Placed]) -> bool:
-    return len(own_points(f, placed[f.lower])[0]) > 3
+    return len(own_points(f, placed[f.lower])[0]) > _FEW
 
 
 def _extent(ring: np.ndarray) -> float:
