@@ -9,7 +9,9 @@ import shapely
 
 from foamwright import Request, Stages, load
 from foamwright.drawing.primitives import Path
+from foamwright.drawing.style import STYLES
 from foamwright.templates.edges import notch
+from foamwright.templates.records import LAID
 
 DESIGN = """\
 format: 1
@@ -37,8 +39,7 @@ def notches(folder, parts, scale=1):
     for template in stages.record("templates"):
         pattern = template.pattern
         for item in template.drawing.items:
-            is_line = isinstance(item, Path) and (not item.closed or item.layer.endswith("-other"))
-            if is_line and len(item.points) == 3 and "touch" not in item.layer:
+            if isinstance(item, Path) and not item.closed and len(item.points) == 3 and "touch" not in item.layer:
                 flat = np.column_stack([item.points, np.zeros(3)])
                 place = pattern.frame.to_space(flat)[:, :2]
                 found.setdefault(pattern.piece.id, []).append(((place[0] + place[2]) / 2, place[1], item.layer))
@@ -54,7 +55,7 @@ def test_a_strip_that_reaches_beyond_both_ends_is_set_by_a_v_on_both(tmp_path, s
     ((here, own_tip, own_layer),), ((there, other_tip, layer),) = found["strip"], found["base"]
     assert np.allclose(here, there, atol=0.5) and np.allclose(here, (0, 20 * scale), atol=1.1)
     assert own_tip[1] > here[1] and other_tip[1] < there[1]  # each points into its own foam, off the other
-    assert (own_layer, layer) == ("tick", "mark-other")
+    assert (own_layer, layer) == ("tick", "laid-other")
 
 
 def test_a_bow_that_could_be_laid_upside_down_tells_which_edge_goes_where(tmp_path):
@@ -103,9 +104,10 @@ def test_a_rectangle_with_something_off_its_middle_has_one(tmp_path):
     assert len(found["laid"]) == 1 and len(found["base"]) == 1
 
 
-def test_a_v_beside_a_dotted_line_is_a_full_one():
-    """Of a V 3 mm deep dots of 0.25 mm every 1.75 mm leave specks (ISO 128-2: dots 0.5 widths, gaps 3)."""
+def test_a_v_is_drawn_by_whole_lines_whatever_line_it_stands_beside():
+    """Of a V 3 mm deep dots of 0.25 mm every 1.75 mm leave specks (ISO 128-2: dots 0.5 widths, gaps 3); a full one looks like a
+    blot on them."""
     at, along, tip = np.zeros(2), np.array([1.0, 0.0]), np.array([0.0, 1.0])
-    for layer, is_full in (("tick", False), ("mark", False), ("mark-other", True), ("rest-other", True)):
+    for layer in ("tick", *LAID.values()):
         made = notch(at, along, tip, 1.5, layer)
-        assert (made.fill is not None) == made.closed == is_full
+        assert made.fill is None and not made.closed and not STYLES[layer].dashes

@@ -24,6 +24,10 @@ LAYERS = {
     "mark-other": phrase("a part is glued on here, on the other face: prick it through the foam"),
     "rest": phrase("a part rests here, on this face, without glue"),
     "rest-other": phrase("a part rests here, on the other face, without glue"),
+    "laid": phrase("a V beside a line, for this face: the V at the edge of the part that lies there comes against it"),
+    "laid-other": phrase(
+        "a V beside a line, for the other face: prick it through; the V at the edge of the part that lies there comes against it"
+    ),
     "engrave": phrase("engrave or draw this on the outside face"),
     "pin": phrase("alignment pin, 3 mm: pierce every layer of a laminated part here"),
     "tick": phrase(

@@ -61,6 +61,8 @@ STYLES = {
     "mark-other": LineStyle("dotted", 0.50, "#00604f"),
     "rest": LineStyle("long-dashed short-dashed", 0.25, "#7a5c00"),  # dashes on this face, as of what is glued,
     "rest-other": LineStyle("double-dotted spaced", 0.50, "#7a5c00"),  # and dots on the other one
+    "laid": LineStyle("continuous", 0.35, "#0b4f9c"),
+    "laid-other": LineStyle("continuous", 0.35, "#00604f"),
     "engrave": LineStyle("dotted", 0.35, "#7a1f6b"),
     "pin": LineStyle("dashed", 0.25, "#333333"),
     "trim": LineStyle("long-dashed double-dotted", 0.35, "#8a3d00"),

@@ -23,8 +23,9 @@ from foamwright.parts.details import PIN
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import Piece
 from foamwright.templates import wording
-from foamwright.templates.edges import NOTCH, SEAM_END, TICK, seam_end
+from foamwright.templates.edges import SEAM_END, TICK, notch, seam_end
 from foamwright.templates.fittings import pin
+from foamwright.templates.records import LAID
 
 _COLUMN = 190.0  # mm, the widest column that is still easy to read
 _GUTTER = 10.0
@@ -45,6 +46,8 @@ _LEGEND = (
     "mark-other",
     "rest",
     "rest-other",
+    "laid",
+    "laid-other",
     "tick",
     "seam-end",
     "touch",
@@ -270,9 +273,9 @@ def _sample(layer: str, made: Made) -> Block:
     if layer == "tick":
         edge = Path(np.array([[0.0, -0.4], [_SAMPLE, -0.4]]), "cut")
         ticks = [Path(np.array([[x, -0.4], [x, -0.4 - TICK]]), layer) for x in (4.0, 18.0)]
-        width, depth = NOTCH
-        notch = Path(np.array([[11.0 - width, -0.4], [11.0, -0.4 - depth], [11.0 + width, -0.4]]), layer)
-        return Block((edge, *ticks, notch), _SAMPLE, _TALL)
+        return Block((edge, *ticks, _v(-0.4, layer)), _SAMPLE, _TALL)
+    if layer in LAID.values():
+        return Block((_v(-0.5, layer),), _SAMPLE, _TALL)
     if layer == "seam-end":
         edge = Path(np.array([[0.0, -0.4], [_SAMPLE, -0.4]]), "cut")
         t = seam_end(np.array([_SAMPLE / 2, -0.4]), np.array([0.0, -1.0]), TICK / SEAM_END[0])
@@ -280,6 +283,10 @@ def _sample(layer: str, made: Made) -> Block:
     if layer == "pin":
         return Block(tuple(pin((_SAMPLE / 2, middle))), _SAMPLE, 2 * PIN)
     return Block((Path(np.array([[0.0, -0.5 * _SMALL], [_SAMPLE, -0.5 * _SMALL]]), layer),), _SAMPLE, _SMALL)
+
+
+def _v(top: float, layer: str) -> Path:
+    return notch(np.array([_SAMPLE / 2, top]), np.array([1.0, 0.0]), np.array([0.0, -1.0]), TICK, layer)
 
 
 def _joining(splits: Sequence[SplitPart], width: float) -> list[_Row]:

@@ -29,7 +29,7 @@ from foamwright.templates.laid import NONE, Laid, Meet, laid
 from foamwright.templates.marks import Mark, marks, marks_within
 from foamwright.templates.place import Field, Ground
 from foamwright.templates.placement_lines import PlacementLines, placement_lines
-from foamwright.templates.records import Template
+from foamwright.templates.records import LAID, Template
 from foamwright.templates.touching import Partly, butted, copies_sewn, partly
 
 CROSS = 5.0  # half length of a centre cross
@@ -95,7 +95,7 @@ class Lettering:
             own = self._laid_of(whole).own
             met = {mark.upper.id: self._laid_of(self._patterns.pattern(mark.upper.id)).others for mark in drawn}
             lain = [
-                (meet, mark.layer) for others in met.values() for name, mark, meet in others if name == pattern.piece.id
+                (meet, LAID[mark.on_inside]) for others in met.values() for name, mark, meet in others if name == pattern.piece.id
             ]
             lines = [*((meet, "tick") for meet in own), *lain]
             self._lined[label] = _lined(self._patterns, whole, pattern, self._contacts, drawn, lines)

@@ -14,7 +14,6 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Path, Primitive, Tick
-from foamwright.drawing.style import STYLES
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.language import say
@@ -27,7 +26,6 @@ SEAM_END = (1.6, 1.2)  # length of the T where a seam ends and half its bar, in 
 _RUNS_ON = 30.0  # degrees that an outline turns where a seam ends and nobody sees a corner
 _SAME = 0.01  # mm
 NOTCH = (1.6, 3.0)  # half width and depth of a centre notch
-_DOT = 0.5  # drawn of a line at a time, at most, where it is dotted
 BEVEL_EVERY = 45.0
 _BEVEL_END, _BEVEL_APART = 7.0, 24.0  # from the end of an edge to the first bevel printed there; from one to the next
 _OFF, _TURNS_APART = 3.0, 12.0  # degrees between what is told and what is; from one bevel that tells it to the next
@@ -108,12 +106,9 @@ def centre_marks(middles: Sequence[float], path: Walk, tick: float) -> tuple[Pat
 
 
 def notch(at: np.ndarray, along: np.ndarray, tip: np.ndarray, tick: float, layer: str) -> Path:
-    """A V that opens at a place (2,) of a line and has its tip where `tip` (2,) points; a full one where its line is dotted, or
-    nothing but specks would be left of it."""
+    """A V that opens at a place (2,) of a line and has its tip where `tip` (2,) points."""
     width, depth = np.asarray(NOTCH) * tick / TICK
-    sides = np.array([at - width * along, at + depth * tip, at + width * along])
-    is_dotted = min(STYLES[layer].dashes, default=1.0) < _DOT
-    return Path(sides, layer, is_dotted, STYLES[layer].colour if is_dotted else None)
+    return Path(np.array([at - width * along, at + depth * tip, at + width * along]), layer)
 
 
 def seam_ends(pattern: Pattern, walks: Sequence[Walk], tick: float) -> tuple[Path, ...]:
