@@ -95,7 +95,10 @@ class Lettering:
             own = self._laid_of(whole).own
             met = {mark.upper.id: self._laid_of(self._patterns.pattern(mark.upper.id)).others for mark in drawn}
             lain = [
-                (meet, LAID[mark.on_inside]) for others in met.values() for name, mark, meet in others if name == pattern.piece.id
+                (meet, LAID[mark.on_inside])
+                for others in met.values()
+                for name, mark, meet in others
+                if name == pattern.piece.id
             ]
             lines = [*((meet, "tick") for meet in own), *lain]
             self._lined[label] = _lined(self._patterns, whole, pattern, self._contacts, drawn, lines)

@@ -31,7 +31,10 @@ class Mark:
         return ("mark" if self.glued else "rest") + ("" if self.on_inside else "-other")
 
 
-LAID = {True: "laid", False: "laid-other"}  # the layer of the Vs beside lines, by whether these are on the inside face: of a V
+LAID = {
+    True: "laid",
+    False: "laid-other",
+}  # the layer of the Vs beside lines, by whether these are on the inside face: of a V
 # in the dots of its line nothing but specks would be left
 
 
