@@ -308,3 +308,13 @@ def test_the_inside_of_what_is_painted_by_now_is_not_told_to_be_painted_later(pa
     foam = SimpleNamespace(density=100.0, material_type="foam")
     piece = SimpleNamespace(id="door", glue="contact", paint="red", stock=foam)
     assert _Bench._inside_shows(bench, piece) is not bool(painted)
+
+
+@pytest.mark.parametrize("when", ["glued", "cured"])
+def test_what_a_note_asks_for_takes_the_time_that_the_design_says(when):
+    def minutes(**told):
+        note = {"title": "Sew", "parts": ["fin"], "note": "Sew it.", "when": when, "uses": (), **told}
+        return next(step.minutes for step in steps_of(submarine(), (note,)) if step.title == "Sew")
+
+    beside = 15.0 if when == "cured" else 0.0  # what a note at the very end takes where nothing is said
+    assert minutes(minutes=90.0) - minutes() == pytest.approx(90.0 - beside, abs=5.0)

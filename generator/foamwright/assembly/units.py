@@ -26,6 +26,7 @@ class Unit:
     glue: str
     listed: int | None = None  # its place among the design's own steps
     uses: tuple[str, ...] = ()  # ids of what the design wants bought for it
+    minutes: float = 0.0  # what its note asks for beside the gluing
     whole: str = ""  # name of the one thing that the parts are the members of, as the plates of a box are
 
     @property
@@ -93,11 +94,8 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
             earliest = min(index[part] for part in parts)
             lowest = min(rank(pieces[part]) for part in parts)
             glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
-            formed.append(
-                Unit(
-                    earliest, parts, title, str(note.get("note", "")), lowest, glue, listed, tuple(note.get("uses", ()))
-                )
-            )
+            uses, minutes = tuple(note.get("uses", ())), note.get("minutes") or 0.0
+            formed.append(Unit(earliest, parts, title, str(note.get("note", "")), lowest, glue, listed, uses, minutes))
     for whole, members in _wholes(prop, title_by_part).items():
         first = pieces[members[0]]
         name = _name_of_whole(prop, members[0]) if whole != members[0] else ""

@@ -205,7 +205,8 @@ class _Bench:
                 gluing_minutes(
                     told.pieces, _joined(told), length, sum(m.area for m in told.meetings if m.glue != "none")
                 )
-                + _shaping_minutes(told),
+                + _shaping_minutes(told)
+                + sum(unit.minutes for unit in stage.units),
                 [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in stage.parts],
                 (*cautions, *cautions_of_size(told.pieces, self.patterns)),
                 places=every,
@@ -661,7 +662,7 @@ class _Bench:
                         tuple(note["parts"]),
                         [*bare, *note["note"].splitlines()],
                         main_glue(glues),
-                        minutes=MINUTES_OF_A_NOTE * len(note["note"].splitlines()),
+                        minutes=note.get("minutes") or MINUTES_OF_A_NOTE * len(note["note"].splitlines()),
                         before=parts,
                         cautions=cautions_of(glues),
                         uses=(*_hand_tools(glues), *supplies.mentioned([note["note"]]), *note["uses"]),

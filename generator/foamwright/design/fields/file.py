@@ -200,6 +200,14 @@ class StepNote:
         "As its parts are glued in, or at the very end, when all has cured: straps that are threaded, a lamp that is set in.",
         default="glued",
     )
+    minutes: float | None = key(
+        NUMBER,
+        "Hands-on time of what the note asks for, in minutes, beside that of the gluing. Of a step at the very end it is 15 "
+        "for each line of the note where nothing is said.",
+        more_than=0,
+        at_most=6000,
+        optional=True,
+    )
 
 
 @declared
