@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from panel_designs import panel, plane, prop, stock
 
-from foamwright.flatten.faces import face_line
+from foamwright.flatten.faces import Stretch, face_line, joined
 
 
 @pytest.fixture(scope="module")
@@ -41,3 +41,17 @@ def test_it_goes_straight_on_wherever_the_dart_starts(rim, share, steps, vertice
         assert lengths.min() > 0.1
         turns = (ways[:-1] * ways[1:]).sum(axis=1) / (lengths[:-1] * lengths[1:])
         assert turns.min() > np.cos(np.radians(5))
+
+
+@pytest.mark.parametrize("ahead", [-2.4, 0.0, 2.4])
+def test_what_is_reached_goes_on_from_one_leg_to_the_other(ahead):
+    """Where the line of a face runs ahead of the neutral line, or behind it, one side of the dart's mouth has that much more of
+    it and the other that much less; a tick in between stood at the mouth."""
+    before, after = np.linspace(0.0, 40.0, 9), np.linspace(40.0, 80.0, 9)
+    edge = [Stretch(np.column_stack([x + ahead + wide, 0.0 * x]), x) for x, wide in ((before, 0.0), (after, 2.0))]
+    legs = [np.array([[40.0, 0.0], [41.0, 20.0]]), np.array([[41.0, 20.0], [42.0, 0.0]])]
+    back = np.array([[82.0 + ahead, 0.0], [82.0 + ahead, 50.0], [ahead, 50.0], [ahead, 0.0]])
+    ring = [edge[0], *(Stretch(leg, np.zeros(2)) for leg in legs), edge[1], Stretch(back, np.zeros(4))]
+    first, _, _, last, _ = joined(ring)
+    assert first.points[-1] == pytest.approx([40.0, 0.0]) and last.points[0] == pytest.approx([42.0, 0.0])
+    assert first.reached[-1] == pytest.approx(40.0 - ahead) and last.reached[0] == pytest.approx(40.0 - ahead)

@@ -155,9 +155,13 @@ def _meeting(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:
 
 
 def _carried_on(line: Stretch, reach: float) -> Stretch:
+    """What is reached goes on as it did: at the mouth of a dart in a bevelled edge one line begins before the leg, and the other
+    ends short of it by as much."""
     tangent = line.points[-1] - line.points[-2]
-    end = line.points[-1] + reach * tangent / np.linalg.norm(tangent)
-    return Stretch(np.vstack([line.points, end]), np.append(line.reached, line.reached[-1]))
+    long = float(np.linalg.norm(tangent))
+    end = line.points[-1] + reach * tangent / long
+    further = reach * (line.reached[-1] - line.reached[-2]) / long
+    return Stretch(np.vstack([line.points, end]), np.append(line.reached, line.reached[-1] + further))
 
 
 def _turned(line: Stretch) -> Stretch:
