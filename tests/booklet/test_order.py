@@ -306,7 +306,7 @@ def test_the_inside_of_what_is_painted_by_now_is_not_told_to_be_painted_later(pa
         drawn_outside=set(), painted=painted, painted_inside=set(), stages=(), coats=coats, ways=ways
     )
     foam = SimpleNamespace(density=100.0, material_type="foam")
-    piece = SimpleNamespace(id="door", glue="contact", paint="red", stock=foam)
+    piece = SimpleNamespace(id="door", glue="contact", paint="red", left_as_it_is=False, stock=foam)
     assert _Bench._inside_shows(bench, piece) is not bool(painted)
 
 

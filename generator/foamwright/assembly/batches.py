@@ -9,6 +9,7 @@ from math import ceil
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly.taking_apart import Stage
+from foamwright.assembly.units import is_bare
 from foamwright.assembly.ways_in import Ways
 from foamwright.parts.records import FlatBody, PanelBody
 from foamwright.registry import RANK
@@ -140,8 +141,12 @@ def _only_lies_there(stage: Stage, sewn: set[frozenset[str]], ways: Ways, standi
 
 def _goes_on(stage: Stage, base: Stage, ways: Ways) -> bool:
     """Does a stage put something on what has just been laid down, and is it not one of several things by itself? What the design
-    tells of it stands in a step of its own, unless the design tells of the base as well."""
+    tells of it stands in a step of its own, unless the design tells of the base as well; what gets no paint comes after the
+    base has got its own."""
     below = ways.bodies.mask(copy for move in base.moves for copy in move.copies)
     glued = any(touch.glued for move in stage.moves for touch in ways.touches_of(move.copies, below))
     titled = any(unit.title for unit in base.units)
+    pieces = {piece.id: piece for piece in ways.bodies.pieces}
+    if any(is_bare(pieces[part]) for part in stage.parts) and not all(is_bare(pieces[part]) for part in base.parts):
+        return False
     return glued and not any(unit.whole or (unit.noted and not titled) for unit in stage.units)

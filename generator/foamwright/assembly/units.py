@@ -10,7 +10,7 @@ from foamwright.assembly.joints import beneath
 from foamwright.errors import BuildError, DesignError
 from foamwright.parts.records import FlatBody, Piece, Prop
 
-_BARE = ("paper", "acrylic")  # left as it is bought
+_BARE = ("paper", "acrylic", "cloth")  # left as it is bought
 _SOFT = 60.0  # kg/m3; a lighter foam is for cushions (common practice, no source)
 
 
@@ -35,11 +35,11 @@ class Unit:
 
 
 def is_bare(piece: Piece) -> bool:
-    """Is a part left unpainted: paper, clear sheet, and, where the design names no colour for it, wood and a loose cushion of
-    soft foam?"""
+    """Is a part left unpainted: paper, clear sheet, cloth, what the design wants left as it is, and, where that names no colour
+    for it, wood and a loose cushion of soft foam?"""
     soft = piece.glue == "none" and piece.stock.density < _SOFT
     natural = not piece.paint and (soft or piece.stock.material_type == "plywood")
-    return piece.stock.material_type in _BARE or natural
+    return piece.left_as_it_is or piece.stock.material_type in _BARE or natural
 
 
 def goes_in_late(piece: Piece) -> bool:

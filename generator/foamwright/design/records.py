@@ -47,7 +47,7 @@ class Stock:
     note: str
     tension_limit: float | None = None  # where pulling and pressing are limited apart from each other
     compression_limit: float | None = None
-    material_type: str = "foam"  # "foam", "card", "paper", "acrylic" or "plywood"
+    material_type: str = "foam"  # "foam", "cloth", "card", "paper", "acrylic" or "plywood"
     kerf: float | None = None  # width of the machine's cut; None: cut by hand
     price: float | None = None  # of one sheet, or of one metre of a roll
     currency: str = ""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from foamwright.design.fields.part import AS_IT_IS
 from foamwright.design.records import Design, PartSpec
 from foamwright.errors import BuildError
 from foamwright.parts import band, seams
@@ -108,7 +109,8 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         after=tuple(values.get("after") or ()),
         glue=values.get("glue", "contact"),
         notes=(values.get("note") or own.purpose(part, among.made_for(part)),),
-        paint=values.get("paint", ""),
+        paint="" if values.get("paint") == AS_IT_IS else values.get("paint", ""),
+        left_as_it_is=values.get("paint") == AS_IT_IS,
         loose=0 if own.stands else values["count"],
         edge_finish=edge_finish(values),
         gap=gap,

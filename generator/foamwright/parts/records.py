@@ -286,6 +286,7 @@ class Piece(Generic[BodyT]):
     rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
+    left_as_it_is: bool = False  # neither heated nor painted
     own_mirror: tuple[float, float, float] | None = None  # normal of a plane in which it is its own mirror image
 
     @property

@@ -147,7 +147,7 @@ def facing(
     on the outside face, `laid` tells what parts lie face to face on."""
     alike: dict[str, list[Piece]] = {}
     for piece in pieces:
-        if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card"):
+        if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card", "cloth"):
             continue
         if piece.glue == "none" and is_bare(piece):  # a cushion lies as well either way up
             continue

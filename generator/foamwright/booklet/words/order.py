@@ -497,7 +497,8 @@ class _Bench:
         standing_colours = {self.pieces[part].paint for part in fresh if part in self.placed}
         rounds = len(standing_colours) if beside else 1  # colours that meet go on one after the other
         coats = practice.SEALER_COATS + practice.PAINT_COATS * rounds + practice.VARNISH_COATS
-        joined = any(part in self.placed for part in fresh)  # seams are filled, once their glue has set
+        glued = any(step.glue for step in self.made)
+        joined = glued and any(part in self.placed for part in fresh)  # seams are filled, once their glue has set
         masks = [p for p in self.loose if kind(p.kind).paints and (final or self.coats.masked(p) & set(fresh))]
         masks = [p for p in masks if p.id not in self.painted]
         through = [part for mask in masks for part in self.coats.masked(mask) & set(fresh)]

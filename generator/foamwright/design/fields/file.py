@@ -108,8 +108,9 @@ class StockEntry:
     )
     note: str = key(TEXT, "A remark for the shopping list.", default="")
     material_type: str = key(
-        one_of("foam", "card", "paper", "acrylic", "plywood"),
-        "What it is: foam, or a rigid sheet that is cut by machine or knife and does not stretch.",
+        one_of("foam", "cloth", "card", "paper", "acrylic", "plywood"),
+        "What it is: foam; cloth, as felt or leather, which bends and is neither heated nor painted; or a sheet that "
+        "does not stretch.",
         default="foam",
         formerly="sort",
     )

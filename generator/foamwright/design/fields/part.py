@@ -22,6 +22,8 @@ from foamwright.design.fields.quantities import (
 )
 from foamwright.design.fields.repeats import Repeat
 
+AS_IT_IS = "none"  # the paint of what gets none
+
 
 @declared
 class EdgeFinish:
@@ -85,7 +87,8 @@ class SheetFields:
     note: str = key(TEXT, "A remark on the template and in the booklet, a whole sentence.", default="")
     paint: str = key(
         text(example="dark red"),
-        "The base colour it is painted, in words. Without it: the booklet leaves it open.",
+        f"The base colour it is painted, in words; `{AS_IT_IS}` leaves the foam as it is bought, without heat, primer or paint. "
+        "Without it: the booklet leaves it open.",
         default="",
     )
 
