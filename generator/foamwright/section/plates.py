@@ -22,6 +22,7 @@ from foamwright.parts.records import EdgeRun, FlatBody, Piece, SeamSpec
 from foamwright.section.boundary import Loop, boundary
 
 _CLEAR = 1.0  # mm: a tick nearer to the end of its line cannot be told from the corner
+_ALIKE = 1e-3  # mm: lines of both faces that differ by less are of one length: both edges of a seam then go by the drawn one
 _LEAN = 1e-6  # radians: a rectangle that leans less lies straight
 
 
@@ -73,7 +74,7 @@ def _plate_pattern(made: Prototype, body: FlatBody, seams: Sequence[SeamSpec]) -
     edges = []
     for run in reversed(body.runs):
         points, opposite = drawn.side(0, run.id), other.side(0, run.id)
-        longest = points if _length(points) >= _length(opposite) else opposite
+        longest = points if _length(points) >= _length(opposite) - _ALIKE else opposite
         length = 2 * np.pi * body.radius if body.radius is not None else _length(longest)
         if run.id in sewn:
             edges.append(_seam_edge(piece, run, points, longest, seams))
