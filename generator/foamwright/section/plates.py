@@ -22,7 +22,9 @@ from foamwright.parts.records import EdgeRun, FlatBody, Piece, SeamSpec
 from foamwright.section.boundary import Loop, boundary
 
 _CLEAR = 1.0  # mm: a tick nearer to the end of its line cannot be told from the corner
-_ALIKE = 1e-3  # mm: lines of both faces that differ by less are of one length: both edges of a seam then go by the drawn one
+_ALIKE = (
+    1e-3  # mm: lines of both faces that differ by less are of one length: both edges of a seam then go by the drawn one
+)
 _LEAN = 1e-6  # radians: a rectangle that leans less lies straight
 
 
