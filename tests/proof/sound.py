@@ -75,4 +75,15 @@ forms:
 parts:
   wall: {kind: panel, stock: thick, form: cone, where: {foot: beyond, slant: before}, opened: 180, flush: [foot, slant]}
 """,
+    # the outside faces of the post are wider than the cut lines of its walls; opposite ones are touched as mirror images
+    "mitred post in a notch of a shelf": """
+forms: {}
+parts:
+  base: {kind: plate, stock: thick, outline: {rectangle: {width: 200 * s, height: 160 * s}}, at: {origin: [0, 0, -10], normal: z, up: y}}
+  post: {kind: box, stock: foam, joint: mitred, without: [top, bottom], size: [24 + 20 * s, 24 + 20 * s, 150 * s],
+    at: {origin: [0, 0, 0], normal: z, up: x}}
+  shelf: {kind: plate, stock: thick, at: {origin: [0, 0, 80 * s], normal: z, up: y}, after: [post],
+    outline: {polygon: {points: [[-53 - 10 * s, -43 - 10 * s], [53 + 10 * s, -43 - 10 * s], [53 + 10 * s, 5 + 10 * s], [12 + 10 * s, 5 + 10 * s],
+      [12 + 10 * s, -12 - 10 * s], [-12 - 10 * s, -12 - 10 * s], [-12 - 10 * s, 5 + 10 * s], [-53 - 10 * s, 5 + 10 * s]]}}}
+""",
 }

@@ -4,9 +4,11 @@ from types import SimpleNamespace
 
 import pytest
 
+from foamwright.errors import BuildError
+from foamwright.proof.bench import build
 from foamwright.proof.bench.foam import Copy, Foam, Sewn
 from foamwright.proof.bench.reasons import reasons
-from foamwright.proof.bench.records import FAR, PLACE, UNMARKED, BodyFigures
+from foamwright.proof.bench.records import FAR, PLACE, UNMARKED, BodyFigures, Fault
 from tests.proof.test_bench_bodies import part, square
 
 
@@ -21,3 +23,10 @@ def test_what_a_seam_leads_to_is_not_said_to_be_led_to_by_nothing(sewn, near, wh
     foam = Foam({"low": low, "high": high}, ends, seams, ())
     told = reasons(foam, built, {body: SimpleNamespace(determined=True)}, ["high"], set(), {"high"} if near else set())
     assert told == (("high", why),)
+
+
+def test_all_that_does_not_come_out_is_told_in_one_line():
+    faults = [Fault(f"{letter} Wall", "it is short", 1.0) for letter in "ABC"]
+    with pytest.raises(BuildError) as told:
+        build._empty(Foam({}, (), (), ()), faults).refuse()
+    assert str(told.value).endswith("come out: A Wall: it is short; B Wall: it is short; C Wall: it is short")

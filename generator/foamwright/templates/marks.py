@@ -19,7 +19,7 @@ from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.records import FACES, Contacts
 from foamwright.flatten.bands import grooves
-from foamwright.flatten.records import Pattern, Patterns
+from foamwright.flatten.records import Pattern, Patterns, cut_square, silhouette
 from foamwright.parts.records import Piece
 from foamwright.templates.contact_faces import INSET, contact_faces
 from foamwright.templates.landing import STEP, Landing, land
@@ -33,8 +33,8 @@ _WANDERS = 1.6  # mm, what a border may wander from one side of its way to the o
 _EVENED = 10.0  # mm of such a border that are drawn as one curve, to both sides of each place
 _CORNER = 0.5  # radians, what a border turns by at a corner that is meant
 _EVEN = 0.01  # mm, by which the gap of two faces that lie flat on each other may differ from place to place
-_SAME_PLACE = 0.1  # share of their area by which the marks of two copies may differ and be one,
-_SAME_LINE = 1.0  # mm, or so much by which their lines may lie apart: two pencil lines so near are one
+_SAME_LINE = 1.0  # mm by which the lines of two copies may lie apart: two pencil lines so near are one,
+_SAME_PLACE = 0.1  # or by as much as a border wanders, if that is no larger a share of their area
 _BACKED = 0.8  # share of a part that lies on others from which glue goes all over it, or nearly
 _COVERED = 0.98  # share of a face from which all of it counts as covered
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
@@ -152,7 +152,9 @@ def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footp
     region = touched(pattern, material, footprint.standing)
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
-    return Mark(upper, _outlines(region), region, footprint.face == "inside")
+    beyond = len(pattern.piece.placements) > 1 and footprint.face != pattern.drawn_face and not cut_square(pattern)
+    whole = touched(pattern, silhouette(pattern), footprint.standing) if beyond else region
+    return Mark(upper, _outlines(region), region, footprint.face == "inside", whole=whole)
 
 
 def _on_face(pattern: Pattern, material: shapely.Polygon, inside: bool) -> shapely.Geometry:
@@ -322,10 +324,10 @@ def _same_mark(one: Mark, other: Mark) -> bool:
     """Do two marks, of different copies, show the same part at the same place?"""
     if (one.upper.id, one.on_inside) != (other.upper.id, other.on_inside) or set(other.copies) <= set(one.copies):
         return False
-    apart = shapely.symmetric_difference(one.region, other.region)
-    if apart.area <= _SAME_PLACE * max(one.region.area, other.region.area):
-        return True
-    return bool(shapely.buffer(apart, -_SAME_LINE / 2.0).is_empty)
+    covered = [mark.region if mark.whole is None else mark.whole for mark in (one, other)]
+    apart = shapely.symmetric_difference(*covered)
+    most = _WANDERS if apart.area <= _SAME_PLACE * max(region.area for region in covered) else _SAME_LINE
+    return bool(shapely.buffer(apart, -most / 2.0).is_empty)
 
 
 def marks_within(drawn: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:

@@ -130,10 +130,10 @@ class Proof:
         return tuple(one for one in self.measured if one.within(far, far))
 
     def refuse(self) -> None:
-        """BuildError naming the first thing that does not come out, and how many more there are."""
+        """BuildError naming all that does not come out."""
         if self.faults:
-            more = f" (and {len(self.faults) - 1} more)" if len(self.faults) > 1 else ""
-            raise BuildError(f"built from its own templates the prop does not come out: {self.faults[0]}{more}")
+            every = "; ".join(map(str, self.faults))
+            raise BuildError(f"built from its own templates the prop does not come out: {every}")
 
 
 def bounds(size: float) -> tuple[float, float]:
