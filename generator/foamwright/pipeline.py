@@ -70,11 +70,11 @@ def parts(design: Design, run_own_code: bool, store: Store, beside: Beside | Non
 
 
 @stage("modelling the solids")
-def shapes(parts: Prop) -> Model:
+def shapes(parts: Prop, store: Store) -> Model:
     """The model before it is known what its edges meet."""
     from foamwright.model.build import build_model
 
-    return build_model(parts)
+    return build_model(parts, store)
 
 
 @stage("naming the faces of the solids")
@@ -111,14 +111,14 @@ def model(shapes: Model, contacts: Contacts) -> Model:
     return with_joins(shapes, contacts)
 
 
-@stage("writing the solids")
-def step_text(model: Model) -> StepText:
+@stage("writing the solids", ("prop",))
+def step_text(model: Model, prop: Prop) -> StepText:
     from foamwright.model.step import step_text
 
     return step_text(model)
 
 
-@stage("numbering what was written of the solids")
+@stage("numbering what was written of the solids", ("step_text",))
 def step_file(step_text: StepText) -> bytes:
     from foamwright.model.step_text import step_file
 
@@ -329,7 +329,7 @@ def steps(
     return order(prop, patterns, ways, fit, figure_mesh)
 
 
-@stage("drawing the figure in its place")
+@stage("drawing the figure in its place", ("bodies", "figure"))
 def fit_pictures(model: Model, bodies: Bodies, figure: Figure | None) -> tuple[Picture, ...]:
     from foamwright.booklet.pictures.fit_pictures import fit_pictures
     from foamwright.booklet.pictures.together import Together
@@ -421,19 +421,26 @@ def proof(
     contacts: Contacts,
     solids: Sequence[Solid],
     touched: Sequence[Touched],
+    store: Store,
 ) -> Proof | None:
     """What comes of it; None where the request leaves it out. BuildError: it does not come out."""
     if not prove:
         return None
     from foamwright.pack.plain import record_bytes
     from foamwright.pack.record import pack_record
+    from foamwright.parts.records import noteless
     from foamwright.proof.bench.build import virtual_build
 
     known = {"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts, "touched": touched}
-    told = pack_record(known)
-    outcome = virtual_build(template_files, json.loads(record_bytes(told)), solids)
-    outcome.refuse()
-    return outcome
+    told = record_bytes(pack_record(known))
+
+    def proven() -> Proof:
+        outcome = virtual_build(template_files, json.loads(told), solids)
+        outcome.refuse()
+        return outcome
+
+    # the solids follow from the pieces, whatever is noted of them
+    return store.kept("proof", (template_files, told, noteless(prop.pieces)), proven)
 
 
 @stage("drawing the virtual build")

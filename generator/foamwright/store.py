@@ -9,6 +9,7 @@ those of anybody else are not opened.
 from __future__ import annotations
 
 import contextlib
+import copyreg
 import hashlib
 import os
 import pickle
@@ -16,7 +17,7 @@ import stat
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -147,8 +148,8 @@ class Store:
 
 
 class _Keys(pickle.Pickler):
-    """Records as keys: arrays by their values alone, without where in its file something stands, which only errors and
-    notes tell, and without the hash of all inputs, which no stage reads."""
+    """Records as keys: arrays by their values alone, without what a record has worked out of itself and remembers, without where
+    in its file something stands, which only errors and notes tell, and without the hash of all inputs, which no stage reads."""
 
     def reducer_override(self, obj: Any) -> Any:
         kind = type(obj)
@@ -166,7 +167,17 @@ class _Keys(pickle.Pickler):
                     None,
                     iter([(k, v) for k, v in vars(obj).items() if k not in ("digest", "folder", "notes")]),
                 )
+        if remembered := _remembered(kind):  # type: ignore[arg-type]
+            told = {name: value for name, value in vars(obj).items() if name not in remembered}
+            return copyreg.__newobj__, (kind,), told  # type: ignore[attr-defined]
         return NotImplemented
+
+
+@cache
+def _remembered(kind: type) -> frozenset[str]:
+    """The names of what records of this class work out when somebody first asks."""
+    every = (vars(base).items() for base in kind.__mro__) if kind.__module__.startswith("foamwright.") else ()
+    return frozenset(name for own in every for name, value in own if isinstance(value, cached_property))
 
 
 class _Sink:

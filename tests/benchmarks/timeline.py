@@ -1,8 +1,8 @@
 """When each stage of a cold pack runs, in which of its two processes, and which of them waits for the other.
 
-`python -m tests.benchmarks.timeline [DESIGN] [SIZE]`: one line for each stage or output by the time at which it began, with
+`python -m tests.benchmarks.timeline [DESIGN] [SIZE] [PAPER]`: one line for each stage or output by the time at which it began, with
 seconds of the clock and of the process, without what it had to make first, and the most memory in use during it; the store
-is left out. Last come the clock and the processor time of both. Only on Linux.
+is left out, or with a PAPER holds the pack on A4. Last come the clock and the processor time of both. Only on Linux.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Callable
 from dataclasses import replace
 from importlib import import_module
+from multiprocessing import Process
 from pathlib import Path
 from time import perf_counter, process_time
 from typing import Any
@@ -44,14 +45,26 @@ class Log:
         return run
 
 
-def main(path: str, size: str | None) -> None:
+def processor_seconds() -> float:
+    both = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(used.ru_utime + used.ru_stime for used in both)
+
+
+def main(path: str, size: str | None, paper: str | None) -> None:
     from foamwright import making, pipeline, stages
     from foamwright.design import load
     from foamwright.outputs import NAMES
     from foamwright.pack import files, plain, record
     from foamwright.proof import compare
+    from foamwright.store import Store
 
     with tempfile.TemporaryDirectory() as folder:
+        store = Store(Path(folder) / "store" if paper else None)
+        if paper:
+            on_a4 = Process(target=making.made, args=(making.Request(load(path, size)), None, stages.silent, store))
+            on_a4.start()
+            on_a4.join()
+        used = processor_seconds()
         log = Log(Path(folder) / "log")
         for name, stage in pipeline.STAGES.items():
             make = log.timed(name, stage.make)
@@ -72,7 +85,7 @@ def main(path: str, size: str | None) -> None:
         stages.Run._take = log.timed("(waiting for the other)", taken)  # type: ignore[method-assign]
         design = load(path, size)
         start = perf_counter()
-        making.made(making.Request(design))
+        making.made(making.Request(design, paper or "A4"), store=store)
         clock = perf_counter() - start
         lines = sorted(
             (line.split("\t") for line in Path(folder, "log").read_text().splitlines()), key=lambda n: float(n[2])
@@ -82,8 +95,7 @@ def main(path: str, size: str | None) -> None:
     for pid, name, began, took, cpu, most in lines:
         if float(took) >= 0.05:
             print(f"| {began} | {name} | {'first' if pid == own else 'beside'} | {took} | {cpu} | {most} |")
-    both = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    cpu = sum(used.ru_utime + used.ru_stime for used in both)
+    cpu = processor_seconds() - used
     print(f"\n{clock:.1f} s by the clock, {cpu:.1f} s of the processor")
 
 
@@ -91,4 +103,5 @@ if __name__ == "__main__":
     main(
         sys.argv[1] if len(sys.argv) > 1 else "designs/pocket-submarine.yaml",
         sys.argv[2] if len(sys.argv) > 2 else None,
+        sys.argv[3] if len(sys.argv) > 3 else None,
     )

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from foamwright import store as stores
+from foamwright.geometry import Mesh
 from foamwright.store import Store
 
 
@@ -37,6 +38,14 @@ def test_equal_inputs_are_found_whatever_objects_they_are_made_of(tmp_path):
     text = "".join(["o", "ne"])
     shared = twice(tmp_path, (record(), text, [text, text]), (record(), "one", ["one", "o" + "ne"]))
     assert shared.found["square"] == 1 and shared.made["square"] == 0
+
+
+def test_what_a_record_remembers_of_itself_makes_no_other_key(tmp_path):
+    asked = Mesh(np.eye(3), np.array([[0, 1, 2]]))
+    assert asked.area_vectors.shape == (1, 3)  # worked out of the rest when it is first asked for
+    found = twice(tmp_path, Mesh(np.eye(3), np.array([[0, 1, 2]])), asked)
+    assert found.found["square"] == 1
+    assert twice(tmp_path, asked, Mesh(2.0 * np.eye(3), asked.triangles)).made["square"] == 1
 
 
 def test_large_arrays_are_keys_as_small_ones_are(tmp_path):

@@ -88,12 +88,14 @@ def test_the_first_time_everything_is_made(first):
     assert store.made == {
         "pack": 1,
         "placed": 3,
+        "solid": 3,
         "contacts": 1,
         "flattening": 1,
         "panel": 1,
         "templates": 1,
         "template_pages": 1,
         "nesting": 2,
+        "proof": 1,
     }
 
 
@@ -103,10 +105,17 @@ def test_an_unchanged_pack_runs_no_stage(first, store_folder, tmp_path):
     assert files == first[1]
 
 
-def test_a_note_flattens_nothing_searches_no_contacts_and_lays_no_sheet(first, store_folder, tmp_path):
+def test_a_note_models_and_flattens_nothing_searches_no_contacts_and_lays_no_sheet(first, store_folder, tmp_path):
     note = [("The wall.", "The wall, which goes all round.")]
     store, files, _ = made(store_folder, tmp_path, note)
-    assert store.found == {"placed": 3, "contacts": 1, "flattening": 1, "nesting": 2}
+    assert store.found == {
+        "placed": 3,
+        "solid": 3,
+        "contacts": 1,
+        "flattening": 1,
+        "nesting": 2,
+        "proof": 1,  # the note is on no template
+    }
     assert store.made == {"pack": 1, "templates": 1, "template_pages": 1}
     cold = made(None, tmp_path, note)[1]
     assert files == cold != first[1]
@@ -119,20 +128,51 @@ def test_lines_more_in_the_file_change_nothing_but_the_hash_of_the_pack(first, s
 
 def test_a_flat_part_moves_no_panel_and_only_the_sheet_of_its_own_foam(first, store_folder, tmp_path):
     store, files, _ = made(store_folder, tmp_path, wide="90 mm")
-    assert store.found == {"placed": 2, "flattening": 1, "nesting": 1}
-    assert store.made == {"pack": 1, "placed": 1, "contacts": 1, "templates": 1, "template_pages": 1, "nesting": 1}
+    assert store.found == {"placed": 2, "solid": 2, "flattening": 1, "nesting": 1}
+    assert store.made == {
+        "pack": 1,
+        "placed": 1,
+        "solid": 1,
+        "contacts": 1,
+        "templates": 1,
+        "template_pages": 1,
+        "nesting": 1,
+        "proof": 1,
+    }
     assert files == made(None, tmp_path, wide="90 mm")[1]
 
 
 def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
     store, _, _ = made(store_folder, tmp_path, paper="letter")
     assert store.made == {"pack": 1, "template_pages": 1}
-    assert store.found == {"placed": 3, "contacts": 1, "flattening": 1, "templates": 1, "nesting": 2}
+    assert store.found == {
+        "placed": 3,
+        "solid": 3,
+        "contacts": 1,
+        "flattening": 1,
+        "templates": 1,
+        "nesting": 2,
+        "proof": 1,
+    }
+
+
+def test_another_paper_writes_the_same_solids(tmp_path):
+    """Those that are read from the store are those of a cold pack to the last bit."""
+
+    def model(store, paper):
+        return Stages(Request(loaded(tmp_path, (), {}), paper), store=store).pack(["model"])
+
+    store = Store(tmp_path / "store")
+    first, cold = model(store, "A4"), model(None, "letter")
+    assert store.made == {"pack": 1, "placed": 3, "solid": 3, "contacts": 1, "step_text": 1, "step_file": 1}
+    warm = model(Store(tmp_path / "store"), "letter")
+    assert first.files["model/prop.step"] == warm.files["model/prop.step"] == cold.files["model/prop.step"]
+    assert warm.files == cold.files
 
 
 def test_another_form_flattens_again(first, store_folder, tmp_path):
     store, _, _ = made(store_folder, tmp_path, scale="1.1")
-    assert store.made["flattening"] == 1 and store.found == {"placed": 2, "nesting": 1}
+    assert store.made["flattening"] == 1 and store.found == {"placed": 2, "solid": 2, "nesting": 1}
 
 
 CUP = [

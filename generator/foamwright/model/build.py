@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
-from OCP.TopoDS import TopoDS, TopoDS_Face
+from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from foamwright.errors import BuildError
 from foamwright.model.band import band_solid
@@ -15,12 +15,14 @@ from foamwright.model.brep import volume
 from foamwright.model.facets import band_facets, panel_facets
 from foamwright.model.failure import SHAPE_ERRORS, ShapeFailure
 from foamwright.model.flat import flat_solid
-from foamwright.model.meshes import FaceMesh, face_meshes, fineness, is_closed, tessellate, turn_over
+from foamwright.model.meshes import face_meshes, fineness, is_closed, tessellate, turn_over
+from foamwright.model.packed import Packed, packed, unpacked
 from foamwright.model.panel import panel_solid
 from foamwright.model.records import Copy, Model, NamedSolid, Prototype, transformation
 from foamwright.model.rod import rod_solid
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Placement, Prop, RodBody
 from foamwright.registry import kind
+from foamwright.store import Store
 from foamwright.working import working_on
 
 MIRROR = np.diag([1.0, -1.0, 1.0, 1.0])  # a mirrored copy is modelled as the image in the plane y = 0
@@ -28,15 +30,16 @@ FACETS = "its solid is made of flat facets, since no smooth one could be made"
 UNBEVELLED = "its solid is cut square, since none with its bevels could be made"
 
 
-def build_model(prop: Prop) -> Model:
-    """Model every part once, and once more for its mirror image, and place all copies.
+def build_model(prop: Prop, store: Store | None = None) -> Model:
+    """Model every part once, and once more for its mirror image, and place all copies. The `store` keeps the solids; none keeps
+    nothing.
 
     Raises BuildError naming a part of which no solid can be made.
     """
     prototypes: list[Prototype] = []
     copies: list[Copy] = []
     for piece in prop.pieces:
-        own = {False: prototype(piece)}
+        own = {False: prototype(piece, store)}
         if any(_reflects(p) for p in piece.placements):
             own[True] = mirror_image(own[False])
         prototypes += own.values()
@@ -47,11 +50,18 @@ def build_model(prop: Prop) -> Model:
     return Model(prop, tuple(prototypes), tuple(copies))
 
 
-def prototype(piece: Piece) -> Prototype:
+def prototype(piece: Piece, store: Store | None = None) -> Prototype:
     """The part as modelled: exact if that can be, else the nearest that can. Raises BuildError for neither."""
     working_on(f"part {piece.id}")
-    made, meshes, size, shortfall = _modelled(piece)
-    return Prototype(piece.id, piece, False, made.shape, made.faces, meshes, size, shortfall)
+    store = Store(None) if store is None else store
+    own = kind(piece.kind).solid(piece)
+    if own is None:
+        # the kernel rounds what it reads, so what has just been made is read as well: cold and warm packs are the same
+        made, size, shortfall = store.kept("solid", (piece.body, _thickness(piece)), lambda: _modelled(piece))
+        solid = unpacked(made)
+    else:
+        solid, size, shortfall = _of_its_kind(piece, *own), volume(own[0]), ""
+    return Prototype(piece.id, piece, False, solid.shape, solid.faces, face_meshes(solid.shape), size, shortfall)
 
 
 def mirror_image(original: Prototype) -> Prototype:
@@ -69,33 +79,34 @@ def mirror_image(original: Prototype) -> Prototype:
     return replace(original, key=key, mirrored=True, solid=shape, named=named, face_meshes=meshes)
 
 
-def _modelled(piece: Piece) -> tuple[NamedSolid, tuple[FaceMesh, ...], float, str]:
+def _of_its_kind(piece: Piece, shape: TopoDS_Shape, faces: Mapping[str, Sequence[TopoDS_Face]]) -> NamedSolid:
+    """The solid that a kind makes by itself, with its triangles."""
+    if volume(shape) <= 0.0:
+        raise BuildError(f"part {piece.id}: the solid of its kind {piece.kind} is empty or inside out")
+    tessellate(shape, fineness(piece.body, shape))
+    return NamedSolid(shape, {name: tuple(own) for name, own in faces.items()})
+
+
+def _modelled(piece: Piece) -> tuple[Packed, float, str]:
     """The solid with its triangles, its volume in mm3, and what it lacks."""
-    thickness = piece.thickness
-    own = kind(piece.kind).solid(piece)
-    if own is not None:
-        made = NamedSolid(own[0], {name: tuple(faces) for name, faces in own[1].items()})
-        size = volume(made.shape)
-        if size <= 0.0:
-            raise BuildError(f"part {piece.id}: the solid of its kind {piece.kind} is empty or inside out")
-        tessellate(made.shape, fineness(piece.body, made.shape))
-        return made, face_meshes(made.shape), size, ""
-    attempts = _ATTEMPTS[type(piece.body)]
-    for attempt, shortfall in attempts:
+    for attempt, shortfall in _ATTEMPTS[type(piece.body)]:
         try:
-            made = attempt(piece.body, thickness)
+            made = attempt(piece.body, _thickness(piece))
             size = volume(made.shape)
             if size <= 0.0:
                 raise ShapeFailure("the solid is inside out")
             tessellate(made.shape, fineness(piece.body, made.shape))
-            meshes = face_meshes(made.shape)
             # where a panel closes on itself within a face, as a slit dome does, the kernel was seen to lose whole faces
-            if isinstance(piece.body, PanelBody) and not is_closed(meshes):
+            if isinstance(piece.body, PanelBody) and not is_closed(face_meshes(made.shape)):
                 raise ShapeFailure("the kernel makes no closed mesh of the solid")
-            return made, meshes, size, shortfall
+            return packed(made), size, shortfall
         except SHAPE_ERRORS as error:
             reason = error
     raise BuildError(f"part {piece.id}: no solid can be made of it: {reason}") from reason
+
+
+def _thickness(piece: Piece) -> float:
+    return piece.stock.thickness * piece.layers
 
 
 def _square_cut(body: FlatBody, thickness: float) -> NamedSolid:
