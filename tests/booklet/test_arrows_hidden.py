@@ -41,3 +41,25 @@ def test_the_end_behind_a_wall_has_none():
     lines, frame = arrows(130.0)
     assert [nearest(line, frame)[1] for line in lines] == [-80.0]
     assert nearest(lines[0], frame)[0] < 20.0
+
+
+def test_what_goes_straight_away_from_the_eye_has_no_arrow_where_another_shows_the_way():
+    """Bars go on the four walls of a box. Of those that go level, but seem to go up, the reader would take that for the way."""
+    out = {0: (1.0, 0.0), 1: (-1.0, 0.0), 2: (0.0, 1.0), 3: (0.0, -1.0)}
+    bars = [piece("bar", (10, 10, 40), (75 * x, 75 * y, 50)) for x, y in out.values()]
+    found = scene(piece("box", (140, 140, 100), (0, 0, 50)), *bars)
+    shifts = {1 + k: np.array([60.0 * x, 60.0 * y, 0.0]) for k, (x, y) in out.items()}
+    eye = basis((-1.0, -0.15, -0.6))
+    points = render.shifted(found, shifts)
+    seen = render.window(points, found, range(5), eye, (600, 480))
+    ways = [Way((copy,), np.array([np.zeros(3), shift]), (0,)) for copy, shift in shifts.items()]
+    look = render.look(points, found, range(5), seen)
+    up = eye[:2] @ (0.0, 0.0, 1.0)
+
+    def rises(line):
+        leg = line[-1] - line[0]
+        return abs(leg @ up) / np.linalg.norm(leg) / np.linalg.norm(up)
+
+    assert rises(guides(found, ways[:1], look, seen)[0]) > 0.9  # by itself it has one all the same
+    drawn = guides(found, ways, look, seen)
+    assert drawn and all(rises(line) < 0.8 for line in drawn)

@@ -214,6 +214,16 @@ def test_lines_of_a_narrow_strip_do_not_run_into_each_other():
     assert len(paths(shaping.bent(wide), "way")) == 5
 
 
+def test_no_line_to_bend_along_runs_over_a_hole():
+    wall = laid(cylinder(80.0))
+    window = np.array([[60.0, 30.0], [140.0, 30.0], [140.0, 90.0], [60.0, 90.0]])
+    whole, holed = shaping.bent(wall), shaping.bent(replace(wall, holes=(window,)))
+    hole = shapely.Polygon(paths(holed, "view")[1].points)
+    drawn = [shapely.LineString(line.points) for line in paths(holed, "way")]
+    assert any(shapely.LineString(line.points).intersects(hole) for line in paths(whole, "way"))
+    assert drawn and all(line.intersection(hole).length < 0.01 for line in drawn)
+
+
 def test_a_section_of_foam_pressed_hollow():
     inset = shaping.pressed([pattern_of("bow_upper"), pattern_of("bow_lower")])
     ball, foam = paths(inset, "view")

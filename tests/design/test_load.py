@@ -444,7 +444,7 @@ def test_a_key_goes_by_the_name_that_it_had_before_and_a_note_names_the_new_one(
     assert capsys.readouterr().err == f"foamwright: {design.notes[0]}\n"
     for wrong, words in (
         ("sort: foam, material_type: foam", "'sort' beside 'material_type', which is its name now"),
-        ("sort: tin", "'tin' in stock.foam.sort; expected one of foam, card, paper, acrylic, plywood"),
+        ("sort: tin", "'tin' in stock.foam.sort; expected one of foam, cloth, card, paper, acrylic, plywood"),
         ("sot: foam", "unknown key 'sot' in stock.foam"),
     ):
         with pytest.raises(DesignError, match=words) as error:

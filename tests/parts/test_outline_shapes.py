@@ -222,3 +222,18 @@ def test_svg_mistakes(tmp_path):
     (tmp_path / "drawing.svg").write_text("no drawing", "utf-8")
     with pytest.raises(BuildError, match="not an SVG drawing"):
         made({"svg": {"file": "drawing.svg", "scale": 1.0}}, tmp_path)
+
+
+def test_a_word_gives_its_letters_one_by_one():
+    """Squares of 10, 20 and 30 mm, as letters of a word."""
+    squares = [
+        {"rectangle": {"width": side, "height": side, "corner": 0.0, "centre": (x, 0.0)}}
+        for side, x in ((30, 90), (20, 45))
+    ]
+    word = {"rectangle": {"width": 10, "height": 10, "corner": 0.0, "centre": (0.0, 0.0)}, "plus": squares}
+    sides = [polygon({**word, "piece": number}, ".", None).area ** 0.5 for number in (1, 2, 3)]
+    assert sides == pytest.approx([10.0, 20.0, 30.0])
+    with pytest.raises(BuildError, match=r"falls into 3 pieces .*; `piece` takes one of them"):
+        polygon(word, ".", None)
+    with pytest.raises(BuildError, match="no piece 4, as it falls into 3"):
+        polygon({**word, "piece": 4}, ".", None)

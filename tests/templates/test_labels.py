@@ -96,3 +96,13 @@ def test_words_run_along_an_edge_only_where_it_runs_along_with_them(radius, slan
     leaders = [i for i in drawn if isinstance(i, Path)]
     assert bool(leaders) != slanting and (abs(text.angle) < 1e-6 or slanting)
     assert foam.contains(shapely.Point(text.at))
+
+
+def test_a_letter_that_stands_for_a_name_is_no_speck():
+    """A strip 3 mm wide of a part with a letter, in a narrow part: common practice, no source."""
+    ring = np.array([[10.0, 4.0], [26.0, 4.0], [26.0, 6.4], [10.0, 6.4]])
+    post = props.disc(2.0, "post", "J", "A long name for which there is no room").piece
+    mark = Mark(post, (np.vstack([ring, ring[:1]]),), shapely.Polygon(ring), True)
+    field = Field(Ground(shapely.box(0, 0, 36, 12), [shapely.LineString(mark.lines[0])]), 0.0)
+    texts = [text for label in Drawing(mark_labels([mark], field, TOLD)).labels for text in label.texts]
+    assert [text.value for text in texts] == ["J"] and texts[0].height >= 2.8

@@ -20,7 +20,7 @@ PRINT_MARGIN = 10.0  # mm at every edge of the paper that stay white: no common 
 PAGE_SQUARE = 25.0  # mm, the measured square of every page
 TITLE_STRIP = 10.0  # height of the title strip
 CROSS = 4.0  # half the length of a registration cross
-_RULER, _MARK, _RULER_WORDS = 100.0, 1.6, 1.8  # mm: between the marks of the strip, their height and that of the figure
+_RULER, _MARK, _RULER_WORDS = 100.0, 1.6, 2.2  # mm: between the marks of the strip, their height and that of the figure
 _ABOVE = 2.0  # mm between the strip and the room for templates
 _MAP_WIDTH = 16.0  # of the key map in the strip
 _CONTENTS = 2.2  # font size of what a page holds, in the strip
@@ -180,13 +180,14 @@ def joins(view: Area, neighbours: dict[str, tuple[int, str]], placed: Drawing) -
 def _join_label(
     value: str, line: np.ndarray, outward: np.ndarray, boxes: Sequence[np.ndarray], lines: shapely.STRtree
 ) -> list[Primitive]:
-    """The label in the strip beyond the join, on white, where it covers the least of the part's words, then of its lines."""
+    """The label in the strip beyond the join, on white, where it covers the least of the part's words, then of its lines; within
+    the join where it covers less of both there: along a line that runs beside the join there is no room beyond it."""
     start, along = line[0], line[1] - line[0]
     angle = 0.0 if abs(along[0]) > abs(along[1]) else 90.0
     shift = np.array([0.0, -0.36 * _LABEL]) if angle == 0.0 else np.array([0.36 * _LABEL, 0.0])
 
-    def at(share: float) -> Text:
-        x, y = start + share * along + outward * OVERLAP / 4.0 + shift
+    def at(share: float, beyond: float) -> Text:
+        x, y = start + share * along + beyond * outward * OVERLAP / 4.0 + shift
         return Text((float(x), float(y)), value, _LABEL, "page", anchor="middle", angle=angle)
 
     def covered(text: Text) -> tuple[int, int]:
@@ -194,7 +195,7 @@ def _join_label(
         return words, len(lines.query(shapely.Polygon(text_box(text)), predicate="intersects"))
 
     crosses = [np.array([point - CROSS, point + CROSS]) for point in cross_points(line)]
-    tried = [at(share) for share in _LABEL_AT]
+    tried = [at(share, beyond) for beyond in (1.0, -1.0) for share in _LABEL_AT]
     axis = 0 if angle == 0.0 else 1
     low, high = sorted((float(line[0, axis]), float(line[1, axis])))
     tried = [t for t in tried if low <= text_box(t)[:, axis].min() and text_box(t)[:, axis].max() <= high] or tried[:1]

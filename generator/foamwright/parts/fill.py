@@ -72,19 +72,38 @@ def _windings(ring: np.ndarray, points: np.ndarray) -> np.ndarray:
     return total
 
 
+class FallenApartError(BuildError):
+    """What should be one piece is several."""
+
+
+def nth_piece(shape: shapely.Geometry, number: int, what: str) -> Polygon:
+    """One of the pieces that `shape` falls into, counted from 1 by where each begins on the left, then from below. Raises
+    BuildError where there are fewer."""
+    parts = sorted(_pieces(shape), key=lambda g: g.bounds[:2])
+    if number > len(parts):
+        raise BuildError(f"{what}: it has no piece {number}, as it falls into {len(parts)}")
+    return parts[number - 1]
+
+
+def _pieces(shape: shapely.Geometry) -> list[Polygon]:
+    """What a shape falls into, less crumbs."""
+    parts = [g for g in shapely.get_parts(shape) if g.geom_type == "Polygon" and g.area > 0.0]
+    largest = max((g.area for g in parts), default=0.0)
+    return [g for g in parts if g.area > min(1.0, 1e-3 * largest)]
+
+
 def one_piece(shape: shapely.Geometry, what: str) -> Polygon:
     """`shape` as one polygon with positive orientation, less crumbs that are nothing beside the rest.
 
-    Raises BuildError if nothing is left, if it falls apart, or where its lines touch each other.
+    Raises BuildError if nothing is left or where its lines touch each other, FallenApartError if it falls apart.
     """
-    parts = [g for g in shapely.get_parts(shape) if g.geom_type == "Polygon" and g.area > 0.0]
+    parts = _pieces(shape)
     largest = max((g.area for g in parts), default=0.0)
-    parts = [g for g in parts if g.area > min(1.0, 1e-3 * largest)]
     if largest < _LEAST_AREA:
         raise BuildError(f"{what}: nothing is left of it; check its size against what is cut away")
     if len(parts) > 1:
         places = ", ".join("[{:.1f}, {:.1f}]".format(*g.representative_point().coords[0]) for g in parts[:3])
-        raise BuildError(f"{what}: it falls into {len(parts)} pieces (at {places}); expected one")
+        raise FallenApartError(f"{what}: it falls into {len(parts)} pieces (at {places}); expected one")
     # cutting one shape by another can leave vertices a hair apart; no knife or solid wants those
     cleaned = shapely.remove_repeated_points(parts[0], min(0.02, 1e-3 * largest**0.5))
     whole = cleaned if cleaned.is_valid else parts[0]

@@ -21,7 +21,7 @@ from shapely.geometry.polygon import orient
 
 from foamwright.errors import BuildError
 from foamwright.parts.curves import SAGITTA, arc_steps, flattened, refined
-from foamwright.parts.fill import one_piece, simple
+from foamwright.parts.fill import FallenApartError, nth_piece, one_piece, simple
 from foamwright.parts.lettering import bridged, lettering
 from foamwright.parts.paths import path_ring, rounded_ring
 from foamwright.parts.repeats import repeated
@@ -86,12 +86,14 @@ def polygon(
     """
     try:
         return whole(area(outline, folder, section_of, away_of), "the outline")
-    except BuildError as error:
-        if any("text" in other for other in outline.get("minus") or ()):
-            raise BuildError(
-                f"{error}; what is inside of a letter falls out: stencil_text has bridges for it"
-            ) from None
-        raise
+    except FallenApartError as error:
+        cut_out = any("text" in other for other in outline.get("minus") or ())
+        remedy = (
+            "what is inside of a letter falls out: stencil_text has bridges for it"
+            if cut_out
+            else "`piece` takes one of them"
+        )
+        raise BuildError(f"{error}; {remedy}") from None
 
 
 def area(
@@ -110,6 +112,8 @@ def area(
         shape = shape.difference(area(other, folder, away_of, section_of))
     if outline.get("repeat"):
         shape = repeated(shape, outline["repeat"])
+    if outline.get("piece"):
+        shape = nth_piece(shape, outline["piece"], "an outline")
     if shape.is_empty:
         raise BuildError("an outline: nothing is left of it; check its size against what is cut away")
     return shape

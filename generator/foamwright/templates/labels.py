@@ -8,13 +8,14 @@ import numpy as np
 import shapely
 
 from foamwright.drawing.primitives import Primitive
-from foamwright.drawing.typesetting import SMALLEST, Line, label_block
+from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import PatternDart
 from foamwright.templates import wording
 from foamwright.templates.marks import Mark
 from foamwright.templates.place import Candidates, Field
 
 _LARGEST = 2.8  # mm, the height of the name of another part: no larger than that of the part itself
+_LETTERS = 2  # and the least height of so few letters, which smaller are a speck beside the lines
 
 
 def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
@@ -59,17 +60,21 @@ def mark_labels(marks: Sequence[Mark], field: Field, told: wording.Told) -> tupl
         text = wording.copies(len(alike), wording.mark_texts(alike[0], told)[0])
         lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
-        drawn += field.outside(label_block([Line(text, SMALLEST, bold=True)], alike[0].layer), target)
+        drawn += field.outside(_blocks(text, alike[0].layer)[-1], target)
     return tuple(drawn)
+
+
+def _blocks(text: str, layer: str) -> list[Block]:
+    """What a mark is called, from large to small."""
+    heights = (_LARGEST, SMALLEST) if len(text) > _LETTERS else (_LARGEST,)
+    return [label_block([Line(text, height, bold=True)], layer) for height in heights]
 
 
 def _mark_label(mark: Mark, others: shapely.Geometry, field: Field, told: wording.Told) -> tuple[Primitive, ...] | None:
     """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
     beside its line; None if there is no room for it."""
     texts = wording.mark_texts(mark, told)
-    blocks = [
-        label_block([Line(text, height, bold=True)], mark.layer) for text in texts for height in (_LARGEST, SMALLEST)
-    ]
+    blocks = [block for text in texts for block in _blocks(text, mark.layer)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
         for angles in field.reading_angles(part):
             placed = field.inside(blocks, angles, part)
@@ -102,7 +107,7 @@ def _pointing(mark: Mark, others: shapely.Geometry, field: Field, told: wording.
     target = shapely.multilinestrings(lines)
     for over_lines in (False, True):
         for text in wording.mark_texts(mark, told):
-            block = label_block([Line(text, SMALLEST, bold=True)], mark.layer)
+            block = _blocks(text, mark.layer)[-1]
             placed = field.pointing(block, target, over_lines, off=others)
             if placed is not None:
                 return placed

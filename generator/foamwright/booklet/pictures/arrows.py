@@ -25,6 +25,10 @@ _SHAFT = 0.10  # of the picture: the least length of an arrow
 _CLEAR = 0.02  # of the picture: two guides that come nearer to each other are a knot
 _ALIKE_APART = 0.1  # of the picture: guides of parts that are alike show no more where they stand closer
 _LEAST = 0.02  # of the picture: what moves less goes along the line of sight
+_LEVEL, _UPRIGHT = (
+    0.3,
+    0.85,
+)  # of a way that is level, the most that it rises; of one that looks upright on paper, the least
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,16 +46,28 @@ def guides(bodies: Bodies, ways: Sequence[Way], scene: render.Scene, seen: rende
     drawn: list[np.ndarray] = []
     shown: set[tuple[str, ...]] = set()  # parts of which a way is drawn already
     count = 0
-    for i in sorted(range(len(depth)), key=lambda i: (round(depth[i], 3), i)):
+    misleads = [_misleads(way, seen) for way in ways]
+    for i in sorted(range(len(depth)), key=lambda i: (misleads[i], round(depth[i], 3), i)):
         if count == _WAYS:
             break
         parts = tuple(sorted(bodies.pieces[copy].id for copy in ways[i].copies))
+        if misleads[i] and parts in shown:
+            continue
         found = _guides(bodies, ways[i], scene, seen, drawn, parts in shown)
         if found:
             shown.add(parts)
             count += 1
         drawn += found
     return drawn
+
+
+def _misleads(way: Way, seen: render.Window) -> bool:
+    """Is it level, and looks on paper as if the part went up or down? So does what goes straight away from the eye."""
+    leg = way.corners[0] - way.corners[-1]
+    on_paper, up = seen.frame[:2] @ leg, seen.frame[:2] @ (0.0, 0.0, 1.0)
+    if abs(leg[2]) > _LEVEL * float(np.linalg.norm(leg)):
+        return False
+    return bool(abs(on_paper @ up) > _UPRIGHT * float(np.linalg.norm(on_paper) * np.linalg.norm(up)) > 0.0)
 
 
 def _guides(

@@ -52,7 +52,10 @@ def bent(pattern: Pattern) -> Inset | None:
     shift = middle - scale * (low + high) / 2.0
     items: list[Primitive] = [Path(scale * outline + shift, "view", True, pattern.piece.stock.colour)]
     items += [Path(scale * lying(hole) + shift, "view", True, "#ffffff") for hole in pattern.holes]
-    items += [Path(line, "way") for line in _told_apart([scale * lying(line) + shift for line in lines])]
+    foam = shapely.Polygon(outline, [lying(hole) for hole in pattern.holes])
+    items += [
+        Path(scale * line + shift, "way") for line in _on(foam, _told_apart([lying(line) for line in lines], scale))
+    ]
     part, over = pattern.piece.label, bending.is_bent(pattern.piece)
     across, wide = bending.round_about(pattern.piece) if over else (0.0, 0.0)
     if over:
@@ -77,12 +80,18 @@ def bent(pattern: Pattern) -> Inset | None:
     return Inset(tuple(items), tall, said)
 
 
-def _told_apart(lines: Sequence[np.ndarray]) -> list[np.ndarray]:
-    """The lines (k, 2) on paper, the first of them before others, that do not run close beside one drawn already: those of a cone
-    may meet at its tip."""
+def _on(foam: shapely.Polygon, lines: Sequence[np.ndarray]) -> list[np.ndarray]:
+    """The stretches (k, 2) of lines that run on the foam: along a hole nothing can be bent."""
+    parts = shapely.get_parts(shapely.intersection([shapely.LineString(line) for line in lines], foam))
+    return [np.array(part.coords) for part in parts if part.geom_type == "LineString" and not part.is_empty]
+
+
+def _told_apart(lines: Sequence[np.ndarray], scale: float) -> list[np.ndarray]:
+    """The lines (k, 2), the first of them before others, that on paper, `scale` times as large, do not run close beside one drawn
+    already: those of a cone may meet at its tip."""
     drawn: list[shapely.LineString] = []
     for line in map(shapely.LineString, lines):
-        if all(line.intersection(other.buffer(_CLOSEST)).length <= line.length / 2.0 for other in drawn):
+        if all(line.intersection(other.buffer(_CLOSEST / scale)).length <= line.length / 2.0 for other in drawn):
             drawn.append(line)
     return [np.array(line.coords) for line in drawn]
 

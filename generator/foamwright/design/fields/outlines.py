@@ -193,3 +193,8 @@ class Outline:
     plus: tuple[Outline, ...] = key(listed("Outline", most=200), "Outlines added to it.", default=[])
     minus: tuple[Outline, ...] = key(listed("Outline", most=200), "Outlines taken away from it.", default=[])
     repeat: FlatRepeat | None = key(FlatRepeat, "Copies of all this, as of holes in a row.", optional=True)
+    piece: int | None = key(
+        COUNT,
+        "Which of its pieces, counted from left to right, where all this falls into several, as a word does into its letters.",
+        optional=True,
+    )
