@@ -60,3 +60,21 @@ def test_an_axle_in_a_hole_is_drawn_in_later_steps_though_nothing_glues_it(round
     bodies = replace(found, pieces=(board, loose, lid), touches={**found.touches, **held})
     glued = Step(3, "", ("lid",), "contact", 5.0, (), (), (), ("lid",), (StepMove((2,), ()),))
     assert Together(bodies).beside([0, 1], [2], glued) == drawn
+
+
+def test_loose_parts_that_are_alike_are_drawn_on_what_takes_them():
+    """Rounds on a shelf are no things of their own, as the two of a pair are."""
+    places = [(-60, 0, 10), (0, 0, 10), (60, 0, 10)]
+    found = scene(
+        piece("shelf", (200, 60, 10)), *(piece(f"round-{k}", (30, 30, 10), at) for k, at in enumerate(places))
+    )
+    loose = [replace(p, id="round", glue="none", rests_on=("shelf",)) for p in found.pieces[1:]]
+    bodies = replace(found, pieces=(found.pieces[0], *loose))
+    touches = {pair: replace(touch, glued=False) for pair, touch in bodies.touches.items()}
+    together = Together(replace(bodies, touches=touches))
+    up = (((0.0, 0.0, 1.0), float("inf")),)
+    moves = tuple(StepMove((copy,), up) for copy in (1, 2, 3))
+    step = Step(9, "", ("round",), "", 5.0, (), (), (), ("round",), moves)
+    stood = together.beside([0], [1, 2, 3], step)
+    stood, seen, note = together.one_of_twins(stood, step)
+    assert sorted([*stood, *(copy for move in seen.moves for copy in move.copies)]) == [0, 1, 2, 3] and not note

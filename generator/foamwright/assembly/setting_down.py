@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from math import inf
 
 import igl
 import numpy as np
@@ -12,9 +13,11 @@ from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
 from foamwright.assembly.units import is_bare
+from foamwright.assembly.ways_in import Ways
 from foamwright.language import count, length, say
 from foamwright.parts.records import Piece, RodBody
 
+_UP = (0.0, 0.0, 1.0)
 _CARRIES = 0.2  # of a direction off a face, upwards, so that something rests on it
 _NEAR = 6.0  # times the padding, within which what is not padded is still meant to be carried
 _STEEP = 0.7  # of a direction, as a cosine, from which a bar stands and does not lie
@@ -33,17 +36,35 @@ def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
     return list(lines)
 
 
-def moves(bodies: Bodies, things: Collection[int]) -> tuple[StepMove, ...]:
-    """How it comes off again, straight up, or along a bar that goes through holes; of twins, which have the same parts, the
-    first."""
+def moves(ways: Ways, things: Collection[int]) -> tuple[StepMove, ...]:
+    """How it comes off again: along a bar that goes through holes, straight up, or as it can where what it rests on stands above
+    it too; of twins, which have the same parts, the first."""
+    bodies = ways.bodies
     found: dict[tuple[str, ...], StepMove] = {}
     for upper, pairs in _set_last(bodies, things):
         copies = tuple(_copies(bodies, upper))
         along = _bar_in_holes(bodies, pairs)
-        out = (0.0, 0.0, 1.0) if along is None else _on_the_side_of(bodies, copies, pairs[0][0], along)
         parts = tuple(sorted(bodies.pieces[copy].id for copy in copies))
-        found.setdefault(parts, StepMove(copies, ((out, float("inf")),)))
+        if parts in found:
+            continue
+        if along is None:
+            below = [thing for thing in things if any(thing >> b & 1 for _, b in pairs)]
+            legs = _off(ways, copies, bodies.mask(copy for thing in below for copy in _copies(bodies, thing)))
+        else:
+            legs = ((_on_the_side_of(bodies, copies, pairs[0][0], along), inf),)
+        found[parts] = StepMove(copies, legs)
     return tuple(found.values())
+
+
+def _off(ways: Ways, copies: tuple[int, ...], standing: int) -> tuple[tuple[tuple[float, float, float], float], ...]:
+    """The legs of a way off what is `standing`, as bits: up, unless something that it does not touch is above it and there is
+    another way."""
+    touched = ways.bodies.mask(touch.b for touch in ways.touches_of(copies, standing))
+    roof = ways.met_by(*ways.bodies.mesh(copies), _UP) & standing & ~touched & ~ways.bodies.mask(copies)
+    way = ways.free(copies, standing) if roof else None
+    if way is None or way.bend is not None or way.laid:
+        return ((_UP, inf),)
+    return tuple((leg.towards, leg.travel) for leg in way.legs)
 
 
 def _set_last(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:

@@ -10,7 +10,7 @@ from types import MappingProxyType
 import numpy as np
 
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.records import Inset, Picture, Step
+from foamwright.assembly.records import Inset, Picture, Step, StepMove
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.arrows import Way, guides
 from foamwright.booklet.pictures.bench_layout import Laid, hidden_glue, laid_out
@@ -38,6 +38,7 @@ _LIKE_SIZE, _TOGETHER_ON_BENCH = (
     4.0,
     5,
 )  # times as large as another, and parts at most, in one small picture of the bench
+_BEHIND = 0.5  # cosine to the line of sight of a way off that goes behind what stands
 _LIFTED = 0.05  # of the size of what is shown: so far off what carries it is drawn what is set down at last
 
 
@@ -58,17 +59,17 @@ class Painter:
         stood = [i for i in placed if self.together.joined[i] in carrying and i not in new]
         size = float(np.ptp(render.all_points(self.bodies, [*stood, *new]), axis=0).max())
         lowest = {move: round(float(render.all_points(self.bodies, move.copies)[:, 2].min()), 3) for move in step.sets}
-        top = float(render.all_points(self.bodies, stood)[:, 2].max()) if stood else 0.0
         past, shifts, ways = list(stood), dict[int, np.ndarray](), list[Way]()
         for move in sorted(step.sets, key=lambda move: lowest[move]):
-            lift = np.array([0.0, 0.0, max(top - lowest[move], 0.0) + _LIFTED * size])
-            shifts |= dict.fromkeys(move.copies, lift)
+            corners = self._off(move, past, shifts, size)
+            shifts |= dict.fromkeys(move.copies, corners[-1])
             lying = tuple(a for a, _ in pairs if a in move.copies)
-            ways.append(Way(tuple(dict.fromkeys(lying)), np.array([np.zeros(3), lift]), tuple(past)))
-            top = float(render.all_points(self.bodies, move.copies)[:, 2].max() + lift[2])
+            ways.append(Way(tuple(dict.fromkeys(lying)), corners, tuple(past)))
             past += move.copies
         points = render.shifted(self.bodies, shifts)
-        seen = render.window(points, self.bodies, [*stood, *new], view_of("front"), _CELLS)
+        behind = np.mean([move.outwards[-1][0] for move in step.sets], axis=0) @ view_of("front")[2] > _BEHIND
+        name = "back" if behind else "front"
+        seen = render.window(points, self.bodies, [*stood, *new], view_of(name), _CELLS)
         scene = render.look(points, self.bodies, [*stood, *new], seen)
         normal = render.normals_of(points, self.bodies, self.corners, scene, seen)
         lines = seen_lines(self.bodies, points, scene, seen)
@@ -85,7 +86,19 @@ class Painter:
         alt = say(
             "Step {n}: {title}. Set down in the picture: {labels}.", n=step.number, title=step.title, labels=labels
         )
-        return replace(picture, note=view_note(Choice("front", 1.0, {}), before, bool(stood)), alt=alt)
+        return replace(picture, note=view_note(Choice(name, 1.0, {}), before, bool(stood)), alt=alt)
+
+    def _off(self, move: StepMove, past: Sequence[int], shifts: Mapping[int, np.ndarray], size: float) -> np.ndarray:
+        """Corners (k, 3) of the way of what is set down: a little past all that is drawn already."""
+        *before, (towards, _) = move.outwards
+        corners = np.cumsum([np.zeros(3), *(travel * np.array(leg) for leg, travel in before)], axis=0)
+        direction = np.array(towards)
+        start = float(((render.all_points(self.bodies, move.copies) + corners[-1]) @ direction).min())
+        there = [
+            float(((render.all_points(self.bodies, [i]) + shifts.get(i, np.zeros(3))) @ direction).max()) for i in past
+        ]
+        far = max(max(there, default=start) - start, 0.0) + _LIFTED * size
+        return np.vstack([corners, corners[-1] + far * direction])
 
     def painted(
         self, stood: Sequence[int], coats: Sequence[int], apart: Sequence[int], step: Step, before: str

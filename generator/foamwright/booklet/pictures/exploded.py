@@ -194,8 +194,10 @@ def _off(bodies: Bodies, steps: Sequence[Step], placed: Sequence[int], copies: S
     if np.linalg.norm(off) < _LYING:
         off = np.array([0.0, 0.0, 1.0 if _height(bodies, copies) >= _height(bodies, placed) else -1.0])
     off = off / np.linalg.norm(off)
-    for move in (move for step in steps for move in step.moves):
-        if move.outwards and {*copies} <= {*move.copies}:
+    parts = {bodies.pieces[copy].id for copy in copies}
+    last = [move for step in steps for move in step.sets if parts == {bodies.pieces[copy].id for copy in move.copies}]
+    for move in (*last, *(move for step in steps for move in step.moves if {*copies} <= {*move.copies})):
+        if move.outwards:
             way = np.array(move.outwards[-1][0])
             return way if way @ off > -_INTO else off
     return off

@@ -60,14 +60,16 @@ class Together:
         """Of what stands, what the new copies belong to: a stand is not drawn below the hull that it will carry, nor a cap that
         is glued up on the table over the box that it will lie on."""
         own = {self.joined[i] for i in new}
-        mine = [i for i in stood if self.joined[i] in own]
+        mine = [i for i in stood if self.joined[i] in own] or self._below(stood, new, step)
+        return mine or ([] if len(own) == 1 else list(stood))
+
+    def _below(self, stood: Sequence[int], new: Sequence[int], step: Step) -> list[int]:
+        """Of what stands that on which loose copies are laid, as a lid, or in which they are set, as a pail."""
         met = [touch for (a, b), touch in self.touches.items() if a in new and b in stood]
         is_laid = not step.glue and not any(touch.glued for touch in met)
         loose = is_laid or any(self.bodies.pieces[i].glue == "none" for i in new)
-        if not mine and loose:  # a lid is laid on what stands, a pail is set in it
-            below = {self.joined[touch.b] for touch in met}
-            mine = [i for i in stood if self.joined[i] in below]
-        return mine or ([] if len(own) == 1 else list(stood))
+        below = {self.joined[touch.b] for touch in met} if loose else set()
+        return [i for i in stood if self.joined[i] in below]
 
     def from_above(self, stood: Sequence[int], step: Step) -> Step:
         """A loose part whose way was found without what it is laid on is drawn off that."""
@@ -84,11 +86,13 @@ class Together:
         return replace(step, moves=tuple(moves))
 
     def one_of_twins(self, stood: Sequence[int], step: Step) -> tuple[list[int], Step, str]:
-        """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so."""
+        """Of things that are built alike and do not touch, the one nearest to the eye, and a note that says so; loose ones that
+        are laid on something else are no such things."""
         new = [copy for move in step.moves for copy in move.copies]
         joined = self._joined([*stood, *new]) if step.bench else self.joined
         groups = self.alike([*stood, *new] if step.bench else new, joined)
-        if not groups:
+        elsewhere = not any(joined[i] in groups for i in stood)
+        if not groups or (elsewhere and self._below(stood, new, step)):
             return list(stood), step, ""
         kept = self._nearest(groups)
         moves = [replace(m, copies=tuple(i for i in m.copies if joined[i] == kept)) for m in step.moves]

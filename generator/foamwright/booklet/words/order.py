@@ -650,7 +650,7 @@ class _Bench:
                 cautions=("light",) if self.prop.design.lit_by else (),
                 drying=practice.WAIT_CURED,
                 uses=("felt",) if padded else (),
-                sets=setting_down.moves(self.ways.bodies, self._things()),
+                sets=setting_down.moves(self.ways, self._things()),
             )
         )
         for note in self.prop.design.steps:
