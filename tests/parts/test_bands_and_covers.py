@@ -23,6 +23,17 @@ def test_a_hoop_includes_what_lies_beneath():
     assert found.pattern("hoop").strip == pytest.approx((2 * np.pi * 57, 20), rel=1e-6)
 
 
+@pytest.mark.parametrize("pile", ["[skin]", "[wall, skin]", "[skin, wall]"])
+def test_what_lies_over_a_pile_touches_the_uppermost_of_it(pile):
+    wall, skin = (
+        f"  {name}: {{kind: panel, stock: {stock}, form: tube, where: {{low: beyond, high: before}}, opened: 0{over}}}\n"
+        for name, stock, over in (("wall", "foam", ""), ("skin", "skin", ", over: [wall]"))
+    )
+    found = patterns(wall + skin + band(f"over: {pile}", "skin"))
+    assert found.pattern("hoop").strip == pytest.approx((2 * np.pi * 59, 20), rel=1e-6)
+    assert found.prop.piece("hoop").lies_on == ("skin",)
+
+
 def test_an_open_band_is_an_arc():
     found = patterns(band("span: {angles: [-30, 200]}"))
     length = np.radians(230) * 53

@@ -48,6 +48,18 @@ parts:
   belt: {kind: band, stock: foam, along: {outline: {rectangle: {width: 120 * s, height: 80 * s, corner: 20 * s}},
     at: {origin: [0, 0, 0], normal: z}}, from: 0, to: 10, laid: outside}
 """,
+    # each skin is closed by a seam of its own, which is drawn below it too
+    "two skins round a cone": """
+forms:
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[-20 * s, 90 * s], [180 * s, 40 * s]],
+    cuts: {foot: {plane: {normal: z, at: 0}}, head: {plane: {normal: z, at: 120 * s}},
+      low: {plane: {normal: z, at: 30 * s}}, high: {plane: {normal: z, at: 90 * s}},
+      lower: {plane: {normal: z, at: 45 * s}}, higher: {plane: {normal: z, at: 75 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: cone, where: {foot: beyond, head: before}, opened: 90, flush: [foot, head]}
+  skin: {kind: panel, stock: thin, form: cone, where: {low: beyond, high: before}, over: [wall], opened: 180}
+  hoop: {kind: panel, stock: thin, form: cone, where: {lower: beyond, higher: before}, over: [wall, skin], opened: 270}
+""",
     # a ring goes round its form without any force, and no mark tells where its ends belong
     "pail with a hoop": """
 forms:

@@ -10,6 +10,7 @@ from tests.proof.test_virtual_build import built
 WAIST = "creased waist of two thicknesses"
 RING = "pail with a hoop"
 CONE = "cone cut aslant"
+SKINS = "two skins round a cone"
 
 
 def proof_of(folder, name, scale):
@@ -27,7 +28,7 @@ def test_foam_that_springs_open_is_not_refused_for_lengths_taken_from_it(tmp_pat
 
 
 @pytest.mark.parametrize("scale", [0.3, 1, 3])
-@pytest.mark.parametrize("name", [name for name in PROPS if name not in (WAIST, RING, CONE)])
+@pytest.mark.parametrize("name", [name for name in PROPS if name not in (WAIST, RING, CONE, SKINS)])
 def test_what_stands_on_marks_is_proven_at_any_size(tmp_path, name, scale):
     proof = proof_of(tmp_path, name, scale)
     assert [str(fault) for fault in proof.faults] == []
@@ -37,6 +38,11 @@ def test_what_stands_on_marks_is_proven_at_any_size(tmp_path, name, scale):
 @pytest.mark.parametrize("scale", [0.3, 1, 3])
 def test_a_ring_that_may_lie_any_way_round_its_form_is_not_refused_for_it(tmp_path, scale):
     assert [str(fault) for fault in proof_of(tmp_path, RING, scale).faults] == []
+
+
+@pytest.mark.parametrize("scale", [0.3, 1, 3])
+def test_the_line_below_the_seam_of_a_skin_is_no_fault_though_its_face_does_not_end_there(tmp_path, scale):
+    assert [str(fault) for fault in proof_of(tmp_path, SKINS, scale).faults] == []
 
 
 @pytest.mark.parametrize("scale", [0.3, 1])

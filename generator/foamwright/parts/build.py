@@ -105,7 +105,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         body=body,
         placements=placements(matrices, values.get("mirror")) if own.stands else (),
         layers=layers,
-        lies_on=tuple(values.get("lies_on") or values.get("over") or ()),
+        lies_on=tuple(values.get("lies_on") or _uppermost(values.get("over") or (), among)),
         after=tuple(values.get("after") or ()),
         glue=values.get("glue", "contact"),
         notes=(values.get("note") or own.purpose(part, among.made_for(part)),),
@@ -117,6 +117,17 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         rests_on=tuple(values.get("rests_on") or ()),
         padding=values.get("padding") or 0.0,
     )
+
+
+def _uppermost(over: Sequence[str], among: Surroundings) -> list[str]:
+    """The parts of a pile that are not beneath others of it: what lies over them all touches these."""
+
+    def beneath(part: str) -> set[str]:
+        below = among.parts[part].values.get("over") or ()
+        return {*below, *(further for other in below for further in beneath(other))}
+
+    covered = {lower for part in over for lower in beneath(part)}
+    return [part for part in over if part not in covered]
 
 
 _Placed = tuple[Body, tuple[np.ndarray, ...], float | None]

@@ -14,7 +14,7 @@ import numpy as np
 from foamwright.proof.bench.bands import BAND
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import FACES, Footing, arrow, drawn_normal, out_of_foam, own_points
-from foamwright.proof.bench.measure import Model, edges_away
+from foamwright.proof.bench.measure import Model, Surface, edges_away
 from foamwright.proof.bench.outlines import OFF, Lying
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.records import MEAN, Fault, bounds
@@ -108,7 +108,7 @@ def away_from_foot(f: Footing, lower: Placed, model: Model) -> np.ndarray:
     rise = np.concatenate([(surface.points - at[0]) @ normal for surface in here]) - f.gap
     if float(np.abs(rise).max()) > _LEVEL:
         return np.zeros(0)
-    starts, ends = (np.vstack([getattr(surface.bound, end) for surface in here]) for end in ("starts", "ends"))
+    starts, ends = _ends(f, here, model)
     level = [points - np.outer((points - at[0]) @ normal, normal) for points in (starts, ends, at)]
     feet = Lines.between(level[0], level[1]).nearest(level[2])
     return np.asarray(np.linalg.norm(feet - level[2], axis=1))
@@ -122,6 +122,19 @@ def _along_foam(f: Footing, lower: Placed, model: Model) -> np.ndarray:
         return np.zeros(0)
     normals = out_of_foam(f, lower, flat)
     at = lower.place(flat, np.full(len(flat), lower.part.depth(f.mark.inside))) + f.gap * normals
-    starts, ends = (np.vstack([getattr(surface.bound, end) for surface in here]) for end in ("starts", "ends"))
+    starts, ends = _ends(f, here, model)
     apart = Lines.between(starts, ends).nearest(at) - at
     return np.asarray(np.linalg.norm(apart - (apart * normals).sum(axis=1)[:, None] * normals, axis=1))
+
+
+def _ends(f: Footing, here: Sequence[Surface], model: Model) -> tuple[np.ndarray, np.ndarray]:
+    """Both ends (N, 3) of the lines at which the faces that stand there end; also of those in which such a face meets itself, as
+    a skin that is closed by a seam of its own."""
+    starts, ends = ([getattr(surface.bound, end) for surface in here] for end in ("starts", "ends"))
+    for (copy, name), edge in model.faces.items():
+        if copy == f.upper and name not in f.faces:
+            rim = edge.bound
+            away = [np.maximum(surface.nearest(rim.starts)[0], surface.nearest(rim.ends)[0]) for surface in here]
+            on = np.min(away, axis=0) < _SAME
+            starts, ends = [*starts, rim.starts[on]], [*ends, rim.ends[on]]
+    return np.vstack(starts), np.vstack(ends)
