@@ -58,6 +58,17 @@ def test_the_foot_of_a_mitred_wall_is_a_trapezium():
     assert line.tolist() == [[-6.0, 0.0], [11.0, 0.0]]  # 5 mm and 6 tan 45 at both ends
 
 
+def test_a_hole_at_a_slant_is_as_long_as_its_lines_tell():
+    """Both lines are circles of 3 mm, 2.5 mm apart: between them lies another one. Nearest points lead past where they cross."""
+    turn = np.linspace(0.0, 2 * np.pi, 180, endpoint=False)
+    circle = 3.0 * np.column_stack([np.cos(turn), np.sin(turn)])
+    part = part_of(circle.tolist(), (circle + [2.5, 0.0]).tolist(), 6.0, True)
+    edge = replace(edge_of([*circle.tolist(), circle[0].tolist()], 22.0), loop=True)
+    assert float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length])))) == pytest.approx(
+        6 * np.pi, rel=1e-3
+    )
+
+
 def test_a_steep_cut_is_measured_by_its_lines_and_not_by_what_is_told_of_it():
     """Foam of 6 mm that curves under the cut: 59 degrees are told, but the lines, and the face of the model, lean by 62.8."""
     apart = 6.0 * tan(radians(62.8))

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline
 
-from foamwright.geometry import arc_length, chord_length
+from foamwright.geometry import arc_length, chord_length, tangents
 from foamwright.parts.records import PanelEdge
 
 SPACING = 1.0  # mm between points of a cut line
@@ -40,11 +40,13 @@ def smooth(points: np.ndarray) -> np.ndarray:
 
 
 def _curve(s: np.ndarray, points: np.ndarray) -> CubicSpline:
-    """Through points (N, 2) at places `s` (N,) along; as smooth where a closed line begins as anywhere else on it."""
-    closed = len(points) > 3 and bool(np.all(points[0] == points[-1]))
+    """Through points (N, k) at places `s` (N,) along; as smooth where a closed line begins as anywhere else on it."""
+    closed = len(points) > 3 and bool(np.allclose(points[0], points[-1], atol=_SAME))
     first, last = points[1] - points[0], points[-1] - points[-2]
     even = closed and float(first @ last) > _CORNER * float(np.linalg.norm(first) * np.linalg.norm(last))
-    return CubicSpline(s, points, bc_type="periodic" if even else "not-a-knot")
+    if even:
+        return CubicSpline(s, np.vstack([points[:-1], points[:1]]), bc_type="periodic")
+    return CubicSpline(s, points)
 
 
 def neutral_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, tight: bool) -> np.ndarray:
@@ -59,28 +61,37 @@ def neutral_line(flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: 
 def face_line(
     flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge, tight: bool, inner: bool
 ) -> tuple[np.ndarray, np.ndarray]:
-    """As `neutral_line`, the line (K, 2) of one of the two faces, and the share (K,) of the edge at each of its points."""
+    """As `neutral_line`, the line (K, 2) of one of the two faces, and the share (K,) of the edge at each of its points.
+
+    What leads from the edge to the face's is carried over from a line in space to one of the pattern that runs through the
+    same vertices: along the edge's own points, which lie on the short sides of a drawn circle, it turns by fits and starts.
+    """
     along = np.linspace(0.0, 1.0, len(edge.points))
     if tight:
-        at, place = _carried_over(flat, chain, shares, edge)
-        tangent = np.gradient(place, axis=0)
-        if np.allclose(place[0], place[-1]):
-            tangent[[0, -1]] = place[1] - place[-2]
-    elif len(chain) > 2:
-        at = _points_between(along, shares)
-        curve = _curve(shares, flat[chain])
-        place, tangent = curve(at), curve(at, 1)
+        at, place, tangent, runs = _carried_over(flat, chain, shares, edge)
     else:
-        at = _points_between(along, shares)
-        step = flat[chain[1]] - flat[chain[0]]
-        place = flat[chain[0]] + np.outer((at - shares[0]) / (shares[1] - shares[0]), step)
-        tangent = np.broadcast_to(step, place.shape)
-    tangent = tangent / np.linalg.norm(tangent, axis=1, keepdims=True)
-    shift = edge.inner_shift if inner else edge.outer_shift
-    ahead, outward = (np.interp(at, along, column) for column in shift.T)
+        at, ends = _points_between(along, shares), _on_edge(edge.points, shares)
+        if len(chain) > 2:
+            curve = _curve(shares, flat[chain])
+            place, tangent, runs = curve(at), curve(at, 1), _curve(shares, ends)(at, 1)
+        else:
+            step = flat[chain[1]] - flat[chain[0]]
+            place = flat[chain[0]] + np.outer((at - shares[0]) / (shares[1] - shares[0]), step)
+            tangent, runs = (np.tile(way, (len(at), 1)) for way in (step, ends[1] - ends[0]))
+    ahead, outward = (edge.inner_shift if inner else edge.outer_shift).T[:, :, None]
+    way = _on_edge(ahead * tangents(edge.points) + outward * np.cross(tangents(edge.points), edge.normals), at)
+    tangent, runs = (line / np.linalg.norm(line, axis=1, keepdims=True) for line in (tangent, runs))
+    beside = np.cross(runs, _on_edge(edge.normals, at))
     # the pattern is a mirror image, so that what lies outward is on the left of the edge's own direction
     left = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-    return (place + ahead[:, None] * tangent + outward[:, None] * left)[::-1], at[::-1]
+    ahead, outward = ((way * axis).sum(axis=1, keepdims=True) for axis in (runs, beside))
+    return (place + ahead * tangent + outward * left)[::-1], at[::-1]
+
+
+def _on_edge(values: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """(K, k) between values (N, k) that are given at equal shares of an edge."""
+    along = np.linspace(0.0, 1.0, len(values))
+    return np.column_stack([np.interp(at, along, column) for column in values.T])
 
 
 def _points_between(along: np.ndarray, shares: np.ndarray) -> np.ndarray:
@@ -92,25 +103,25 @@ def _points_between(along: np.ndarray, shares: np.ndarray) -> np.ndarray:
 
 def _carried_over(
     flat: np.ndarray, chain: np.ndarray, shares: np.ndarray, edge: PanelEdge
-) -> tuple[np.ndarray, np.ndarray]:
-    """Shares (K,) and places (K, 2) of all points of a stretch: each lies beside the flat chord between two vertices
-    as it lies beside their chord in the surface."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Shares (K,), places (K, 2) of all points of a stretch, and which way the edge runs there on the pattern (K, 2) and in space
+    (K, 3): each lies beside the flat chord between two vertices as it lies beside their chord in the surface."""
     along = np.linspace(0.0, 1.0, len(edge.points))
     between = _points_between(along, shares)
     # a point hard by a vertex would say nothing but which way the noise between the two runs
     apart = np.abs(between[:, None] - shares).min(axis=1) > _APART * along[1]
     at = np.unique(np.concatenate([between[apart], shares]))
-    space = np.column_stack([np.interp(at, along, column) for column in edge.points.T])
-    ends = np.column_stack([np.interp(shares, along, column) for column in edge.points.T])
-    normals = np.column_stack([np.interp(at, along, column) for column in edge.normals.T])
+    space, runs, ends = _on_edge(edge.points, at), _on_edge(tangents(edge.points), at), _on_edge(edge.points, shares)
     k = np.clip(np.searchsorted(shares, at, side="right") - 1, 0, len(shares) - 2)
     chord, step = ends[k + 1] - ends[k], flat[chain[k + 1]] - flat[chain[k]]
-    away = space - ends[k]
-    square = (chord * chord).sum(1)
-    ahead = (away * chord).sum(1) / square
-    aside = -(away * np.cross(chord, normals)).sum(1) / square  # to the left of the chord, seen from outside
     right = np.column_stack([step[:, 1], -step[:, 0]])  # which is the right in the mirror image
-    return at, flat[chain[k]] + ahead[:, None] * step + aside[:, None] * right
+    outward = np.cross(chord, _on_edge(edge.normals, at))
+
+    def carried(way: np.ndarray) -> np.ndarray:
+        ahead, aside = ((way * axis).sum(axis=1) / (chord * chord).sum(axis=1) for axis in (chord, -outward))
+        return ahead[:, None] * step + aside[:, None] * right  # to the left of the chord, seen from outside
+
+    return at, flat[chain[k]] + carried(space - ends[k]), carried(runs), runs
 
 
 def joined(ring: list[Stretch]) -> list[Stretch]:

@@ -4,7 +4,7 @@ from foamwright.geometry.arcs import arc_lengths, unfolded_lengths
 from foamwright.geometry.boxes import box_of, boxes_apart
 from foamwright.geometry.frame import Frame
 from foamwright.geometry.mesh import Mesh
-from foamwright.geometry.polyline import arc_length, chord_length, inset, points_at, resampled, signed_area
+from foamwright.geometry.polyline import arc_length, chord_length, inset, points_at, resampled, signed_area, tangents
 
 __all__ = [
     "Frame",
@@ -18,5 +18,6 @@ __all__ = [
     "points_at",
     "resampled",
     "signed_area",
+    "tangents",
     "unfolded_lengths",
 ]

@@ -37,6 +37,16 @@ def arc_length(points: np.ndarray) -> np.ndarray:
     return np.concatenate([[0.0], np.cumsum((speed * weights).sum(1) * chords / 2)])
 
 
+def tangents(points: np.ndarray) -> np.ndarray:
+    """(N, k) unit, along a line at each of its points: between its neighbours. A closed line repeats its first point."""
+    if np.allclose(points[0], points[-1]):
+        around = np.vstack([points[-2], points[:-1], points[:2]])
+        along = around[2:] - around[:-2]
+    else:
+        along = np.gradient(points, axis=0)
+    return np.asarray(along / np.linalg.norm(along, axis=1, keepdims=True))
+
+
 def resampled(points: np.ndarray, values: np.ndarray, count: int) -> np.ndarray:
     """`values` (N, k) given at `points` (N, 3) of a smooth curve, at `count` points at equal distances along it."""
     s = arc_length(points)

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
-from foamwright.geometry import arc_lengths, chord_length, resampled
+from foamwright.geometry import arc_lengths, chord_length, resampled, tangents
 from foamwright.parts.panel_walls import AT_CORNER, Wall
 from foamwright.parts.records import PanelEdge
 from foamwright.parts.trace import slide_onto, slide_to_corner
@@ -156,7 +156,7 @@ def edge_of(region, run: _Run, number, flat, offsets):
             )
     else:
         coords_in, coords_out = settle(inner_offset, coords), settle(outer_offset, coords)
-        along = _along(points, closed)
+        along = tangents(points)
         feet = [
             _clear_of_corners(surface, coords, settled, wall.at(at), poles[[0, -1]])
             for at, settled in ((inner_offset, coords_in), (outer_offset, coords_out))
@@ -233,8 +233,10 @@ def _other_bit(region, bits, bit, vertex) -> int | None:
 def _ordered(surface, coords, offset, neutral, count, closed, cut) -> tuple[np.ndarray, tuple[np.ndarray, np.ndarray]]:
     """Points of one face's edge at equal distances, and their feet on the neutral surface with the normals there.
 
-    Points that slid past a corner are left out. Raises BuildError for an edge that this face has nothing of.
+    Points that slid past a corner, or past each other where a small opening turns, are left out. Raises BuildError for an
+    edge that this face has nothing of.
     """
+    coords = coords[_onwards(surface.offset(coords, offset))]
     points = surface.offset(coords, offset)
     with_feet = np.hstack([points, surface.offset(coords, neutral), surface.normal(coords)])
     if not closed:
@@ -266,16 +268,6 @@ def _between_corners(points: np.ndarray) -> tuple[np.ndarray, float]:
     if first < last:
         return kept, 0.0
     return kept, float((points[0] - points[-1]) @ ahead[min(first, len(middle) - 1)])
-
-
-def _along(points, closed) -> np.ndarray:
-    """(N, 3) unit, along an edge at each of its points; a closed edge repeats its first."""
-    if closed:
-        around = np.vstack([points[-2], points[:-1], points[:2]])
-        along = around[2:] - around[:-2]
-    else:
-        along = np.gradient(points, axis=0)
-    return along / np.linalg.norm(along, axis=1, keepdims=True)
 
 
 def _shift(points, along, normals, feet, feet_normals) -> np.ndarray:

@@ -198,6 +198,12 @@ def opposite_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
     return tuple(opposite[np.arange(i, i + len(s)) % span] for i, s in zip(begins, edge.stretches))
 
 
+def ring_of(part: Part, edge: Edge) -> int:
+    """The number of the ring that an edge lies on."""
+    begin = edge.stretches[0][0]
+    return int(np.argmin([np.linalg.norm(ring - begin, axis=1).min() for ring in part.rings]))
+
+
 def _on_ring(ring: np.ndarray, edge: Edge) -> bool:
     return float(np.linalg.norm(ring - edge.stretches[0][0], axis=1).min()) < _SAME
 

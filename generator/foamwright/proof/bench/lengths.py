@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches
+from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches, ring_of
 from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.bench.seams import matched
@@ -75,9 +75,17 @@ def _between(number: int, ticks: list[int]) -> str:
 
 def neutral_lengths(part: Part, edge: Edge, along: np.ndarray) -> np.ndarray:
     """Running lengths (K,) of places on an edge, on the surface that keeps its lengths; on the longer line of the edge
-    where the foam stays flat."""
+    where the foam stays flat.
+
+    Of an edge that is a whole ring both lines tell it: with each point halfway to where the other runs the same way it is
+    halfway between theirs, as perimeters of sums of outlines are (Minkowski). By the nearest points it would be too long
+    wherever the lines cross, as round a small hole at a slant.
+    """
     reached, behind, total = np.zeros(len(along)), 0.0, 0.0
     share = part.neutral / part.thickness if part.bent else 0.0
+    if edge.loop and share and len(edge.stretches) == 1:
+        own, other = _round(part.rings[ring_of(part, edge)]), _round(part.other_rings[ring_of(part, edge)])
+        return along * ((1.0 - share) * own + share * other) / own
     for stretch, across in zip(edge.stretches, other_stretches(part, edge)):
         s = chord_length(stretch)
         line = stretch if share == 0.0 else stretch + share * (across - stretch)
@@ -87,6 +95,10 @@ def neutral_lengths(part: Part, edge: Edge, along: np.ndarray) -> np.ndarray:
         behind += float(s[-1])
         total += float(made[-1])
     return reached
+
+
+def _round(ring: np.ndarray) -> float:
+    return float(chord_length(np.vstack([ring, ring[:1]]))[-1])
 
 
 def dart_faults(foam: Foam) -> list[Fault]:
