@@ -33,6 +33,7 @@ SLOW = (
     "whole/",
     "booklet/test_all_orders.py",
     "booklet/test_domed.py",
+    "booklet/test_bent_over_what.py",
     "booklet/test_every_copy.py",
     "booklet/test_free_bands.py",
     "booklet/test_real_orders.py",

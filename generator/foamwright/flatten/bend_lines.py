@@ -27,6 +27,7 @@ _NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way i
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
 _MAINLY = 0.5  # of the height that a part rises by its main bend; as much across it, and no direction is told
 _POINTS = 40  # of a straight line
+_CLEARLY = 0.8  # cosine between two ways that are meant to be one
 _FLAT = 1e-3  # by which normals differ, as sines; less, and a part is flat
 _LOOKED_AT = 60  # places of a part, for that
 
@@ -166,6 +167,21 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
     return lines
 
 
+def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
+    """The way (2,) on the flat part, at its middle, along which all of it stays straight; None where nothing tells."""
+    assert pattern.mesh is not None
+    mesh = pattern.mesh
+    whole = bends(mesh.surface.corners)
+    if whole is None or whole.evenly > _MAINLY:
+        return None
+    flat = mesh.flat[mesh.surface.triangles]
+    near = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())
+    on_paper, in_space = ((t[near, 1:] - t[near, 0]).T for t in (flat, mesh.surface.corners))
+    way = on_paper @ (np.linalg.pinv(in_space) @ whole.along)
+    size = float(np.linalg.norm(way))
+    return way / size if size > _CLEARLY else None
+
+
 def _of_bare_foam(
     lines: Sequence[np.ndarray], apart: float, field: _Field, foam: shapely.Geometry, size: float
 ) -> Iterator[np.ndarray]:
@@ -268,9 +284,15 @@ class _Field:
         return float(np.median([self.ratio(place) for place in self.middles[some]]))
 
     def by_height(self, pattern: Pattern, middle: np.ndarray, foam: shapely.Geometry, size: float) -> _Field:
-        """The field whose lines go the way that a part rises less as it is bent, judged through its middle."""
+        """The field whose lines go the way that a part rises less as it is bent: on the whole, or, where it goes round or turns
+        so that this tells neither, judged through its middle."""
         other = copy(self)
         other.straight = 1 - self.straight
+        way = _on_paper(pattern, middle)
+        if way is not None:
+            along = abs(float(self._at(middle)[1][:, self.straight] @ way))
+            if max(along, (1.0 - along**2) ** 0.5) > _CLEARLY:
+                return self if along > _CLEARLY else other
         rises = [_rise(_in_space(pattern, field.followed_round(middle, foam, size))) for field in (self, other)]
         return other if rises[1] > rises[0] else self
 

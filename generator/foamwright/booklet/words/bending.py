@@ -335,8 +335,13 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
 
 def ends_of(piece: Piece) -> tuple[float, float]:
     """How far across in mm a panel is bent at its narrow and at its wide end; both alike, as it is bent on the mean, where
-    it is not much wider at the one than at the other."""
+    it is not much wider at the one than at the other, and where one edge goes all round it, along the bend and across it, as that
+    of a door does: as it bends from one side to the other."""
     assert isinstance(piece.body, PanelBody)
+    around = [edge for edge in piece.body.edges if edge.loop == 0]
+    if len(around) == 1:
+        mean = 2.0 * _radius_across(around[0].points - _to_inside(piece) * around[0].normals, around[0].normals)
+        return mean, mean
     places = _along_bend(piece)
     across = [2.0 * place.radius for place in places]
     narrow, wide = min(across), max((a for a in across if a < float("inf")), default=min(across))
@@ -393,12 +398,7 @@ def former_of(across: float) -> str:
 
 def former(piece: Piece) -> float:
     """How far across in mm a round thing is that a panel is bent over: as its hollow face bends along the edges that turn
-    with its main bend, of a cone at its narrow end; where one edge goes all round it, along the bend and across it, as that of a
-    door does, as it bends from one side to the other."""
-    assert isinstance(piece.body, PanelBody)
-    around = [edge for edge in piece.body.edges if edge.loop == 0]
-    if len(around) == 1:
-        return 2.0 * _radius_across(around[0].points - _to_inside(piece) * around[0].normals, around[0].normals)
+    with its main bend, of a cone at its narrow end."""
     return ends_of(piece)[0] if _along_bend(piece) else float("inf")
 
 
