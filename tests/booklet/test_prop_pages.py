@@ -238,9 +238,12 @@ def test_what_looks_alike_from_both_sides_is_shown_from_below(off, said):
     """A square post on a square foot looks alike from the front left and from the back right; with the post in one corner it
     does not."""
     found = scene(piece("foot", (160, 160, 20)), piece("post", (40, 40, 60), (off, off, 40)))
-    front, second = pictures_of(found, ()).finished
+    drawn = pictures_of(found, ())
+    front, second = drawn.finished
     assert (front.note, second.note) == ("From the front", said)
     assert front.png != second.png
+    titles = [text.value for text in texts(views(drawn, 0))]
+    assert (drawn.below is not None) == ("From below" in titles) == (said != "From below")  # nothing is shown twice
 
 
 @pytest.mark.parametrize("size", [(10, 300, 300), (10, 300, 40), (300, 10, 40), (10, 10, 400)])

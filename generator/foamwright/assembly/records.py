@@ -106,6 +106,7 @@ class Pictures:
     apart: Picture | None = None  # all parts off their places, with their letters
     insets: Mapping[int, tuple[Inset, ...]] = field(default_factory=dict)  # by the step's number
     square_on: Mapping[str, Picture] = field(default_factory=dict)  # the prop from the "front", "left" and "above"
+    below: Picture | None = None  # the whole prop from below, where it is `finished` from other sides
 
 
 @dataclass(frozen=True)

@@ -70,7 +70,7 @@ def _scales(pictures: Pictures, width: float, height: float) -> list[float]:
 
 def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
     """The view from the left with those from the front and from above where first-angle projection puts them (ISO
-    5456-2), and the prop as it looks in the room that is left; at 1:`scale`."""
+    5456-2), and in the room that is left the prop from below, if the cover does not show that; at 1:`scale`."""
     left, front, above = (pictures.square_on[name] for name in ("left", "front", "above"))
     assert pictures.overall is not None
     full, across, high = pictures.overall
@@ -86,9 +86,10 @@ def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
     items += _level(x, x + long, low - wide, low - wide - _OFF, full)
     items += _upright(y - tall, y, x, x - _OFF, high)
     items += _level(beside, beside + wide, y - tall, y - tall - _OFF, across)
-    space = (width - beside, wide + _BETWEEN - 6.0)
-    if pictures.finished and min(space) > 25.0:
-        items += moved(picture_block(pictures.finished[0], *space), beside, low + 4.0)
+    space = (width - beside, wide + _BETWEEN - 10.0)
+    if pictures.below is not None and min(space) > 25.0:
+        items += moved(picture_block(pictures.below, *space), beside, low)
+        items.append(Text((beside, low + 2.0), pictures.below.note, SMALL, "note", bold=True))
     ratio = f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1"
     if units() == "mm":
         said = say("Scale {scale}; first-angle projection; dimensions in millimetres.", scale=ratio)

@@ -43,14 +43,13 @@ def finished(
     return _framed(colours, seen)
 
 
-def two_sides(bodies: Bodies, figure: Mesh | None = None) -> tuple[Picture, Picture]:
-    """As `finished`, from the front and from behind; one that looks alike from both, from below as well: each with a note that
-    tells from where."""
-    (front, seen), (back, from_behind) = (_finished(bodies, towards, figure, _CELLS) for towards in (FRONT, BACK))
-    second, said = _framed(back, from_behind), say("From behind")
-    if _alike(front, back):
-        second, said = finished(bodies, BELOW, figure), say("From below")
-    return replace(_framed(front, seen), note=say("From the front")), replace(second, note=said)
+def all_round(bodies: Bodies, figure: Mesh | None = None) -> tuple[Picture, ...]:
+    """As `finished`, from the front, from behind, unless it looks alike from both, and from below: each with a note that tells
+    from where."""
+    (front, seen), (back, behind) = (_finished(bodies, towards, figure, _CELLS) for towards in (FRONT, BACK))
+    below = replace(finished(bodies, BELOW, figure), note=say("From below"))
+    second = () if _alike(front, back) else (replace(_framed(back, behind), note=say("From behind")),)
+    return (replace(_framed(front, seen), note=say("From the front")), *second, below)
 
 
 def _alike(one: np.ndarray, other: np.ndarray) -> bool:
@@ -166,9 +165,10 @@ def pictures_of(bodies: Bodies, steps: Sequence[Step], figure: Mesh | None = Non
     if not len(bodies):
         return Pictures((), {}, None)
     length, width, height = np.ptp(bodies.points, axis=0).tolist()
-    views = two_sides(bodies, None if figure is None else in_each(bodies, figure))
+    views = all_round(bodies, None if figure is None else in_each(bodies, figure))
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
-    return Pictures(views, {}, (length, width, height), apart=apart, square_on=square_on(bodies))
+    below = views[2] if len(views) > 2 else None
+    return Pictures(views[:2], {}, (length, width, height), apart=apart, square_on=square_on(bodies), below=below)
 
 
 def with_steps(
