@@ -80,9 +80,9 @@ def test_a_strip_over_a_round_hole_reaches_furthest_in_its_middle(tmp_path):
     assert overhangs(contacts) == [("strip", 1, pytest.approx(8.0, abs=0.05))]
 
 
-@pytest.mark.parametrize("apart", [0.0, 0.6, 1.0])
+@pytest.mark.parametrize("apart", [0.0, 0.6, 1.0, 20.0])
 def test_a_strip_that_bridges_a_gap_reaches_beyond_neither_part_there(tmp_path, apart):
-    """Two boards as far apart as glue and the clearance of 0.5 bridge, or nearly; moved aside it reaches 10 mm beyond both, and no further."""
+    """Two boards as far apart as glue and the clearance of 0.5 bridge, nearly, or by far more; moved aside it reaches 10 mm beyond both, and no further."""
     boards = "".join(
         ON.format(name=name, stock="thick", w=100, h=100, at=[x, 0, -10], n="z", up="y", more="")
         for name, x in (("west", -50 - apart / 2), ("east", 50 + apart / 2))
@@ -91,6 +91,18 @@ def test_a_strip_that_bridges_a_gap_reaches_beyond_neither_part_there(tmp_path, 
     assert overhangs(built(tmp_path, boards + strip)[1]) == []
     off = strip.replace("[0, 0, 0]", "[0, 20, 0]")
     assert overhangs(built(tmp_path, boards + off)[1]) == [("strip", 1, pytest.approx(10.0, abs=0.02))] * 2
+
+
+def test_a_post_behind_slats_does_not_stand_out_between_them(tmp_path):
+    """Three slats of 10 mm across an edge of 42, 6 mm apart, flush with it at both ends; higher by 9 it stands out by these."""
+    slats = "".join(
+        ON.format(name=f"slat_{k}", stock="foam", w=96, h=10, at=[0, y, 0], n="z", up="y", more="")
+        for k, y in enumerate((-16, 0, 16))
+    )
+    post = ON.format(name="post", stock="thick", w=42, h=60, at=[0, 0, -30], n="x", up="z", more="")
+    assert overhangs(built(tmp_path, slats + post)[1]) == []
+    higher = post.replace("width: 42", "width: 60")
+    assert overhangs(built(tmp_path, slats + higher)[1]) == [("post", 1, 9.0)] * 2
 
 
 def test_what_lies_on_two_parts_or_on_little_of_itself_reaches_beyond_none(tmp_path):

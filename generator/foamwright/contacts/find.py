@@ -40,7 +40,7 @@ def find_contacts(solids: Sequence[Solid], clearance: float = 0.0, other: Beside
     copies of one part are compared as any two are; no copy is compared with itself.
     """
     reach = GLUE_REACH + clearance
-    met = with_overhangs(_met(solids, np.zeros(len(solids), bool), _Look(reach), other=other), reach)
+    met = with_overhangs(_met(solids, np.zeros(len(solids), bool), _Look(reach), other=other))
     near = nearest_needed(clearance)
     return Contacts(reach, _without_slivers([contact for contact in met if contact.gap < near]))
 

@@ -25,9 +25,9 @@ Owner = tuple[Solid, Face]
 Owned = tuple[Contact, tuple[Owner, Owner]]  # a contact and the two faces of it
 
 
-def with_overhangs(met: Sequence[Owned], gap: float) -> tuple[Contact, ...]:
-    """The contacts, each of two flat faces with how far the one of which more lies on others reaches beyond. What lies on two
-    parts that stand no further apart than `gap` reaches beyond neither there."""
+def with_overhangs(met: Sequence[Owned]) -> tuple[Contact, ...]:
+    """The contacts, each of two flat faces with how far the one of which more lies on others reaches beyond. What lies on
+    several parts reaches beyond none of them between these: it bridges what is open there."""
     on: dict[tuple[int, int], list[Contact]] = {}
     for contact, pair in met:
         for solid, face in pair:
@@ -37,25 +37,25 @@ def with_overhangs(met: Sequence[Owned], gap: float) -> tuple[Contact, ...]:
         for solid, face in pair:
             key = id(solid), id(face)
             if face.plane is not None and key not in carried:
-                carried[key] = _carried(solid, face, on[key], gap)
+                carried[key] = _carried(solid, face, on[key])
     return tuple(_with_overhang(contact, pair, carried) for contact, pair in met)
 
 
 @dataclass(frozen=True, eq=False)
 class _Carried:
-    """Of a flat face the share that lies on others, that itself, and what lies on none and bridges no gap between them."""
+    """Of a flat face the share that lies on others, that itself with what is between them, and what reaches beyond all that."""
 
     share: float
     held: shapely.Geometry
     free: shapely.Geometry
 
 
-def _carried(solid: Solid, face: Face, met: Sequence[Contact], gap: float) -> _Carried:
+def _carried(solid: Solid, face: Face, met: Sequence[Contact]) -> _Carried:
     assert face.area is not None
-    held = shapely.union_all([_on_face(solid, face, contact) for contact in met])
-    bridged = held.buffer(gap / 2.0, join_style="mitre").buffer(-gap / 2.0, join_style="mitre")
-    free = face.area - shapely.buffer(held | bridged, _BESIDE / 2.0)
-    return _Carried(float((face.area & held).area) / face.area.area, held, free)
+    on = shapely.union_all([_on_face(solid, face, contact) for contact in met])
+    held = on.convex_hull if len(met) > 1 else on
+    free = face.area - shapely.buffer(held, _BESIDE / 2.0)
+    return _Carried(float((face.area & on).area) / face.area.area, held, free)
 
 
 def _with_overhang(contact: Contact, pair: tuple[Owner, Owner], carried: Mapping[tuple[int, int], _Carried]) -> Contact:
