@@ -105,6 +105,28 @@ def test_a_post_behind_slats_does_not_stand_out_between_them(tmp_path):
     assert overhangs(built(tmp_path, slats + higher)[1]) == [("post", 1, 9.0)] * 2
 
 
+@pytest.mark.parametrize("wide", [42, 60])
+def test_of_slats_cut_by_one_template_only_what_holds_of_all_is_said(tmp_path, wide):
+    """Beyond the outer two the post stands out by half of what it is wider than 42, beyond the one in the middle by nothing."""
+    slat = ON.format(
+        name="slat",
+        stock="foam",
+        w=96,
+        h=10,
+        at=[0, -16, 0],
+        n="z",
+        up="y",
+        more=", repeat: {count: 3, step: [0, 16, 0]}",
+    )
+    post = ON.format(name="post", stock="thick", w=wide, h=60, at=[0, 0, -30], n="x", up="z", more="")
+    model, contacts = built(tmp_path, slat + post)
+    assert len(contacts.found) == 3
+    drawn = {t.pattern.piece.id: t for t in draw(section_and_flatten(model), contacts)}
+    for part in ("slat", "post"):
+        words = [i.value for i in drawn[part].drawing.flat if isinstance(i, Text)]
+        assert not any(" out" in word for word in words), words
+
+
 def test_what_lies_on_two_parts_or_on_little_of_itself_reaches_beyond_none(tmp_path):
     """A strip over the joint of two boards; a beam of 160 mm across a block of 40."""
     boards = "".join(

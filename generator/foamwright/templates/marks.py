@@ -67,7 +67,13 @@ def marks(
             if twin is None:
                 drawn.append(mark)
             else:
-                drawn[twin] = replace(drawn[twin], copies=(*drawn[twin].copies, copy), of=(*drawn[twin].of, *mark.of))
+                known = drawn[twin]
+                drawn[twin] = replace(
+                    known,
+                    copies=(*known.copies, copy),
+                    of=(*known.of, *mark.of),
+                    overhang=overhang_of_both(known.overhang, mark.overhang),
+                )
     count = len(lower.placements)
     below = {lap.lower for lap in patterns.prop.laps if lap.upper == lower.id}
     return tuple(
@@ -80,6 +86,11 @@ def marks(
         # where copies cannot be told apart, nobody knows which of them lie so: the line on what is below shows it
         if count <= MOST or len(set(mark.copies)) == count or mark.upper.id not in below
     )
+
+
+def overhang_of_both(one: float, other: float) -> float:
+    """By how much something reaches beyond on both of two copies, which are told as one; 0 where that is not the same."""
+    return max(one, other) if abs(one - other) < _SAME_LINE else 0.0
 
 
 def _numbers(piece: Piece) -> range:

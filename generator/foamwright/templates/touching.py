@@ -14,7 +14,7 @@ from foamwright.contacts.records import Contacts
 from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.parts.records import Prop
 from foamwright.templates.landing import land
-from foamwright.templates.marks import OVERHANG
+from foamwright.templates.marks import OVERHANG, overhang_of_both
 
 _FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
 _LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less
@@ -71,7 +71,8 @@ def partly(prop: Prop, pattern: Pattern, contacts: Contacts) -> dict[str, tuple[
             if twin is None:
                 known.append(one)
             else:
-                known[twin] = replace(known[twin], copies=(*known[twin].copies, copy))
+                both = overhang_of_both(known[twin].overhang, overhang)
+                known[twin] = replace(known[twin], copies=(*known[twin].copies, copy), overhang=both)
     return {name: told for name, known in found.items() if (told := tuple(_told(pattern, edges[name], known)))}
 
 
