@@ -17,6 +17,7 @@ import stat
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Mapping
+from dataclasses import is_dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, TypeVar
@@ -148,11 +149,12 @@ class Store:
 
 
 class _Keys(pickle.Pickler):
-    """Records as keys: arrays by their values alone, without what a record has worked out of itself and remembers, without where
-    in its file something stands, which only errors and notes tell, and without the hash of all inputs, which no stage reads."""
+    """Records as keys: arrays by their values alone, sets in whatever order, without what a record has worked out of itself and
+    remembers, without where in its file something stands, which only errors and notes tell, and without the hash of all
+    inputs, which no stage reads."""
 
     def reducer_override(self, obj: Any) -> Any:
-        kind = type(obj)
+        kind: Any = type(obj)
         if kind.__module__ == "numpy" and kind.__name__ == "ndarray" and obj.dtype != object:
             # whatever its order in memory is, and whether it may be written
             return bytes, (repr((obj.dtype.str, obj.shape)).encode() + obj.tobytes(),)
@@ -167,8 +169,9 @@ class _Keys(pickle.Pickler):
                     None,
                     iter([(k, v) for k, v in vars(obj).items() if k not in ("digest", "folder", "notes")]),
                 )
-        if remembered := _remembered(kind):  # type: ignore[arg-type]
-            told = {name: value for name, value in vars(obj).items() if name not in remembered}
+        if kind.__module__.startswith("foamwright.") and (is_dataclass(kind) or _remembered(kind)):
+            remembered = _remembered(kind)
+            told = {name: _in_order(value) for name, value in vars(obj).items() if name not in remembered}
             return copyreg.__newobj__, (kind,), told  # type: ignore[attr-defined]
         return NotImplemented
 
@@ -176,8 +179,14 @@ class _Keys(pickle.Pickler):
 @cache
 def _remembered(kind: type) -> frozenset[str]:
     """The names of what records of this class work out when somebody first asks."""
-    every = (vars(base).items() for base in kind.__mro__) if kind.__module__.startswith("foamwright.") else ()
-    return frozenset(name for own in every for name, value in own if isinstance(value, cached_property))
+    return frozenset(
+        name for base in kind.__mro__ for name, value in vars(base).items() if isinstance(value, cached_property)
+    )
+
+
+def _in_order(value: Any) -> Any:
+    """A set in one order, which by itself differs from run to run."""
+    return (type(value).__name__, sorted(value, key=repr)) if isinstance(value, set | frozenset) else value
 
 
 class _Sink:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from foamwright import store as stores
+from foamwright.assembly.bodies import Bodies
 from foamwright.geometry import Mesh
 from foamwright.store import Store
 
@@ -46,6 +47,17 @@ def test_what_a_record_remembers_of_itself_makes_no_other_key(tmp_path):
     found = twice(tmp_path, Mesh(np.eye(3), np.array([[0, 1, 2]])), asked)
     assert found.found["square"] == 1
     assert twice(tmp_path, asked, Mesh(2.0 * np.eye(3), asked.triangles)).made["square"] == 1
+
+
+def test_sets_are_keys_in_whatever_order_they_come(tmp_path):
+    def bodies(painted):
+        none = np.zeros((0, 3))
+        return Bodies(none, none, none, none, (), (), {}, painted_apart=painted)
+
+    one, other = frozenset([0, 8]), frozenset([8, 0])
+    assert list(one) != list(other)  # as those of texts are from run to run
+    assert twice(tmp_path, bodies(one), bodies(other)).found["square"] == 1
+    assert twice(tmp_path, bodies(one), bodies(frozenset([0, 9]))).made["square"] == 1
 
 
 def test_large_arrays_are_keys_as_small_ones_are(tmp_path):
