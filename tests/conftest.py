@@ -37,6 +37,7 @@ SLOW = (
     "booklet/test_every_copy.py",
     "booklet/test_free_bands.py",
     "booklet/test_real_orders.py",
+    "booklet/test_shown_insides.py",
     "booklet/test_step_pictures.py",
     "booklet/test_visible_shares.py",
     "booklet/test_where_a_rule_reaches.py",

@@ -97,6 +97,13 @@ def test_how_a_line_looks(region, found):
     assert looks(region, FOAM) == found
 
 
+@pytest.mark.parametrize(("radius", "found"), [(3, ROUND), (5, ROUND), (30, BY_HOLE)])
+def test_a_small_hole_in_a_line_is_not_the_side_of_its_field(radius, found):
+    """A field of 40 by 40 with a post's hole at the middle of one side, and with an opening as wide as that side."""
+    hole = shapely.Point(40, 60).buffer(radius)
+    assert looks(shapely.box(20, 20, 60, 60) - hole, FOAM - hole) == found
+
+
 RIM = shapely.Point(0, 0).buffer(60)
 WASHER = RIM - shapely.Point(0, 0).buffer(40)
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from block_props import piece, scene
 
-from foamwright.booklet.words.drawn_faces import _against, _facing, turned_to
+from foamwright.booklet.words.drawn_faces import _against, _facing, _goes_round, lies_on, turned_to
 from tests.templates import template_props as props
 
 
@@ -78,3 +78,21 @@ def test_the_arrow_of_a_plate_that_goes_in_face_down_is_carried_to_its_edge(outs
     )
     (line,) = turned_to(told)
     assert words in line and "front" in line
+
+
+@pytest.mark.parametrize(("outline", "round_"), [(props.circle(5), True), (props.circle(5, count=4), False)])
+def test_a_square_has_its_corners_on_a_circle_and_does_not_go_round(outline, round_):
+    level = np.column_stack([outline - outline.mean(axis=0), np.zeros(len(outline))])
+    told = SimpleNamespace(bodies=SimpleNamespace(spheres=np.zeros((1, 4))))
+    assert _goes_round(SimpleNamespace(outlines=((level,),)), told, 0, np.eye(3)) is round_
+
+
+def met(other, on_broad, up):
+    return SimpleNamespace(new="plate", other=other, broad=True, on_broad=on_broad, from_other=(0.0, 0.0, up), pairs=())
+
+
+def test_a_level_plate_lies_on_edges_as_well_and_on_a_face_first():
+    """Work that is turned over has its up and down the wrong way round for the eye."""
+    assert lies_on([met("walls", False, 1.0)])["plate"].other == "walls"
+    assert lies_on([met("walls", False, 1.0), met("floor", True, 1.0)])["plate"].other == "floor"
+    assert not lies_on([met("deck", False, 0.1)])

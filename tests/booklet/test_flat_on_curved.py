@@ -1,11 +1,13 @@
 """A flat disc on a drum: its rim stands off by the sagitta of the drum, R - sqrt(R^2 - r^2), until it is pressed down."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
 from small_designs import head
 
 from foamwright import Request, Stages, load
+from foamwright.booklet.words.flat_on_curved import is_sanded
 
 DRUM = (
     head("Drum")
@@ -53,3 +55,10 @@ def test_what_touches_little_of_the_curve_stays_flat_and_is_glued_there(tmp_path
 def test_a_small_one_lies_flat_and_a_stiff_one_does_not_bend(tmp_path):
     assert "foam is cut flat" not in told(tmp_path, "shell", 6)  # 0.2 mm
     assert "foam is cut flat" not in told(tmp_path, "board", 24)
+
+
+@pytest.mark.parametrize(("across", "sanded"), [(120.0, True), (680.0, False)])
+def test_foam_that_bends_to_a_curve_by_itself_is_not_sanded_to_it(across, sanded):
+    """6 mm foam on something 680 mm across stretches by 6 / 680, which is 0.9 %; on 120 mm by 5 %."""
+    piece = SimpleNamespace(stock=SimpleNamespace(thickness=6.0), thickness=6.0)
+    assert is_sanded(piece, 1.5, across) is sanded

@@ -3,7 +3,7 @@
 from types import SimpleNamespace
 
 from foamwright.assembly.records import Joint
-from foamwright.booklet.words import glue_up, gluing, in_turn, seaming
+from foamwright.booklet.words import bending, glue_up, gluing, in_turn, seaming
 from foamwright.booklet.words.glue_up import Joining
 
 
@@ -23,9 +23,9 @@ def step(seams, **placements):
 def test_a_row_that_others_close_is_no_ring_and_waits_once():
     """Four gores, each to the next, with a front between the last and the first: three joints of their own for four pieces."""
     gores = step([own("gore", 3), between("gore", "front")], gore=4, front=2)
-    assert gluing.closed_rounds(gores) == set() and gluing.rounds(gores) == 1
+    assert bending.closed_rounds(gores) == set() and gluing.rounds(gores) == 1
     hoops = step([own("hoop", 4), own("upper", 1), between("hoop", "upper")], hoop=4, upper=1)
-    assert gluing.closed_rounds(hoops) == {"hoop", "upper"} and gluing.rounds(hoops) == 2
+    assert bending.closed_rounds(hoops) == {"hoop", "upper"} and gluing.rounds(hoops) == 2
 
 
 def test_a_closed_hoop_on_a_closed_hoop_has_no_end_to_start_at():

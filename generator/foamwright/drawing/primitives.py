@@ -38,7 +38,7 @@ LAYERS = {
     "touch": phrase("as far as this an edge is glued, where the rest of it stands free"),
     "fold": phrase("centre lines and axes; across a strip: the lines to fold along"),
     "bend": phrase(
-        "both ends of a line that the main bend goes round: lay what you bend the part over, if anything, along it"
+        "both ends of a bend line: the main bend goes round it, so what you bend the part over, if anything, lies along it"
     ),
     "bevel": phrase("bevel angles along an edge, and sections of bevelled edges"),
     "trim": phrase("extra length that is trimmed to fit"),

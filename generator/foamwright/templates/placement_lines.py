@@ -15,6 +15,7 @@ BY_HOLE, BY_RIM = "one by a hole", "one by the rim"
 
 _BESIDE = 0.3  # by which a line may lie beside the edge of the foam and not be told from it: less than a pencil is wide
 _HOLLOW = 0.1  # of what its outer line encloses that is open within: less, as the eye of a fish, and it is no ring
+_BROKEN = 0.2  # of a line, so much that a hole takes out of it: more, and the hole is one side of the field
 _SHORT = 3.0  # of a line that comes to the edge there and back
 _STRIP = 30.0  # perimeter squared by area from which a field is a strip, as an edge leaves it: of a square it is 16
 _EVEN = 0.6  # of its greatest width that a strip has on the mean
@@ -71,19 +72,23 @@ def _looks(field: shapely.Polygon, foam: shapely.Polygon) -> str:
     if _is_strip(outer):
         one = hidden > _SIDE * border.length / 2.0 + 2.0 * field.area / border.length
         return _one(border, foam) if one else LINES
-    if hidden < _SHORT:
+    if hidden < _SHORT or (hidden < _BROKEN * border.length and _at_hole(border, foam) > hidden / 2.0):
         return ROUND
     return _one(border, foam) if len(runs) == 1 else LINES
 
 
 def _one(border: shapely.Geometry, foam: shapely.Polygon) -> str:
     """Which edge of the foam a field ends at whose other border is a line."""
-    outer, holes = foam.exterior, shapely.MultiLineString([ring.coords for ring in foam.interiors])
-    at_rim, at_hole = (border.intersection(shapely.buffer(edge, _BESIDE)).length for edge in (outer, holes))
-    if at_hole > at_rim:
+    if _at_hole(border, foam) > border.intersection(shapely.buffer(foam.exterior, _BESIDE)).length:
         return BY_HOLE
     open_ = sum(shapely.Polygon(ring).area for ring in foam.interiors)
-    return BY_RIM if open_ > _HOLLOW * shapely.Polygon(outer).area else ONE
+    return BY_RIM if open_ > _HOLLOW * shapely.Polygon(foam.exterior).area else ONE
+
+
+def _at_hole(border: shapely.Geometry, foam: shapely.Polygon) -> float:
+    """How much of the border of a field runs along holes of the foam."""
+    holes = shapely.MultiLineString([ring.coords for ring in foam.interiors])
+    return float(border.intersection(shapely.buffer(holes, _BESIDE)).length)
 
 
 def _is_strip(outer: shapely.Polygon) -> bool:

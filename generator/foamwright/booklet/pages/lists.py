@@ -349,8 +349,8 @@ def _seams(patterns: Patterns) -> str:
         text
         + " "
         + say(
-            "If one edge comes out longer, you have stretched it: peel the last 8 cm open, and share the extra out "
-            "evenly. Where a seam wants to spring open, hold it with tape until it has set."
+            "If one edge comes out longer, you have stretched it: peel the last stretch open, and share the extra "
+            "out evenly. Where a seam wants to spring open, hold it with tape until it has set."
         )
     )
 

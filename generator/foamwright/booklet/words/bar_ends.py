@@ -101,12 +101,17 @@ def with_depth(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
     left = [-min(past(bodies, rod, host)) for rod, host in pairs]  # of the hole, beyond the end
     if np.ptp(deep) > THROUGH or np.ptp(left) > THROUGH or min(left) < -THROUGH:
         return line
-    size = length(float(np.mean(deep)))
-    if max(left) < THROUGH:
+    facts = {"sentence": line, "size": length(float(np.mean(deep)))}
+    out = [max(past(bodies, rod, host)) for rod, host in pairs]
+    if max(left) < THROUGH and np.ptp(out) < THROUGH and len({rod for rod, _ in pairs}) == len(pairs):
         return say(
-            "{sentence} Each end goes {size} deep, until it is flush with the far face.", sentence=line, size=size
+            "{sentence} Each end goes {size} deep, flush with the far face: {out} of the bar stand out.",
+            out=length(float(np.mean(out))),
+            **facts,
         )
-    return say("{sentence} Each end goes {size} deep.", sentence=line, size=size)
+    if max(left) < THROUGH:
+        return say("{sentence} Each end goes {size} deep, until it is flush with the far face.", **facts)
+    return say("{sentence} Each end goes {size} deep.", **facts)
 
 
 def _each_end(these: Sequence[Meeting], bodies: Bodies, bars: str) -> list[str]:

@@ -107,6 +107,17 @@ def closes(joint: Joint, piece: Piece) -> bool:
     return joint.parts == (piece.id,) and joint.edges[0] != joint.edges[1]
 
 
+def closed_rounds(told: Fitting) -> set[str]:
+    """The parts that a step closes to rounds by themselves: each of their copies, or each to the next all round."""
+    return {
+        joint.parts[0]
+        for joint in told.seams
+        if len(joint.parts) == 1
+        and joint.edges[0] != joint.edges[1]
+        and joint.copies >= len(told.every[joint.parts[0]].placements)
+    }
+
+
 def hollowed(
     pieces: Sequence[Piece], meetings: Sequence[Meeting], every: Mapping[str, Piece], bodies: Bodies
 ) -> list[str]:
@@ -120,7 +131,7 @@ def hollowed(
         if not (flat and m.broad and m.on_broad and isinstance(other.body, PanelBody)) or m.glue == "none":
             continue
         off = max(flat_on_curved.lifted(bodies, pair) for pair in m.pairs)
-        if off > _GAP and flat_on_curved.is_sanded(piece, off):
+        if off > _GAP and flat_on_curved.is_sanded(piece, off, narrowest(other)):
             flats.setdefault(other.id, (other, []))[1].append(piece.label)
     return [
         say(
@@ -157,6 +168,7 @@ def surplus(told: Fitting) -> list[str]:
     here = {piece.id for piece in told.pieces} | {
         piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1
     }
+    rounds = closed_rounds(told)
     text = []
     over: list[Piece] = []
     for piece in told.pieces:
@@ -171,7 +183,7 @@ def surplus(told: Fitting) -> list[str]:
             sewn = any((piece.id, edge.id) in key for key in told.seam_numbers)
             more = flat - float(np.linalg.norm(np.diff(edge.inner, axis=0), axis=1).sum()) - _taken_up(piece, edge)
             if met and not sewn and more > max(_SURPLUS * flat, _LEAST_SURPLUS):
-                text.append(_longer(piece, met, more))
+                text.append(_longer(piece, met, more, piece.id in rounds))
         if any(_over(told, piece, m) for m in told.meetings) and former(piece) < _FORMER * 2.0:
             over.append(piece)
     if over:
@@ -201,13 +213,18 @@ def _over(told: Fitting, piece: Piece, m: Meeting) -> bool:
     return mine and not theirs and isinstance(other.body, FlatBody)
 
 
-def _longer(piece: Piece, met: Sequence[Piece], more: float) -> str:
+def _longer(piece: Piece, met: Sequence[Piece], more: float, closed: bool) -> str:
+    facts = {"others": listed([other.label for other in met]), "part": one_of(piece), "size": length(more)}
+    if closed:
+        return say(
+            "The edge of {part} that meets {others} is {size} longer than what it goes on: set the round on at its seams and "
+            "half-way between them first, and press the rest evenly together.",
+            **facts,
+        )
     return say(
         "The edge of {part} that meets {others} is {size} longer than what it goes on: set both ends and the middle of that "
         "edge first, and press the rest evenly together between them.",
-        others=listed([other.label for other in met]),
-        part=one_of(piece),
-        size=length(more),
+        **facts,
     )
 
 
@@ -219,6 +236,18 @@ def is_rolled(piece: Piece) -> bool:
 def is_curved(piece: Piece) -> bool:
     """Is it a panel that is not flat, as one wall of a box is?"""
     return isinstance(piece.body, PanelBody) and piece.body.plane is None
+
+
+def needs_former(piece: Piece, warmed: Collection[str]) -> bool:
+    """Is a panel that stands by itself bent over something round, be it once more? Those of the `warmed` that are wider are bent
+    by hand."""
+    return is_rolled(piece) and (is_about_something(piece) if piece.id in warmed else former(piece) < SEEN)
+
+
+def closes_alone(piece: Piece) -> bool:
+    """Is it a single panel of which two edges, or the two ends, are joined to each other?"""
+    own = isinstance(piece.body, PanelBody) and any(tuple(edge.joins) == (piece.id,) for edge in piece.body.edges)
+    return own and len(piece.placements) == 1
 
 
 def is_bent(piece: Piece) -> bool:
@@ -442,7 +471,9 @@ def _radius_across(line: np.ndarray, normals: np.ndarray) -> float:
 
 
 def narrowest(piece: Piece) -> float:
-    """How far across in mm a panel is round where it is so most, whichever way."""
+    """How far across in mm a panel is round where it is so most, whichever way; infinite for what is no panel."""
+    if not isinstance(piece.body, PanelBody):
+        return float("inf")
     return min(former(piece), min((2.0 * place.radius for place in _along_edges(piece)), default=float("inf")))
 
 

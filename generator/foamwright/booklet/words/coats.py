@@ -26,6 +26,7 @@ _IN_SIGHT = 0.75  # of a part that shows from some side; less, and paint does no
 _SEALED = 0.03  # of a part that shows; less, and no paint gets there
 _SPLASHED = 0.05  # of the surface of a part that a brush reaches, so that it is covered while others are painted
 _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is painted as well
+_SKIN = 0.5  # of the inside of what lies on others that is open; less, and its rim alone is
 _INWARDS = 0.5  # cosine
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
@@ -172,9 +173,9 @@ class Coats:
 
     def inside_reached(self, part: str, standing: int) -> float:
         """The share of the inside face of a curved part that a brush reaches where the copies in `standing`, as bits, stand; 0
-        for what is not curved or lies on others."""
+        for what is not curved, or is a skin over others."""
         piece = self.pieces[part]
-        if not isinstance(piece.body, PanelBody) or piece.lies_on:
+        if not isinstance(piece.body, PanelBody):
             return 0.0
         reached = 0.0
         for copy in self.ways.bodies.of(part):
@@ -184,15 +185,15 @@ class Coats:
             if inside.any():
                 held = self.held_with(copy) & standing
                 reached = max(reached, self.ways.sight.brushed(copy, places[inside], normals[inside], held))
-        return reached
+        return 0.0 if piece.lies_on and reached < _SKIN else reached
 
     def shows_inside(self, part: str, standing: int) -> bool:
         """Does a brush reach a good part of the inside face of a curved part, so that it shows through an opening?"""
         return self.inside_reached(part, standing) > _OPEN
 
-    def insides_first(self) -> tuple[str, ...]:
-        """The curved parts of which the inside shows when all that is painted stands, though no brush gets everywhere then, in
-        the order in which they go in: it is painted while they lie open on the bench."""
+    def insides(self) -> dict[str, float]:
+        """The curved parts of which the inside shows when all that is painted stands, in the order in which they go in, each with
+        the share of it that a brush reaches then."""
         standing = self.ways.bodies.mask(
             copy for stage in self.stages[: self.last + 1] for move in stage.moves for copy in move.copies
         )
@@ -201,13 +202,17 @@ class Coats:
             for part in dict.fromkeys(self.ways.bodies.pieces[copy].id for move in stage.moves for copy in move.copies):
                 if not self.is_bare(number) and not is_bare(self.pieces[part]):
                     reached[part] = self.inside_reached(part, standing)
-        shown = [part for part, share in reached.items() if share > _OPEN]
+        return {part: share for part, share in reached.items() if share > _OPEN}
+
+    def insides_first(self, shown: Mapping[str, float]) -> tuple[str, ...]:
+        """Those of the curved parts of which the inside is `shown` at last that no brush reaches everywhere then: it is painted
+        while they lie open on the bench."""
         rounds = DisjointSet(shown)
         for pair in self.sewn:
             if len(pair) == 2 and pair <= {*shown}:
                 rounds.merge(*pair)
         return tuple(  # what is sewn to each other is painted at the same time
-            part for part in shown if np.mean([reached[other] for other in rounds.subset(part)]) < _HALF_HIDDEN
+            part for part in shown if np.mean([shown[other] for other in rounds.subset(part)]) < _HALF_HIDDEN
         )
 
     def next_round(self, number: int, painted: Collection[str]) -> tuple[Stage, ...]:

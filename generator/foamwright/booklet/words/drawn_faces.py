@@ -9,7 +9,7 @@ import numpy as np
 
 from foamwright.assembly import which_copy
 from foamwright.assembly.bodies import Bodies, Touch, frame
-from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.assembly.naming import the
 from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import is_bare
@@ -29,7 +29,8 @@ _ONE_WAY = 0.6  # length of the mean of directions that are one
 def lines(told: Fitting) -> list[str]:
     """Which way the face that is drawn on goes, of flat parts that are no plates of a whole: those go inwards."""
     pieces = [piece for piece in told.pieces if not told.whole_of(piece) or _is_round(piece)]
-    return facing(pieces, told.moves, told.bodies, told.drawn_outside, lies_on(told.meetings))
+    met = [m for m in told.meetings if m.on_broad or not told.whole_of(told.every[m.new])]  # a whole is turned as one
+    return facing(pieces, told.moves, told.bodies, told.drawn_outside, lies_on(met))
 
 
 def turned_to(told: Fitting) -> list[str]:
@@ -117,7 +118,10 @@ def carried_over(told: Fitting) -> list[str]:
 
 def _goes_round(touch: Touch, told: Fitting, copy: int, axes: np.ndarray) -> bool:
     """Is what a flat copy touches bounded by circles about its middle, so that it holds it any way round?"""
-    lines = [line for patch in touch.outlines for line in patch]
+    corners = [line for patch in touch.outlines for line in patch]
+    lines = [
+        np.vstack([line, (line + np.roll(line, -1, axis=0)) / 2.0]) for line in corners
+    ]  # a square has its corners on one
     middle = told.bodies.spheres[copy, :3]
     out = [np.linalg.norm((line - middle) @ axes[:2].T, axis=1) for line in lines]
     return bool(out) and all(float(np.ptp(radii)) < _CIRCLE * float(radii.max()) for radii in out)
@@ -128,10 +132,11 @@ def _is_round(piece: Piece) -> bool:
 
 
 def lies_on(meetings: Sequence[Meeting]) -> dict[str, Meeting]:
-    """By part, what it lies face to face on, above it or below."""
+    """By part, what it lies on with a face: on a face of that, else level on edges of it or below them."""
     on: dict[str, Meeting] = {}
-    for m in meetings:
-        if m.broad and m.on_broad and on.setdefault(m.new, m).other == m.other and on[m.new] is not m:
+    laid = (m for m in meetings if m.broad and (m.on_broad or abs(m.from_other[2]) > UPRIGHT))
+    for m in sorted(laid, key=lambda m: not m.on_broad):
+        if on.setdefault(m.new, m).other == m.other and on[m.new] is not m:
             on[m.new] = replace(on[m.new], pairs=(*on[m.new].pairs, *m.pairs))
     return on
 

@@ -12,7 +12,7 @@ from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_minutes, main_glue
-from foamwright.booklet.words import bending, cutting, free_bands, painting, preparing, titles, warming
+from foamwright.booklet.words import bending, cutting, free_bands, painting, preparing, supplies, titles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
@@ -107,6 +107,7 @@ def close_pores(
         "heat",
         *(["former"] if bent else []),
         *(["ball"] if hollows else []),
+        *supplies.mentioned(line for line in text if "circle" in line),
         *(["eraser"] if shown.drawn or shown.both else []),
         "board",
         "weights",

@@ -10,14 +10,16 @@ from foamwright.assembly.bodies import Bodies, frame
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
 
 SANDED = 0.3  # of its thickness that thick foam is sanded hollow at most; more, and it is bent on to the curve as it is glued
+_BENDS = practice.COLD_STRAIN  # of the faces of foam: where it bends by less, it is pressed on to the curve
 _STEP = 0.05  # of a face, so far apart are the places at which it is asked
 _ACROSS = 0.9  # cosine between the way to what lies below and the way off the face; less, and it lies beside it
 _THICK = 2.0  # thicknesses off, at most: what is further away is another place
 
 
-def is_sanded(piece: Piece, off: float) -> bool:
-    """Is foam that stands so far off a curve, in mm, sanded hollow to lie on it?"""
-    return piece.stock.thickness > practice.THIN and off < SANDED * piece.thickness
+def is_sanded(piece: Piece, off: float, across: float) -> bool:
+    """Is foam that stands `off` a curve, which is so wide `across`, both in mm, sanded hollow to lie on it?"""
+    thick = piece.stock.thickness > practice.THIN
+    return thick and off < SANDED * piece.thickness and piece.thickness > _BENDS * across
 
 
 def lifted(bodies: Bodies, pair: tuple[int, int]) -> float:

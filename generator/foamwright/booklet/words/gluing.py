@@ -12,7 +12,7 @@ from foamwright.assembly.naming import all_of, capital, one_of, plain, several, 
 from foamwright.assembly.records import Joint
 from foamwright.assembly.setting_down import goes_in, stands_up
 from foamwright.assembly.which_copy import some
-from foamwright.booklet.words import at_lines, bar_ends, flat_on_curved, relations
+from foamwright.booklet.words import at_lines, bar_ends, bending, flat_on_curved, relations
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
@@ -111,7 +111,7 @@ def rounds(told: Fitting) -> int:
     """How often cement is put on and waited for, or sets: what is joined to one thing first is set down with fresh cement."""
     if one_by_one(told):
         return _LAPS
-    own = closed_rounds(told)
+    own = bending.closed_rounds(told)
     rings = own & {
         joint.parts[0] for joint in told.seams if len(joint.parts) == 2
     }  # each closed before the next goes on it
@@ -119,17 +119,6 @@ def rounds(told: Fitting) -> int:
     down = [m for m in told.meetings if m.glue == "contact" and m.new in first and m.other not in first]
     onto = 1 if any(told.standing >> copy & 1 for m in down for _, copy in m.pairs) else 0
     return 1 + max(onto, len(rings))
-
-
-def closed_rounds(told: Fitting) -> set[str]:
-    """The parts that a step closes to rounds by themselves: each of their copies, or each to the next all round."""
-    return {
-        joint.parts[0]
-        for joint in told.seams
-        if len(joint.parts) == 1
-        and joint.edges[0] != joint.edges[1]
-        and joint.copies >= len(told.every[joint.parts[0]].placements)
-    }
 
 
 def resting(told: Fitting) -> list[str]:
@@ -259,8 +248,11 @@ def meeting_sentences(
 def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
     """How far in mm flat foam stands off the curve that it is glued on, until it is pressed down; 0 for what was sanded to it."""
     pairs = (pair for m in these if m.share > relations.FACE for pair in m.pairs)
-    offs = ((bodies.pieces[pair[0]], flat_on_curved.lifted(bodies, pair)) for pair in pairs)
-    return max((off for piece, off in offs if not flat_on_curved.is_sanded(piece, off)), default=0.0)
+    offs = ((bodies.pieces[a], bodies.pieces[b], flat_on_curved.lifted(bodies, (a, b))) for a, b in pairs)
+    return max(
+        (off for piece, other, off in offs if not flat_on_curved.is_sanded(piece, off, bending.narrowest(other))),
+        default=0.0,
+    )
 
 
 def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies, lifted: float) -> str:
@@ -279,6 +271,12 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies
         )
     elif gap >= _LOOSE and all(m.glue == "instant" for m in these):
         line = say("{sentence} The fit is loose by up to {size}: use gel.", sentence=line, size=length(gap, 1))
+    elif gap >= _WIDE and all(m.broad and m.on_broad and m.share < relations.FACE for m in these):
+        line = say(
+            "{sentence} It stands up to {size} off there: press it down until it holds.",
+            sentence=line,
+            size=length(gap, 1),
+        )
     elif gap >= _WIDE and not any(
         {*bent} & {*m.parts} for m in these
     ):  # a bent wall is pressed on to what it goes round

@@ -356,8 +356,8 @@ def _way_lines(told: Fitting) -> list[str]:
             facts = {"part": one_of(piece), "side": directions.side(last)}
             if _bowed(told, move.copies[0], way.bend):
                 line = say(
-                    "Bow {part} so that its two ends come nearer to each other, pass it in {side}, and let it spring flat in its "
-                    "place.",
+                    "Bow {part} so that two opposite sides come nearer to each other, pass it in {side}, and let it spring flat "
+                    "in its place.",
                     **facts,
                 )
             else:

@@ -130,7 +130,9 @@ class _Bench:
         self.benched: list[int] = []  # the copies, as bits, of each thing that is put together at the bench
         self.closed: set[frozenset[tuple[str, str]]] = set()  # the seams that are closed there
         self.painted: set[str] = set()
-        self.insides = [part for part in self.coats.insides_first() if part not in self.drawn_outside]
+        shown = {part: share for part, share in self.coats.insides().items() if part not in self.drawn_outside}
+        self.insides_shown = frozenset(shown)
+        self.insides = self.coats.insides_first(shown)
         self.painted_inside: set[str] = set()
         self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
@@ -147,7 +149,7 @@ class _Bench:
         pores = first_work.close_pores(
             self.patterns,
             self.coats.unseen_faces(self.drawn_outside),
-            self.insides,
+            self.insides_shown,
             hollows,
             self.pieces,
             self.ways.bodies,
@@ -417,7 +419,7 @@ class _Bench:
             grips=False,
         )
         into = not any(m.broad or isinstance(self.pieces[m.other].body, RodBody) for m in mine)
-        rolled = any(bending.is_rolled(self.pieces[part]) for part in leads)
+        over = any(bending.needs_former(self.pieces[part], self.warmed) for part in leads)
         both = tuple(dict.fromkeys((*leads, *riders)))
         self._add(
             Work(
@@ -436,7 +438,7 @@ class _Bench:
                 uses=(
                     *_hand_tools(glues),
                     "measure",
-                    *(["former"] if rolled else []),
+                    *(["former"] if over else []),
                     *(["knife", "mat"] if told.trimmed else []),
                 ),
                 glued=_glued(told),
@@ -745,7 +747,7 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     alone = [m for m in told.meetings if m.glue != "none" and m.new not in gluing.built(told)]
     if any(gluing.stands_free(m, told.meetings, told.bodies) for m in alone):
         uses.append("set-square")
-    if not told.riders and any(bending.is_rolled(piece) for piece in told.pieces):
+    if not told.riders and any(bending.needs_former(piece, told.warmed) for piece in told.pieces):
         uses.append("former")
     if told.inside_shows:
         uses.append("eraser")

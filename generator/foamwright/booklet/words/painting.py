@@ -390,8 +390,7 @@ def paint(
     if done_inside:
         text.append(
             say(
-                "The inside of {parts} is painted already: touch up the seams there through the opening, as far as the brush "
-                "reaches.",
+                "The inside of {parts} is painted already: touch up the seams there as far as the brush reaches.",
                 parts=all_of(done_inside),
             )
         )

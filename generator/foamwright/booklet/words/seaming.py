@@ -13,7 +13,7 @@ from foamwright.assembly.bodies import frame
 from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import Unit
-from foamwright.booklet.words import checks, folded_up, glue_up, gluing, in_turn, relations
+from foamwright.booklet.words import bending, checks, folded_up, glue_up, in_turn, relations
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.booklet.words.numbered import numbered
@@ -155,7 +155,7 @@ def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
 
 def _ring_on_ring(told: Fitting) -> list[str]:
     """Where a joint is begun that has no ends, as that of one closed hoop on the next."""
-    closed = gluing.closed_rounds(told)
+    closed = bending.closed_rounds(told)
     if not any(len(joint.parts) == 2 and closed.issuperset(joint.parts) for joint in told.seams):
         return []
     return [
@@ -180,7 +180,7 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         elif body.closed and not is_scored(body):
             where = _end(told, piece)
             facts = {
-                "where": say("where the ends are to meet")
+                "where": say("where it shows least, unless a note above tells you where")
                 if _is_noted(told, piece) and where == say("where it shows least")
                 else where,
                 "end": say("the end of {part} that you have not trimmed", part=one_of(piece))
@@ -487,12 +487,11 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
         numbers = sorted({told.seam_numbers[joint.edges_key] for joint in within})
         text.append(
             count(
-                "The edges meet along seam {seams}, tick to tick. Bring the inner edges together first, then roll the "
-                "joint shut.",
-                "The edges meet along seams {seams}, tick to tick. Bring the inner edges together first, then roll the "
-                "joints shut.",
+                "The edges meet along seam {seams}, {marks}. Bring the inner edges together first, then roll the joint shut.",
+                "The edges meet along seams {seams}, {marks}. Bring the inner edges together first, then roll the joints shut.",
                 len(numbers),
                 seams=glue_up.ranges(numbers),
+                marks=say("tick to tick") if {*told.ticked}.issuperset(numbers) else say("centre mark on centre mark"),
             )
         )
         first, last = _last_joint(told, within)

@@ -43,6 +43,7 @@ SUPPLIES = {
     ),
     "awl": Supply(phrase("awl or thick needle"), r"\bawl\b|\b[Pp]rick|\b[Pp]ierce"),
     "compasses": Supply(phrase("pair of compasses"), r"\bcompasses\b"),
+    "circles": Supply(phrase("string, a pin and large paper, to draw circles on"), r"\bcircle drawn on paper\b"),
     "gauge": Supply(phrase("protractor, and a block cut to each angle to rest the knife on"), r"\btilt the blade\b"),
     "punch": Supply(phrase("hole punch or sharpened tube of the size of small holes"), r"\bhole punch\b"),
     "sanding-block": Supply(phrase("sanding block or stick"), r"\bsand to the angle\b"),

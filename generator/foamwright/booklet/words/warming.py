@@ -12,6 +12,7 @@ from foamwright.booklet.words.bending import Tight
 from foamwright.flatten.records import Pattern
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import PanelBody, Piece
+from foamwright.templates.bends import bend_marks
 
 _SCORED = 0.5  # of the thickness that a line is scored deep
 _DRAWN = bending.SEEN  # mm across of the widest circle that is drawn on paper to bend by
@@ -37,27 +38,53 @@ def _is_curved(piece: Piece) -> bool:
 
 
 def by_hand(patterns: Sequence[Pattern]) -> list[str]:
-    """How those of some warmed panels are bent that are too wide for anything round, a line for each width."""
-    by_width: dict[float, list[str]] = {}
+    """How those of some warmed panels are bent that are too wide for anything round: until their ends meet, or a line for each
+    width."""
+    rounds: list[str] = []
+    by_width: dict[tuple[float, bool], list[str]] = {}  # and whether a line on the template tells which way
     for pattern in patterns:
         piece = pattern.piece
         about = not isinstance(piece.body, PanelBody) or bending.is_about_something(piece)
         if about or bending.is_pointed(piece) or not is_warmed(pattern):
             continue  # cones are rolled to their tips
         across = bending.former(piece)
-        by_width.setdefault(10.0 * round(across / 10.0) if across < _DRAWN else float("inf"), []).append(piece.label)
-    return [
-        count(
+        if bending.closes_alone(piece):
+            rounds.append(piece.label)
+            continue
+        width = 10.0 * round(across / 10.0) if across < _DRAWN else float("inf")
+        by_width.setdefault((width, bool(bend_marks(pattern))), []).append(piece.label)
+    text = []
+    if rounds:
+        text.append(
+            count(
+                "{parts} by hand, bit by bit, until its two ends nearly meet.",
+                "{parts} by hand, bit by bit, until the two ends of each nearly meet.",
+                len(rounds),
+                parts=listed(rounds),
+            )
+        )
+    return text + [_by_hand(labels, across, lined) for (across, lined), labels in sorted(by_width.items())]
+
+
+def _by_hand(labels: Sequence[str], across: float, lined: bool) -> str:
+    facts = {"parts": listed(labels), "size": length(across) if across < _DRAWN else ""}
+    if not across < _DRAWN:
+        return say("{parts} by hand, bit by bit and lightly, as the pictures of the prop show it.", **facts)
+    if not lined:
+        return count(
             "{parts} by hand, bit by bit, until it lies on part of a circle drawn on paper: {size} across.",
             "{parts} by hand, bit by bit, until each lies on part of a circle drawn on paper: {size} across.",
             len(labels),
-            parts=listed(labels),
-            size=length(across),
+            **facts,
         )
-        if across < _DRAWN
-        else say("{parts} by hand, bit by bit and lightly, as the pictures of the prop show it.", parts=listed(labels))
-        for across, labels in sorted(by_width.items())
-    ]
+    return count(
+        "{parts} by hand, bit by bit, round the bend line of its template, until it lies, square to that line, on part of a "
+        "circle drawn on paper: {size} across.",
+        "{parts} by hand, bit by bit, round the bend line of its template, until each lies, square to that line, on part of a "
+        "circle drawn on paper: {size} across.",
+        len(labels),
+        **facts,
+    )
 
 
 def tight(patterns: Sequence[Pattern], every: Mapping[str, Piece]) -> list[str]:

@@ -1,0 +1,45 @@
+"""What shows of the inside of open forms, and how far such a wide one is bent by hand."""
+
+from small_designs import head
+
+from foamwright import Request, Stages, load
+
+HOOD = (
+    head("Hood")
+    + """\
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [2000 mm, 2000 mm]}
+forms:
+  hood:
+    kind: revolution
+    axis: z
+    profile: [[-10, 170 * scale], [100 * scale, 70 * scale]]
+    smooth: false
+    cuts:
+      eave: {plane: {normal: z, at: 0}}
+      crown: {plane: {normal: z, at: 80 * scale}}
+      side: {plane: {normal: y}}
+parts:
+  hood: {kind: panel, stock: shell, form: hood, where: {eave: beyond, crown: before}, opened: 180}
+"""
+)
+
+
+def heat(folder, text):
+    path = folder / "hood.yaml"
+    path.write_text(text, encoding="utf-8")
+    return Stages(Request(load(path))).record("steps")[1].instructions
+
+
+def test_a_cone_that_closes_on_itself_is_bent_until_its_ends_meet(tmp_path):
+    lines = heat(tmp_path, HOOD)
+    assert "A by hand, bit by bit, until its two ends nearly meet." in lines
+    assert not any("circle drawn" in line for line in lines)
+    assert any("oth faces, one after the other: A" in line for line in lines)  # open below: its inside shows
+
+
+def test_the_inside_of_plates_that_overlap_shows_where_it_is_open():
+    """The shoulder's plates lie on the next ones with a rim, and are open behind; its hems lie on plates with all of their face."""
+    path = "designs/beetle-shoulder.yaml"
+    told = Stages(Request(load(path, "youth"))).record("steps")[1].instructions
+    assert any("both faces, one after the other: A, B, C, D." in line for line in told)
