@@ -34,6 +34,7 @@ from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _FACE = 0.1  # mm from a face
 _ALL_ROUND = 8  # eighths of a turn
+_LONG = 1.5  # times as long as wide
 _SQUEEZED = 1.0  # mm by which foam is squeezed on its way in, to be told
 
 
@@ -341,6 +342,13 @@ def _bowed(told: Fitting, copy: int, bend: Bend) -> bool:
     return float(np.ptp(points @ np.cross(bend.axis, bend.rising))) > float(np.ptp(points @ np.array(bend.axis)))
 
 
+def _is_long(told: Fitting, copy: int) -> bool:
+    """Has a flat copy two ends, as a bar or a strip has?"""
+    axes = frame(told.bodies.pieces[copy], told.bodies.matrices[copy])
+    spans = np.sort(np.ptp(told.bodies.mesh((copy,))[0] @ axes.T, axis=0)) if axes is not None else np.zeros(3)
+    return bool(spans[2] > _LONG * spans[1])
+
+
 def _way_lines(told: Fitting) -> list[str]:
     """The way in, where it is not just laying a part on from the side that it shows."""
     text: list[str] = []
@@ -356,8 +364,8 @@ def _way_lines(told: Fitting) -> list[str]:
             facts = {"part": one_of(piece), "side": directions.side(last)}
             if _bowed(told, move.copies[0], way.bend):
                 line = say(
-                    "Bow {part} so that two opposite sides come nearer to each other, pass it in {side}, and let it spring flat "
-                    "in its place.",
+                    "Bow {part} so that {ends} come nearer to each other, pass it in {side}, and let it spring flat in its place.",
+                    ends=say("its two ends") if _is_long(told, move.copies[0]) else say("two opposite sides"),
                     **facts,
                 )
             else:
