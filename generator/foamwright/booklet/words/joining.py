@@ -364,7 +364,8 @@ def _way_lines(told: Fitting) -> list[str]:
             facts = {"part": one_of(piece), "side": directions.side(last)}
             if _bowed(told, move.copies[0], way.bend):
                 line = say(
-                    "Bow {part} so that {ends} come nearer to each other, pass it in {side}, and let it spring flat in its place.",
+                    "Bow {part} so that {ends} come nearer to each other, pass it in {side}, and let it spring flat in its "
+                    "place.",
                     ends=say("its two ends") if _is_long(told, move.copies[0]) else say("two opposite sides"),
                     **facts,
                 )
