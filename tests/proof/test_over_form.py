@@ -47,3 +47,20 @@ def test_one_that_is_longer_or_shorter_does_not(pack, by):
     proof = virtual_build({}, stretched(pack.record, by), pack.solids)
     assert proof.formed == proof.proven == 0
     assert [fault.what.split()[0] for fault in proof.faults] == ["edge"]  # 6 % of an edge is no strain of a cone
+
+
+CAP = """
+forms:
+  dome: {kind: superellipsoid, radii: [160 * s, 150 * s, 150 * s],
+    cuts: {rim: {prism: {outline: {superellipse: {width: 150 * s, height: 110 * s, exponent: 2.5}}, along: z, above: 0}}}}
+parts:
+  cap: {kind: panel, stock: foam, form: dome, where: {rim: inside}}
+"""
+
+
+def test_a_panel_without_corners_comes_out_over_the_model(tmp_path):
+    """Nothing of its edge, which goes all round, tells how it lies there: the arrow on its paper does."""
+    pack = built(tmp_path, HEAD, CAP)
+    proof = virtual_build(pack.files, pack.record, pack.solids)
+    assert proof.faults == () and proof.formed == proof.proven == proof.copies == 1
+    assert proof.worst < 1.5

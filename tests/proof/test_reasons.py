@@ -8,7 +8,7 @@ from foamwright.errors import BuildError
 from foamwright.proof.bench import build
 from foamwright.proof.bench.foam import Copy, Foam, Sewn
 from foamwright.proof.bench.reasons import reasons
-from foamwright.proof.bench.records import FAR, PLACE, UNMARKED, BodyFigures, Fault
+from foamwright.proof.bench.records import BENT, BESIDE, FAR, PLACE, UNMARKED, BodyFigures, Fault
 from tests.proof.test_bench_bodies import part, square
 
 
@@ -30,3 +30,15 @@ def test_all_that_does_not_come_out_is_told_in_one_line():
     with pytest.raises(BuildError) as told:
         build._empty(Foam({}, (), (), ()), faults).refuse()
     assert str(told.value).endswith("come out: A Wall: it is short; B Wall: it is short; C Wall: it is short")
+
+
+@pytest.mark.parametrize("held", [True, False])
+def test_parts_that_stand_on_each_other_are_not_each_the_others_reason(held):
+    """A tall wall on a low one, sewn to it: what was there first has a reason of its own, which is the other's too."""
+    low, high = (part(name, [(e.id, e.stretches[0]) for e in square(40.0, 5.0, 0.0).edges]) for name in ("low", "high"))
+    ends = Copy("low", 1), Copy("high", 1)
+    foam = Foam({"low": low, "high": high}, ends, (Sewn("S1", ends[0], "s0", ends[1], "s2", "both", 0.0),), ())
+    standing = SimpleNamespace(copies=ends[1:] if held else ends[:1], fit=SimpleNamespace(sure=True, by_mark=(2.0,)))
+    built = SimpleNamespace(sets=(standing,), left=())
+    told = dict(reasons(foam, built, {}, ["low", "high"], set(), set()))
+    assert told == ({"low": BENT, "high": BESIDE} if held else {"low": BESIDE, "high": BENT})

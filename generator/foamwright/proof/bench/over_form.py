@@ -28,6 +28,8 @@ _DRAWN = 0.0002  # how hard its edges are drawn to those of the model beside tha
 _SHIFTS = 3  # times that a ring is shifted as a whole after each
 _FACES = ("inside", "outside")
 _MEET = 0.1  # mm between the faces of two edges that meet at a corner
+_ABOUT = 0.2  # of its longest side, from the middle of a part without corners to places that an arrow tells
+_TELLS = 0.5  # of the length of an arrow, that is seen square to the part
 _MIDDLE = 1.0  # mm by which a point may be nearer to one end of an edge than to the other, and be its middle
 
 
@@ -159,7 +161,32 @@ def _corners(part: Part, copy: Copy, model: Model) -> tuple[np.ndarray, np.ndarr
             even = np.abs(one - two)
             middle = face.points[even <= even.min() + _MIDDLE].mean(axis=0)
             known.append((edge.at(np.array([edge.length / 2]))[0], face.nearest(middle[None])[1][0]))
+    if len(known) < 3:
+        known += _about_middle(part, copy, model)
     return np.array([k[0] for k in known]).reshape(-1, 2), np.array([k[1] for k in known]).reshape(-1, 3)
+
+
+def _about_middle(part: Part, copy: Copy, model: Model) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Of a part whose outline has no corners places about its middle, as an arrow on its paper tells them; nothing if it has
+    none that does. `up` points along z and `forward` along x."""
+    inside, outside = (model.faces[copy, face].middle for face in _FACES)
+    middle, level = (inside + outside) / 2, (inside - outside) * (1.0 if part.drawn_inside else -1.0)
+    level = level / max(float(np.linalg.norm(level)), 1e-9)  # towards the reader of the drawn face
+    flat, far = (
+        (part.rings[0].min(axis=0) + part.rings[0].max(axis=0)) / 2,
+        _ABOUT * np.ptp(part.rings[0], axis=0).max(),
+    )
+    for name, axis in (("forward", np.array([1.0, 0.0, 0.0])), ("up", np.array([0.0, 0.0, 1.0]))):
+        own = part.arrows[copy.number - 1].get(name)
+        ahead = axis - (axis @ level) * level
+        if own is None or np.linalg.norm(ahead) < _TELLS:
+            continue
+        ahead = ahead / np.linalg.norm(ahead)
+        left = np.cross(level, ahead) * (-1.0 if part.mirrored[copy.number - 1] else 1.0)
+        across = np.array([-own[1], own[0]])
+        places = [(own, ahead), (-own, -ahead), (across, left), (-across, -left)]
+        return [(flat, middle), *((flat + far * here, middle + far * there) for here, there in places)]
+    return []
 
 
 def _shared(one: Surface, other: Surface, thickness: float) -> np.ndarray | None:

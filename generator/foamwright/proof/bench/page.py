@@ -178,7 +178,7 @@ def _reasons() -> dict[str, str]:
     return {
         OPEN: say("bent foam with free edges springs open, and no stiff part holds it: tape it to its shape first"),
         SHAPES: say("the lengths allow more than one shape: look at the picture of its step while you bend it"),
-        BESIDE: say("it stands on what is not proven itself: try it on dry once that stands"),
+        BESIDE: say("what it stands on is not proven: once that holds, lay this on its lines dry before you glue it"),
         PLACE: say("its lines fit in more than one place: look at the picture of its step before you glue it"),
         BENT: say("bent over other pieces it came out further off than it may: tape it on dry, ends and lines first"),
         FOLDED: say(

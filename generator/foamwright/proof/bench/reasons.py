@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 
 from foamwright.proof.bench.assembly import Assembly, Group
-from foamwright.proof.bench.foam import Foam
+from foamwright.proof.bench.foam import Foam, ring_area
 from foamwright.proof.bench.folded import folded, turns_sharply
 from foamwright.proof.bench.records import APART, BENT, BESIDE, FAR, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
 
@@ -44,8 +44,8 @@ def reasons(
     every = set(unproven)
     unfolded = {c.part for c in foam.copies if c.part in every and turns_sharply(foam.part(c)) and not folded(foam, c)}
 
-    def why(part: str) -> str:
-        cut = foam.parts[part]
+    def own(part: str) -> str | None:
+        """The cause that lies in the part itself."""
         if part in several:
             return SHAPES
         if part in unfolded:
@@ -56,12 +56,38 @@ def reasons(
             return APART
         if part not in beside:
             return UNMARKED
-        if part in left and cut.bent:
-            return OPEN
-        if beside[part] & every:
+        return OPEN if part in left and foam.parts[part].bent else None
+
+    causes = {part: cause for part in every if (cause := own(part)) is not None}
+    begun = {copy.part: n for n, standing in reversed(list(enumerate(built.sets))) for copy in standing.copies}
+    # of parts that stand beside each other, with no such cause, those that were there first: the others stand on them
+    order = sorted(
+        every, key=lambda part: (part not in causes, begun.get(part, -1), -ring_area(foam.parts[part].rings), part)
+    )
+    first = _first_of_each(order, {part: some & every for part, some in beside.items()})
+
+    def why(part: str) -> str:
+        if part in causes:
+            return causes[part]
+        if part not in first:
             return BESIDE
         if part in on_lines and part in near:
             return FAR
-        return BENT if cut.bent and part not in firm else PLACE
+        return BENT if foam.parts[part].bent and part not in firm else PLACE
 
     return tuple((part, why(part)) for part in sorted(every))
+
+
+def _first_of_each(order: Sequence[str], beside: Mapping[str, Set[str]]) -> set[str]:
+    """The first of every group of parts that are beside each other."""
+    first: set[str] = set()
+    known: set[str] = set()
+    for part in order:
+        if part in known:
+            continue
+        first.add(part)
+        reached = [part]
+        for here in reached:
+            reached += sorted(beside.get(here, set()) - {*reached})
+        known |= {*reached}
+    return first
