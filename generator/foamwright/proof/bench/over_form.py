@@ -161,7 +161,7 @@ def _corners(part: Part, copy: Copy, model: Model) -> tuple[np.ndarray, np.ndarr
             even = np.abs(one - two)
             middle = face.points[even <= even.min() + _MIDDLE].mean(axis=0)
             known.append((edge.at(np.array([edge.length / 2]))[0], face.nearest(middle[None])[1][0]))
-    if len(known) < 3:
+    if all(edge.loop for edge in part.edges):
         known += _about_middle(part, copy, model)
     return np.array([k[0] for k in known]).reshape(-1, 2), np.array([k[1] for k in known]).reshape(-1, 3)
 
