@@ -44,4 +44,9 @@ class Placement:
         "is nearly along z.",
         optional=True,
     )
-    onto: Onto | None = key(Onto, "Move the origin along the normal until it lies on a form's surface.", optional=True)
+    onto: Onto | None = key(
+        Onto,
+        "Move the origin along the normal until it lies on a form's surface. Copies by `repeat` stand from there as that says, and "
+        "are not put onto the form each.",
+        optional=True,
+    )
