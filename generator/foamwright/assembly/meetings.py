@@ -90,11 +90,13 @@ def meetings(ways: Ways, moves: Sequence[Move], standing: int, prop: Prop, sewn:
 
 
 def _less_corners(made: list[Meeting]) -> list[Meeting]:
-    """Without parts that a part meets at a mere corner while it meets others in earnest."""
-    most: dict[str, float] = {}
-    for meeting in made:
-        most[meeting.new] = max(most.get(meeting.new, 0.0), meeting.area / meeting.copies)
-    return [m for m in made if m.area / m.copies > max(min(CORNER * most[m.new], EARNEST), LEAST)]
+    """Without parts that a part meets at a mere corner while it meets others in earnest: of what is glued, those that it is glued
+    to as well, as what it rests on holds nothing."""
+    most: dict[tuple[str, bool], float] = {}
+    for m in made:
+        for glued in {False, m.glue != "none"}:
+            most[m.new, glued] = max(most.get((m.new, glued), 0.0), m.area / m.copies)
+    return [m for m in made if m.area / m.copies > max(min(CORNER * most[m.new, m.glue != "none"], EARNEST), LEAST)]
 
 
 def _all_that_holds(

@@ -211,8 +211,8 @@ def meeting_sentences(
                 continue  # told with its tabs
             others = [key[at][:2] for at in these_of_key]
             these = [by_new[alike_parts[0]][at] for at in these_of_key]
-            parts = named or _news(alike_parts, these, bodies, every)
             pairs = {pair for part in alike_parts for at in these_of_key for pair in by_new[part][at].pairs}
+            parts = named or _news(alike_parts, {copy for copy, _ in pairs}, bodies, every)
             going, ends = len({copy for copy, _ in pairs}), len(pairs)
             names = every[alike_parts[0]].label, every[others[0][0]].label
             bare = {other for other, _ in others} & {*painted} or not at_lines.is_shown(these, bodies)
@@ -339,12 +339,12 @@ def _slotted(one: Piece, other: Piece) -> bool:
     return any(slot.part == tabbed.id for host, tabbed in slots for slot in getattr(host.body, "slots", ()))
 
 
-def _news(parts: Sequence[str], these: Sequence[Meeting], bodies: Bodies, every: Mapping[str, Piece]) -> str:
-    """What goes in, with which of its copies where not all of them meet what the sentence is about."""
-    copies = {copy for meeting in these for copy, _ in meeting.pairs}
-    if len(parts) == 1 and copies and len(copies) < len(every[parts[0]].placements):
-        return some(bodies, sorted(copies))
-    return all_of([every[part] for part in parts])
+def _news(parts: Sequence[str], copies: Collection[int], bodies: Bodies, every: Mapping[str, Piece]) -> str:
+    """What goes in, with which of its `copies` where not all of a part meet what the sentence is about."""
+    own = {part: [copy for copy in sorted(copies) if bodies.pieces[copy].id == part] for part in parts}
+    if all(not those or len(those) >= len(every[part].placements) for part, those in own.items()):
+        return all_of([every[part] for part in parts])
+    return listed([some(bodies, those) if those else one_of(every[part]) for part, those in own.items()])
 
 
 def _theirs(meeting: Meeting) -> tuple[int, ...]:
