@@ -294,6 +294,20 @@ def sheets(patterns: Patterns, on_hand: OnHand, nest_effort: float, store: Store
     return lay_on_sheets(patterns, on_hand, nest_effort, store)
 
 
+@stage("writing the sheets", ("sheets", "templates", "bare_templates", "info", "reader"))
+@spoken
+def sheet_files(
+    sheets: Sequence[FoamSheet],
+    templates: Sequence[Template],
+    bare_templates: Sequence[Template],
+    info: PackInfo,
+    lettering: Lettering,
+) -> Files:
+    from foamwright.outputs.sheets import sheet_files
+
+    return sheet_files(sheets, (*templates, *bare_templates), info, lettering)
+
+
 @stage("drawing the sheets")
 @spoken
 def sheet_pages(sheets: Sequence[FoamSheet], patterns: Patterns, leaf: Paper, info: PackInfo) -> Document:

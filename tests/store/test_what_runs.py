@@ -95,6 +95,7 @@ def test_the_first_time_everything_is_made(first):
         "templates": 1,
         "template_pages": 1,
         "nesting": 2,
+        "sheet_files": 1,
         "proof": 1,
     }
 
@@ -116,7 +117,7 @@ def test_a_note_models_and_flattens_nothing_searches_no_contacts_and_lays_no_she
         "nesting": 2,
         "proof": 1,  # the note is on no template
     }
-    assert store.made == {"pack": 1, "templates": 1, "template_pages": 1}
+    assert store.made == {"pack": 1, "templates": 1, "template_pages": 1, "sheet_files": 1}
     cold = made(None, tmp_path, note)[1]
     assert files == cold != first[1]
 
@@ -137,6 +138,7 @@ def test_a_flat_part_moves_no_panel_and_only_the_sheet_of_its_own_foam(first, st
         "templates": 1,
         "template_pages": 1,
         "nesting": 1,
+        "sheet_files": 1,
         "proof": 1,
     }
     assert files == made(None, tmp_path, wide="90 mm")[1]
@@ -152,6 +154,7 @@ def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
         "flattening": 1,
         "templates": 1,
         "nesting": 2,
+        "sheet_files": 1,
         "proof": 1,
     }
 

@@ -8,27 +8,16 @@ from foamwright.drawing.document import Document
 from foamwright.drawing.dxf import dxf_bytes
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.svg import svg_bytes
-from foamwright.language import spoken
 from foamwright.layout.records import FoamSheet, PackInfo
 from foamwright.layout.shape import Letterer, as_drawn
 from foamwright.layout.sheet_drawing import draw_sheet, sheet_bounds
 from foamwright.layout.sheets import numbered
 from foamwright.outputs.records import Files, Output
-from foamwright.templates.draw import Lettering
 from foamwright.templates.records import Template
 
 
-@spoken
-def files(
-    sheet_pages: Document,
-    sheets: Sequence[FoamSheet],
-    templates: Sequence[Template],
-    bare_templates: Sequence[Template],
-    info: PackInfo,
-    lettering: Lettering,
-) -> Files:
-    drawn = sheet_files(sheets, (*templates, *bare_templates), info, lettering)
-    return {"sheets.pdf": pdf_bytes(sheet_pages), **drawn}
+def files(sheet_pages: Document, sheet_files: Files) -> Files:
+    return {"sheets.pdf": pdf_bytes(sheet_pages), **sheet_files}
 
 
 def sheet_files(
