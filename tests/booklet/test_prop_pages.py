@@ -255,3 +255,17 @@ def test_titles_of_the_views_of_a_thin_prop_stand_clear_of_each_other_and_on_the
     for one, other in combinations(titles, 2):
         assert (one.max(axis=0) < other.min(axis=0)).any() or (other.max(axis=0) < one.min(axis=0)).any()
     assert max(box[:, 0].max() for box in titles) < 178.0
+
+
+def test_a_tall_prop_has_its_parts_beside_its_views_and_a_long_one_below_them():
+    """One below the other, a tower's views would be small and two thirds of the page white."""
+    tower = scene(*(piece(f"floor-{k}", (90, 90, 40), (0, 0, 40 * k)) for k in range(12)))
+    long = scene(*(piece(f"floor-{k}", (600, 90, 20), (0, 0, 20 * k)) for k in range(3)))
+    blocks = [whole_prop(pictures_of(one, steps_of(*[UP] * len(one))), 178.0, 249.0).blocks for one in (tower, long)]
+    assert [len(each) for each in blocks] == [1, 2]
+    for setting in blocks[0][0].settings:
+        (row,) = setting.rows
+        assert row.height <= 229.0
+        shown = [text_box(text) for text in texts(row)]
+        assert min(box[:, 0].min() for box in shown) >= 0.0 and max(box[:, 0].max() for box in shown) <= 178.0
+        assert {"From above", "FLOOR-0"} <= {text.value for text in texts(row)}

@@ -12,7 +12,7 @@ from foamwright.assembly.records import Picture, Pictures
 from foamwright.booklet.pages.flowing import Block, Section, Setting
 from foamwright.booklet.pictures.figures import lettered_block, picture_block
 from foamwright.booklet.pictures.prop_pictures import apart_share
-from foamwright.booklet.words.typeset import BODY, SMALL, ColumnItem, moved, paragraph, stack
+from foamwright.booklet.words.typeset import BODY, SMALL, ColumnItem, beside, moved, paragraph, stack
 from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.language import decimal, length, say, units
@@ -30,12 +30,19 @@ _OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there i
 _BETWEEN = 16.0  # from view to view, the dimension line and a title in it
 # Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
+_LEAST_APART = _APARTS[-1][0]  # of the largest
+_TOLD = 14.0  # what the words above the prop taken apart take
+_WORTH_IT = 0.1  # by how much better views and parts read beside each other, for them to leave their places
 _BETWEEN_TITLES = 5.0  # a title may be wider than its view is
 _SMALL_VIEWS, _SMALLEST = 0.3, 2.5  # how much worse views half as large read, and how many times smaller are tried
 
 
 def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
     """The views with dimensions, and all parts apart; no blocks where there are no such pictures."""
+    title = say("The whole prop")
+    level = _side_by_side(pictures, width, height - 20.0)
+    if level is not None:
+        return Section(title, (level,), gap=8.0)
     blocks: list[ColumnItem | Block] = []
     if pictures.square_on:
         scales = _scales(pictures, width, height - 20.0)
@@ -53,7 +60,35 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
             Setting((_apart(pictures.apart, width, most * scale, height - 20.0),), cost) for scale, cost in _APARTS
         )
         blocks.append(Block(sizes))
-    return Section(say("The whole prop"), tuple(blocks), gap=8.0)
+    return Section(title, tuple(blocks), gap=8.0)
+
+
+def _side_by_side(pictures: Pictures, width: float, height: float) -> Block | None:
+    """The views of a tall prop with all its parts apart beside them, where both together are larger so than one below the other;
+    None where they are not."""
+    if not pictures.square_on or pictures.apart is None or pictures.overall is None:
+        return None
+    long, across, _ = pictures.overall
+    size = np.subtract(pictures.apart.bounds[2:], pictures.apart.bounds[:2])
+    scales = _scales(pictures, width, height)
+    largest = min(apart_share(len(pictures.apart.bubbles)) * width / size[0], (height - _TOLD) / size[1])
+
+    def cost(scale: float, room: tuple[float, float]) -> float:
+        share = min(room[0] / size[0], room[1] / size[1], largest) / largest
+        small = _SMALL_VIEWS * math.log2(scale / scales[0])
+        return small - _SMALL_VIEWS * math.log2(share) if share >= _LEAST_APART else math.inf
+
+    level, below = [], [math.inf]
+    for scale in scales:
+        left = _beside(long / scale) + across / scale + _BETWEEN
+        views = _views(pictures, left - _BETWEEN, scale)
+        below.append(cost(scale, (width, height - views.height - _TOLD)))
+        worse = cost(scale, (width - left, height - _TOLD))
+        if views.height <= height and worse < math.inf:
+            apart = _apart(pictures.apart, width - left, 1.0, min(height, largest * size[1] + _TOLD))
+            level.append(Setting((beside(views, apart, left),), worse))
+    best = min((setting.cost for setting in level), default=math.inf)
+    return Block(tuple(level)) if best + _WORTH_IT < min(below) else None
 
 
 def _scales(pictures: Pictures, width: float, height: float) -> list[float]:
@@ -78,18 +113,18 @@ def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
     x, y = _BETWEEN, -8.0
     items: list[Primitive] = []
     long, wide, tall = (value * on_paper for value in (full, across, high))
-    beside = _beside(long)
+    right = _beside(long)
     items += _view(left, on_paper, x, y, say("From the left"))
-    items += _view(front, on_paper, beside, y, say("From the front"))
+    items += _view(front, on_paper, right, y, say("From the front"))
     low = y - tall - _BETWEEN
     items += _view(above, on_paper, x, low, say("From above"))
     items += _level(x, x + long, low - wide, low - wide - _OFF, full)
     items += _upright(y - tall, y, x, x - _OFF, high)
-    items += _level(beside, beside + wide, y - tall, y - tall - _OFF, across)
-    space = (width - beside, wide + _BETWEEN - 10.0)
+    items += _level(right, right + wide, y - tall, y - tall - _OFF, across)
+    space = (width - right, wide + _BETWEEN - 10.0)
     if pictures.below is not None and min(space) > 25.0:
-        items += moved(picture_block(pictures.below, *space), beside, low)
-        items.append(Text((beside, low + 2.0), pictures.below.note, SMALL, "note", bold=True))
+        items += moved(picture_block(pictures.below, *space), right, low)
+        items.append(Text((right, low + 2.0), pictures.below.note, SMALL, "note", bold=True))
     ratio = f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1"
     if units() == "mm":
         said = say("Scale {scale}; first-angle projection; dimensions in millimetres.", scale=ratio)
@@ -165,7 +200,7 @@ def _dimension_line(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
 
 def _apart(picture: Picture, width: float, scale: float, height: float) -> ColumnItem:
     told = say("Exploded view: each part is pulled out the way it goes in. Of several alike, one has the letter.")
-    drawn = lettered_block(picture, scale * width, scale * (height - 14.0))
+    drawn = lettered_block(picture, scale * width, scale * (height - _TOLD))
     return stack(
         (paragraph(told, width, BODY), ColumnItem(drawn.height, moved(drawn, (1.0 - scale) * width / 2.0, 0.0))), 3.0
     )
