@@ -34,7 +34,23 @@ def lines(told: Fitting) -> list[tuple[int, str]]:
         (first.get(m[0].new, 0), line)
         for m, line in meeting_sentences(met, told.bodies, told.every, built(told), told.painted)
     ]
+    sentences += _copies(told)
     return sentences + [(first.get(piece.id, 0), unmet_line(told, piece)) for piece in unmet_in(told)]
+
+
+def _copies(told: Fitting) -> list[tuple[int, str]]:
+    """The parts of which copies are glued to each other along no seam, as the rails of a frame, each with its turn."""
+    meet: dict[str, set[int]] = {}
+    for m in told.meetings:
+        if m.new == m.other and m.glue != "none" and not told.whole_of(told.every[m.new]):
+            meet.setdefault(m.new, set()).update(copy for pair in m.pairs for copy in pair)
+    return [
+        (
+            told.turn.get(part, 0),
+            say("Glue {parts} to each other where they touch.", parts=some(told.bodies, sorted(copies))),
+        )
+        for part, copies in meet.items()
+    ]
 
 
 def unmet_in(told: Fitting) -> list[Piece]:
