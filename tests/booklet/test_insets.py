@@ -123,6 +123,15 @@ def test_ticks_of_one_number_stand_against_each_other(turned):
     within(inset)
 
 
+def test_the_number_of_a_tick_at_the_very_end_stands_on_the_foam():
+    numbered = replace(edge("a", [0, 0], [200, 0]), ticks=np.array([0.5, 100.0, 199.5]), tick_numbers=(1, 2, 3))
+    inset = ticks(numbered, pattern_of("bow_upper"), numbered, pattern_of("bow_lower"))
+    foam = paths(inset, "shade")[0].points[:, 0]
+    for text in (item for item in inset.items if isinstance(item, Text)):
+        reach = text_box(text)[:, 0]
+        assert foam.min() - 0.01 <= reach.min() and reach.max() <= foam.max() + 0.01
+
+
 def bent(pattern):
     """The inset of a pattern, as if the part stood as a block of 100 x 60 x 40 in the prop."""
     return before_and_after(pattern, scene(piece(pattern.piece.id, (100, 60, 40))))

@@ -8,6 +8,7 @@ import numpy as np
 
 from foamwright.assembly.records import Inset
 from foamwright.booklet.pictures.strokes import FOAM, WORDS, figure, pointed
+from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge
 from foamwright.language import length, say
@@ -140,7 +141,10 @@ def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern)
             items.append(Tick((x, middle), (x, middle + sign * 2.0), "tick"))
             if edge.tick_numbers[k] in few:
                 y = middle + (2.5 if sign > 0 else -2.5 - 0.72 * WORDS)
-                items.append(figure((x, y), str(edge.tick_numbers[k])))
+                number = str(edge.tick_numbers[k])
+                half = text_width(number, WORDS) / 2.0
+                inside = float(np.clip(x, 2.0 + half, 2.0 + long - half))  # that of a tick at the end as well
+                items.append(figure((inside, y), number))
     if first is second and len(first.piece.placements) == 1:
         said = say("Ticks with the same number meet where the two ends of {part} are joined.", part=first.piece.label)
     elif first is second:
