@@ -55,6 +55,17 @@ def test_a_pipe_is_as_wide_at_a_mitre_as_at_an_end_cut_square(slope):
     assert _radius(line, normals) == pytest.approx(14.0, rel=0.12 * min(slope, 1.0) + 1e-3)
 
 
+@pytest.mark.parametrize("count", [3, 12, 24])
+def test_scallops_do_not_widen_the_bend(count):
+    """Half circles along the edge of a wall round a cylinder of radius 260 mm: where two meet, the edge runs along its axis."""
+    phi = np.tile(np.linspace(0.0, np.pi, 60), count)
+    wide = 312.0 / count
+    along = wide * (np.repeat(np.arange(count), 60) + 0.5) - wide / 2.0 * np.cos(phi)
+    normals = np.column_stack([np.cos(along / 260.0), np.sin(along / 260.0), np.zeros_like(along)])
+    line = 260.0 * normals + wide / 2.0 * np.sin(phi)[:, None] * np.array([0.0, 0.0, 1.0])
+    assert _radius(line, normals) == pytest.approx(260.0, rel=0.02)
+
+
 def test_a_straight_line_of_a_pipe_is_not_bent_and_a_twisted_one_by_its_twist():
     line = np.column_stack([np.zeros(50), np.zeros(50), np.linspace(0.0, 100.0, 50)])
     assert _radius(line, np.tile([1.0, 0.0, 0.0], (50, 1))) == float("inf")

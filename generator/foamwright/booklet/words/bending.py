@@ -503,11 +503,15 @@ def _radius(line: np.ndarray, normals: np.ndarray) -> float:
     askew to the bend or not; infinite if it is not bent.
 
     A step dx that is askew to the bend of a round face by an angle a turns the normal by dn, across the bend:
-    |dn| = |dx| cos(a) / r, and dx and dn make that angle a. Where they are nearly square the face is twisted, and the whole
-    step counts.
+    |dn| = |dx| cos(a) / r, and dx and dn make that angle a. Where they are nearly square the step runs along the bend, as at the
+    tips of scallops, and tells nothing of it; or the face is twisted, if most of the turn is there, and the whole step counts.
     """
     steps, turns = np.diff(line, axis=0), np.diff(normals, axis=0)
     long, turned = np.linalg.norm(steps, axis=1), np.linalg.norm(turns, axis=1)
     across = np.abs((steps * turns).sum(axis=1)) / np.maximum(long * turned, 1e-12)
-    bent = float((turned / np.where(across > _TWISTED, across, 1.0)).sum())
-    return float(long.sum()) / bent if bent > 1e-6 else float("inf")
+    clear = across > _TWISTED
+    if turned[clear].sum() < 0.5 * turned.sum():
+        bent = float((turned / np.where(clear, across, 1.0)).sum())
+        return float(long.sum()) / bent if bent > 1e-6 else float("inf")
+    bent = float((turned[clear] / across[clear]).sum())
+    return float(long[clear].sum()) / bent if bent > 1e-6 else float("inf")
