@@ -98,4 +98,13 @@ parts:
     outline: {polygon: {points: [[-53 - 10 * s, -43 - 10 * s], [53 + 10 * s, -43 - 10 * s], [53 + 10 * s, 5 + 10 * s], [12 + 10 * s, 5 + 10 * s],
       [12 + 10 * s, -12 - 10 * s], [-12 - 10 * s, -12 - 10 * s], [-12 - 10 * s, 5 + 10 * s], [-53 - 10 * s, 5 + 10 * s]]}}}
 """,
+    # the wall stands on the largest part and goes round the other, without which nothing bends it; its ends are one joint
+    "drum with a wall round its floor": """
+forms: {}
+parts:
+  floor: {kind: disc, stock: thick, radius: 70 * s, at: {origin: [0, 0, 0], normal: z}}
+  wall: {kind: band, stock: foam, along: {outline: {circle: {radius: 70 * s}}, at: {origin: [0, 0, 0], normal: z}},
+    from: 0, to: 60 * s + 10, laid: outside, after: [floor]}
+  lid: {kind: disc, stock: thick, radius: 70 * s + 10, at: {origin: [0, 0, 60 * s + 10], normal: z}, after: [wall]}
+""",
 }

@@ -55,3 +55,10 @@ def test_a_belt_that_is_the_same_foam_either_way_up_is_proven_whichever_way_the_
     proof = proof_of(tmp_path, "band round a rounded rectangle", 3)
     assert proof.proven == 2 and proof.reasons == ()
     assert max(float(one.edges.max(initial=0.0)) for one in proof.measured) < 1.6
+
+
+@pytest.mark.parametrize("scale", [0.3, 1, 3])
+def test_foam_that_goes_round_the_smaller_of_two_parts_is_bent_and_its_ends_are_joined(tmp_path, scale):
+    """Begun from the larger one nothing was built; with its ends free the wall sprang open above the floor."""
+    proof = proof_of(tmp_path, "drum with a wall round its floor", scale)
+    assert proof.faults == () and proof.reasons == () and proof.proven + proof.fitted == proof.copies == 3

@@ -9,6 +9,7 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.csgraph import connected_components
 
+from foamwright.proof.bench.charts import lies_on
 from foamwright.proof.bench.fits import Fit, as_it_stands, fitted, turned_by_arrows, turned_round, turned_to
 from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.folded import folded
@@ -404,16 +405,20 @@ def _set_up(
     foam: Foam, groups: Sequence[Group], bent: Sequence[Copy], joints: Sequence[Footing]
 ) -> tuple[dict[Copy, Placed], list[Standing]]:
     """From the largest group on. Where that leads astray by the marks themselves, as from foam on which a part may slide, from
-    the largest of the other sort, flat or bent; kept is what agrees best. How something fits on one body alone does not change
-    with where that stands."""
-    others = [group for group in groups if group.bent != groups[0].bent]
+    the largest of the other sort, flat or bent; and where it leads to nothing that foam is bent over which is left then, from
+    the largest of that. Kept is what agrees best. How something fits on one body alone does not change with where that stands."""
+    firsts = [groups[0], *[group for group in groups if group.bent != groups[0].bent][:1]]
     found = []
     astray = _ASTRAY * max(1.0, _far(groups[0]) / PROP)
-    for first in (groups[0], *others[:1]):
+    for number, first in enumerate(firsts):
         placed, sets = _set_up_from(foam, first, [g for g in groups if g is not first], bent, joints)
         off = {s: max(s.fit.by_mark, default=0.0) for s in sets}
         found.append((-len(placed), sum(min(far, _LOST) for far in off.values()), placed, sets))
-        if max((far for s, far in off.items() if not _on_one(s, groups)), default=0.0) <= astray:
+        loose = [copy for copy in bent if copy not in placed]
+        under = [group for group in groups if any(lies_on(foam, copy, group.placed) for copy in loose)]
+        if number == 0 and under and not any(group.copies[0] in placed for group in under):
+            firsts[1:] = under[:1]
+        elif max((far for s, far in off.items() if not _on_one(s, groups)), default=0.0) <= astray:
             break
     _, _, placed, sets = min(found, key=lambda one: one[:2])
     return placed, sets

@@ -29,6 +29,23 @@ def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fau
     return faults
 
 
+def goes_once_round(foam: Foam, band: Copy) -> bool:
+    """Is a strip without sharp corners as long as what it goes round, all about that, so that its ends are one joint? Not with
+    foam left on to be trimmed."""
+    part = foam.part(band)
+    if not part.bent or part.folds or part.mitred or part.edge("start") is None or part.edge("end") is None:
+        return False
+    length = float(np.ptp(part.rings[0][:, 0]))
+    for other, names, face, gap in _round(foam, band):
+        path = sum(edge.length for edge in foam.part(other).edges if edge.id in names)
+        inside = face == "inside"
+        depth = part.neutral if part.drawn_inside == inside else part.thickness - part.neutral
+        wanted = path + (2 * np.pi if inside else -2 * np.pi) * (depth + gap)
+        if abs(length - wanted) <= max(_SHORT, _SHARE * wanted):
+            return True
+    return False
+
+
 def _faults(foam: Foam, band: Part, drawings: Sequence[Drawn]) -> Iterator[Fault]:
     lengths, corners = _net_lengths(band, drawings)
     own = Copy(band.id, 1)

@@ -12,8 +12,9 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from foamwright.proof.bench.bands import goes_once_round
 from foamwright.proof.bench.charts import Chart, begun, charts, edge_lines, lies_on
-from foamwright.proof.bench.foam import Copy, Foam, ring_area
+from foamwright.proof.bench.foam import Copy, Foam, Sewn, ring_area
 from foamwright.proof.bench.footings import FACES, Footing, own_points
 from foamwright.proof.bench.mesh import rounded, sheet_of
 from foamwright.proof.bench.pieces import Placed
@@ -102,8 +103,32 @@ def laid(
     grounds = _grounds(foam, copy, placed)
     marks = [f for f in joints if (f.upper == copy and f.lower in placed) or (f.lower == copy and f.upper in placed)]
     told = [hold for way in chosen for hold in _told(own, copy, way)] + _sewn_to(own, copy, placed)
+    rested = _come_to_rest(own, x, copy, placed, grounds, marks, told, _ROUNDS)
+    if rested is not None and goes_once_round(
+        foam, copy
+    ):  # elsewhere than where it is held it springs open but for that joint
+        closed = net(foam, [copy], [Sewn("", copy, "start", copy, "end", "both", 0.0)], spacing)
+        rested = _come_to_rest(closed, rested[0], copy, placed, grounds, marks, told, _ROUNDS[1:])
+    if rested is None:
+        return None
+    x, left = rested
+    return own.placed(x)[copy], tuple(float(np.median(np.abs(away))) for away in left)
+
+
+def _come_to_rest(
+    own: Net,
+    x: np.ndarray,
+    copy: Copy,
+    placed: Mapping[Copy, Placed],
+    grounds: Sequence[tuple[Ground, str, np.ndarray, float]],
+    marks: Sequence[Footing],
+    told: Sequence[Holds],
+    rounds: Sequence[float],
+) -> tuple[np.ndarray, list[np.ndarray]] | None:
+    """The vertices (n, 3) pressed on what they lie on, in rounds, and how far the copy's lines are off then; None if nothing
+    holds it."""
     left: list[np.ndarray] = []
-    for strength in _ROUNDS:
+    for strength in rounds:
         here = own.placed(x)[copy]
         pressed = _pressed(own, here, copy, grounds, strength)
         lines = [_lined(own, here, copy, placed, f) for f in marks]
@@ -112,9 +137,9 @@ def laid(
         if holds is None:
             return None
         before, x = x, at_rest(own.made, x, holds, steps=_STEPS).points
-        if strength == _ROUNDS[-1] and float(np.linalg.norm(x - before, axis=1).max()) < _STILL:
+        if strength == rounds[-1] and float(np.linalg.norm(x - before, axis=1).max()) < _STILL:
             break
-    return own.placed(x)[copy], tuple(float(np.median(np.abs(away))) for away in left)
+    return x, left
 
 
 def _grounds(foam: Foam, copy: Copy, placed: Mapping[Copy, Placed]) -> list[tuple[Ground, str, np.ndarray, float]]:
