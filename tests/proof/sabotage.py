@@ -11,7 +11,9 @@ import numpy as np
 
 from tests.classes.props import HEAD as SCALED
 from tests.parts.flat_designs import HEAD
+from tests.proof.sound import PROPS as SOUND
 from tests.proof.test_folded import RECTANGLE, prop
+from tests.proof.test_over_form import CAP
 from tests.proof.test_virtual_build import FORM, OPEN, PARTS, TRAY, TUBE, edge, moved, part
 
 # a tube of two halves with discs in it, and a hoop round it
@@ -49,6 +51,9 @@ PACKS = {
     "board with ears": (HEAD, EARS),
     "bowl with darts": (HEAD.replace("forms:\n", BOWL_FORM, 1), BOWL),
     "tray with a scored belt": (SCALED, prop(RECTANGLE, "scored")),
+    "cap without corners": (SCALED, CAP),
+    "post in a notch": (SCALED, SOUND["mitred post in a notch of a shelf"]),
+    "drum": (SCALED, SOUND["drum with a wall round its floor"]),
 }
 
 
@@ -233,6 +238,20 @@ def _dart_short(record, by):
     dart["tip"] = (tip - by * (tip - mouth) / np.linalg.norm(tip - mouth)).tolist()
 
 
+def _far_line(record, name, by):
+    """The line of the face that is not drawn on, larger by that share about its middle."""
+    ring = np.asarray(part(record, name)["other_outline"])
+    middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
+    part(record, name)["other_outline"] = (middle + by * (ring - middle)).tolist()
+
+
+def _drawn_as_one(record, on, name):
+    """The lines of all copies for a part where those of the first are."""
+    own = [mark for mark in record["marks"] if (mark["on"], mark["part"]) == (on, name)]
+    own[0]["of"], own[0]["copies"] = [pair for mark in own for pair in mark["of"]], []
+    record["marks"] = [mark for mark in record["marks"] if mark not in own[1:]]
+
+
 def _enlarged(record, by, names=()):
     """All lines of some parts, or of all, larger by that share: what a printer does that fits pages to its paper."""
     for own in record["parts"]:
@@ -383,4 +402,8 @@ SABOTAGES = (
     Sabotage("a placement line turned by a right angle", "board with ears", lambda r: _line_turned(r, "board", "ear"), "from where that stands in the model"),
     Sabotage("all grooves of a belt on the wrong face", "tray with a scored belt", lambda r: _groove_turned(r, 4), "go round"),
     Sabotage("one groove of a belt on the wrong face", "tray with a scored belt", lambda r: _groove_turned(r, 1), "go round"),
+    Sabotage("a panel without corners enlarged by 3 %", "cap without corners", lambda r: _enlarged(r, 1.03, ("cap",)), "in the model"),
+    Sabotage("the far line of a panel without corners 3 mm in", "cap without corners", lambda r: _far_line(r, "cap", 0.95), "but its two lines make"),
+    Sabotage("the wall of a drum 1.5 % short", "drum", lambda r: moved(r, "wall", lambda x, y: (0.985 * x, y)), "go round"),
+    Sabotage("lines of two copies drawn as one", "post in a notch", lambda r: _drawn_as_one(r, "post_front_back", "shelf"), "from where that stands in the model"),
 )  # fmt: skip
