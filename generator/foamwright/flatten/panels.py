@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -254,8 +255,8 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
         darts += loop.darts
     area = abs(signed_area(drawn[0])) - sum(abs(signed_area(hole)) for hole in drawn[1:])
     for line, holes in zip((drawn[0], other[0]), (drawn[1:], other[1:])):
-        if not shapely.Polygon(line, holes).is_valid:
-            raise BuildError(f"panel {piece.id}: {_crossing(mesh)}")
+        if not (foam := shapely.Polygon(line, holes)).is_valid:
+            raise BuildError(f"panel {piece.id}: {_crossing(mesh, flat, foam)}")
     warnings = []
     radius = strain.least_radius(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     if radius < strain.TIGHT_RADIUS * thickness:
@@ -289,10 +290,15 @@ def mesher_of(piece: Piece) -> PanelMesher:
         raise BuildError(f"panel {piece.id}: {error}") from None
 
 
-def _crossing(mesh: PanelMesh) -> str:
-    """Why the edge of a panel laid flat crosses itself, and what to do."""
+def _crossing(mesh: PanelMesh, flat: np.ndarray, foam: shapely.Polygon) -> str:
+    """Why the edge of a panel laid flat crosses itself, where that is in place, and what to do."""
     if not is_saddle(mesh):
-        return "its edge crosses itself when it is laid flat; divide it with another cut"
+        at = [float(number) for number in re.findall(r"-?[\d.]+(?:e-?\d+)?", shapely.is_valid_reason(foam))[-2:]]
+        x, y, z = mesh.surface.points[np.linalg.norm(flat - at, axis=1).argmin()]
+        return (
+            f"its edge crosses itself near ({x:.0f}, {y:.0f}, {z:.0f}) when it is laid flat; divide it with another cut, or "
+            "leave more room between edges that run side by side there"
+        )
     named = f"the legs of its dart at {mesh.darts[0].edge} cross" if mesh.darts else "its edge crosses itself"
     return (
         f"{named} when it is laid flat: it curves like a saddle, where a dart has no foam to take away; divide the "

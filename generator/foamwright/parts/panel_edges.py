@@ -20,6 +20,7 @@ _LEAST, _MOST = 33, 801
 _FINE_TURN = math.radians(10.0)  # from one chord of an edge to the next
 _PAST = 1e-6  # mm behind a corner: a point that is not further on slid past it
 _NO_LENGTH = 1e-6  # mm
+_ASTRAY = 1.0  # mm: what settles by less lies on its leg
 _NOTHING = 0.05  # mm: an edge that is shorter on one face is a point there
 
 
@@ -124,7 +125,8 @@ def edge_of(region, run: _Run, number, flat, offsets):
     def place(at: float, coords: np.ndarray) -> np.ndarray:
         return surface.offset(coords, at)
 
-    coords = settle(neutral, coords)
+    rough, coords = place(neutral, coords), settle(neutral, coords)
+    _refuse_astray(rough, place(neutral, coords), wall.cut)
     onwards = _onwards(place(neutral, coords))
     coords, chain = coords[onwards], chain[onwards]
     share = chord_length(place(neutral, coords))
@@ -184,6 +186,18 @@ def edge_of(region, run: _Run, number, flat, offsets):
         outer_shift=outer_shift,
         normals=surface.normal(coords),
     )
+
+
+def _refuse_astray(rough: np.ndarray, settled: np.ndarray, cut: str) -> None:
+    """BuildError: some vertices (N, 3) of an edge do not lie on the leg of its cut that they should, and end further off than
+    they are from each other. Where two legs touch, as half circles side by side, no triangle tells one from the other."""
+    away = np.linalg.norm(settled - rough, axis=1)
+    if away.max() > max(np.diff(chord_length(rough)).max(), _ASTRAY):
+        x, y, z = rough[int(np.argmax(away > 0.5 * away.max()))]
+        raise BuildError(
+            f"its edge {cut} cannot be told near ({x:.0f}, {y:.0f}, {z:.0f}), where two lines of {cut} touch side by "
+            "side; leave a gap of some mm between them, or let them meet at an angle"
+        )
 
 
 def _on_crease(surface, run: _Run, coords: np.ndarray, settled: np.ndarray) -> np.ndarray:

@@ -26,6 +26,7 @@ _LINE_STEPS = 60
 _AROUND = 12  # vertices nearest to a place
 _LEAST_LEFT = 0.05  # of a triangle, where one of its corners is moved
 _ON_SIDE = 0.02  # share of a triangle beyond which a place lies on one of its sides
+_BESIDE_CORNER = np.array([0.6, 0.2, 0.2])  # of the corners of a triangle, for a place in it beside the first
 _ON_LINE = 1e-9  # mm
 _FACES = 11520  # of a whole form at its coarsest
 _HALVINGS = 8
@@ -260,8 +261,11 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
     kept = [faces[(low >= 0) & (high > 0)]]
     lying = (low == 0) & (high == 0)
     if lying.any():
-        centre = surface.blend(coords[faces[lying]], np.full((np.count_nonzero(lying), 3), 1 / 3))
-        kept.append(faces[lying][level(centre) * keep > 0])
+        # between two legs of a cut a bulging leg may reach over the middle: of places beside the corners that furthest off tells
+        shares = [np.tile(np.roll(_BESIDE_CORNER, k), (np.count_nonzero(lying), 1)) for k in range(3)]
+        beside = np.array([level(surface.blend(coords[faces[lying]], share)) for share in shares])
+        furthest = np.take_along_axis(beside, np.abs(beside).argmax(axis=0)[None], axis=0)[0]
+        kept.append(faces[lying][furthest * keep > 0])
     extra = []
     for face, s in zip(faces[(low < 0) & (high > 0)], sign[(low < 0) & (high > 0)]):
         extra.extend(_split(face, s, middle))
