@@ -250,7 +250,6 @@ def _ordered(surface, coords, offset, neutral, count, closed, cut) -> tuple[np.n
     Points that slid past a corner, or past each other where a small opening turns, are left out. Raises BuildError for an
     edge that this face has nothing of.
     """
-    coords = coords[_onwards(surface.offset(coords, offset))]
     points = surface.offset(coords, offset)
     with_feet = np.hstack([points, surface.offset(coords, neutral), surface.normal(coords)])
     if not closed:
@@ -262,6 +261,7 @@ def _ordered(surface, coords, offset, neutral, count, closed, cut) -> tuple[np.n
                 f"{beyond:.1f} mm before it begins; move {cut} by more than that, so that the edge is longer or not there"
             )
         with_feet = with_feet[between]
+    with_feet = with_feet[_onwards(with_feet[:, :3])]
     even = resampled(with_feet[:, :3], with_feet, count)
     normals = even[:, 6:] / np.linalg.norm(even[:, 6:], axis=1, keepdims=True)
     return even[:, :3], (even[:, 3:6], normals)
