@@ -262,7 +262,7 @@ def clip(region: Region, level: CoordLevel, bit: int, keep: int) -> Region:
     lying = (low == 0) & (high == 0)
     if lying.any():
         # between two legs of a cut a bulging leg may reach over the middle: of places beside the corners that furthest off tells
-        shares = [np.tile(np.roll(_BESIDE_CORNER, k), (np.count_nonzero(lying), 1)) for k in range(3)]
+        shares = [np.tile(np.roll(_BESIDE_CORNER, k), (int(np.count_nonzero(lying)), 1)) for k in range(3)]
         beside = np.array([level(surface.blend(coords[faces[lying]], share)) for share in shares])
         furthest = np.take_along_axis(beside, np.abs(beside).argmax(axis=0)[None], axis=0)[0]
         kept.append(faces[lying][furthest * keep > 0])
