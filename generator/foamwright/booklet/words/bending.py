@@ -17,7 +17,7 @@ from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.words import flat_on_curved
 from foamwright.booklet.words.fitting import Fitting
-from foamwright.flatten.bend_lines import bend_lines, bends, hollow, main_bend, spanned
+from foamwright.flatten.bend_lines import Bends, bend_lines, bends, hollow, main_bend, spanned
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.geometry import chord_length
@@ -25,7 +25,6 @@ from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
 from foamwright.templates.heading import holds_for_all
 
-_PLACES = 120  # of an edge that are looked at
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
 _GAP = 0.4  # mm that a flat face stands off a curved one at its rim; less, and foam gives way
@@ -363,22 +362,53 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
 
 
 def ends_of(piece: Piece) -> tuple[float, float]:
-    """How far across in mm a panel is bent at its narrow and at its wide end; both alike, as it is bent on the mean, where
-    it is not much wider at the one than at the other, and where one edge goes all round it, along the bend and across it, as that
-    of a door does: as it bends from one side to the other."""
+    """How far across in mm the hollow face of a panel is bent at its narrow and at its wide end; both alike, as it is bent on the
+    mean, where it is not much wider at the one than at the other or one edge goes all round it, along the bend and across it."""
     assert isinstance(piece.body, PanelBody)
-    around = [edge for edge in piece.body.edges if edge.loop == 0]
-    if len(around) == 1:
-        mean = 2.0 * _radius_across(around[0].points - _to_inside(piece) * around[0].normals, around[0].normals)
-        return mean, mean
     places = _along_bend(piece)
-    across = [2.0 * place.radius for place in places]
-    narrow, wide = min(across), max((a for a in across if a < float("inf")), default=min(across))
-    if wide > _CONE * narrow:
-        return narrow, min(wide, _FORMER)
+    if len([edge for edge in piece.body.edges if edge.loop == 0]) > 1:
+        across = [2.0 * place.radius for place in places]
+        narrow, wide = min(across), max((a for a in across if a < float("inf")), default=min(across))
+        if wide > _CONE * narrow:
+            return narrow, min(wide, _FORMER)
+    whole = _bends(piece.body)
+    if whole is not None and not _closes(piece):
+        mean = 2.0 * _mean_radius(piece.body, whole.along)
+        return mean, mean
     turned = sum(place.length / place.radius for place in places)
     mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
     return mean, mean
+
+
+def _bends(body: PanelBody) -> Bends | None:
+    """How the face of a panel that is drawn on bends on the whole."""
+    return bends(_hollow_face(body, 0.0))
+
+
+def _hollow_face(body: PanelBody, out: float) -> np.ndarray:
+    """The triangles (n, 3, 3) of the face of a panel that is drawn on, each corner carried `out` mm along its normal."""
+    return body.surface.offset(body.chart.coords, body.inner_offset + out)[body.chart.faces]
+
+
+def _closes(piece: Piece) -> bool:
+    """Is a panel sewn to itself, so that it goes all the way round?"""
+    assert isinstance(piece.body, PanelBody)
+    return any(len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in piece.body.edges)
+
+
+def _mean_radius(body: PanelBody, along: np.ndarray) -> float:
+    """The radius in mm to which the hollow face of a panel is bent about a way (3,), on the mean of its area: how much its
+    normals turn for each mm that one goes square to that way (M. do Carmo, "Differential Geometry of Curves and Surfaces",
+    section 3-2, from memory)."""
+    points = _hollow_face(body, 0.0)
+    normals = _hollow_face(body, 1.0) - points
+    across = np.cross(along, normals.mean(axis=1))
+    across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-12)
+    sides, turns = ((corners[:, 1:] - corners[:, :1]).transpose(0, 2, 1) for corners in (points, normals))
+    each = turns @ (np.linalg.pinv(sides) @ across[:, :, None])
+    sizes = np.linalg.norm(np.cross(sides[:, :, 0], sides[:, :, 1]), axis=1)
+    turned = abs(float(sizes @ (each[:, :, 0] * across).sum(axis=1)))
+    return float(sizes.sum()) / turned if turned > 0.0 else float("inf")
 
 
 def round_about(piece: Piece) -> tuple[float, float]:
@@ -392,12 +422,9 @@ def lies(pattern: Pattern) -> str:
     """How a panel that bends mainly one way is laid over a round thing: by an arrow of its template along that or square to it;
     "" where no arrow tells."""
     body, piece = pattern.piece.body, pattern.piece
-    if not isinstance(body, PanelBody) or any(
-        len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in body.edges
-    ):
+    if not isinstance(body, PanelBody) or _closes(piece):
         return ""
-    points = body.surface.offset(body.chart.coords, 0.0)[body.chart.faces]
-    ways = main_bend(points)
+    ways = main_bend(_hollow_face(body, 0.0))
     if ways is None:
         return ""
     turn = piece.placements[0].matrix[:3, :3]
@@ -442,9 +469,8 @@ def _along_bend(piece: Piece) -> list[Tight]:
     turn about the same axis as the tightest of them; all of them if none does."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
-    body = piece.body
-    whole = bends(body.surface.offset(body.chart.coords, 0.0)[body.chart.faces])
-    normals = [edge.normals for edge in body.edges if len(edge.points) > 2]
+    whole = _bends(piece.body)
+    normals = [edge.normals for edge in piece.body.edges if len(edge.points) > 2]
     if whole is None:
         axes = [np.cross(edge[:-1], edge[1:]).sum(axis=0) for edge in normals]
         tightest = axes[int(np.argmin([place.radius for place in places]))] if places else np.zeros(3)
@@ -458,16 +484,6 @@ def _along_bend(piece: Piece) -> list[Tight]:
     most = max((one for one, _ in told), default=0.0)
     bent = [place for place, (one, other) in zip(places, told) if one >= other and one > _TURNS * most]
     return bent or places
-
-
-def _radius_across(line: np.ndarray, normals: np.ndarray) -> float:
-    """Radius in mm to which foam is bent within a closed line (n, 3) of its hollow face, by the two places of it where the
-    `normals` (n, 3) differ most: how far these are apart the way that the normals turn."""
-    few = np.unique(np.linspace(0, len(line) - 1, _PLACES).astype(int))
-    turned = normals[few, None] - normals[None, few]
-    i, j = np.unravel_index(int((turned**2).sum(axis=2).argmax()), (len(few), len(few)))
-    turn = turned[i, j]
-    return float(abs((line[few[i]] - line[few[j]]) @ turn) / (turn @ turn)) if turn @ turn > 1e-6 else float("inf")
 
 
 def narrowest(piece: Piece) -> float:
