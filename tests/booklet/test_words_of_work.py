@@ -70,9 +70,10 @@ def test_a_roof_is_bent_with_its_arrow_along_what_it_is_bent_over(steps):
 
 
 def test_the_face_that_gets_heat_is_told_by_letter(steps):
-    # by hand: of post, roof, hoop and sign one face is inside or glued down, the foot stands on the table; both faces of the others show
+    # by hand: of post, hoop and sign one face is inside or glued down, the foot stands on the table; both faces of the others show,
+    # the inside of the roof between its open ends
     told = lines(steps, "The drawn face down")
-    assert told == ["The drawn face down: A, B, C, F, G, H; both faces, one after the other: D, E, J."]
+    assert told == ["The drawn face down: A, B, C, G, H; both faces, one after the other: D, E, F, J."]
 
 
 def test_a_folded_hoop_that_stands_between_a_foot_and_a_floor_is_not_closed_before_it_is_laid_on(steps):
