@@ -10,7 +10,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from foamwright.design import load
+from foamwright.design import load, sizes
 from foamwright.making import Request, Stages
 from foamwright.proof.bench.records import MEAN, PROP, WORST, Proof
 
@@ -27,7 +27,7 @@ def asked(words: list[str]) -> Iterator[tuple[Path, str]]:
         yield from ((Path(path), size) for path, size in zip(words[::2], words[1::2]))
         return
     for path in sorted(_DESIGNS.glob("*.yaml")):
-        yield from ((path, size) for size in load(path).sizes)
+        yield from ((path, size) for size in sizes(path))
 
 
 def row(path: Path, size: str) -> str:
