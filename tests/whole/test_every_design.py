@@ -9,8 +9,10 @@ import jsonschema
 import numpy as np
 import pytest
 from shapely.affinity import rotate, scale, translate
-from shapely.geometry import Polygon, box
+from shapely.geometry import MultiLineString, Point, Polygon, box
 
+from foamwright.drawing.primitives import Path as Line
+from foamwright.templates.records import LAID
 from tests.proof.foam import compared
 
 ROOT = Path(__file__).parents[2]
@@ -91,6 +93,17 @@ def test_pieces_lie_apart_on_their_sheets_and_none_is_missing(built):
     assert laid == expected
     bought = [part for id_, part in parts.items() if not any(id_ == own for own, *_ in laid)]
     assert {part["kind"] for part in bought} <= {"rod"}
+
+
+def test_a_v_beside_a_line_stands_at_one(name, stages_of):
+    """Flat foam that stands off a curve lands on it far beyond the line that is drawn: a V out there would turn another part."""
+    for template in stages_of(name).record("templates"):
+        drawn = [item for item in template.drawing.items if isinstance(item, Line) and len(item.points) > 1]
+        for inside, layer in LAID.items():
+            beside = "mark" if inside else "mark-other"
+            lines = MultiLineString([item.points for item in drawn if item.layer == beside])
+            for v in (item.points for item in drawn if item.layer == layer):
+                assert lines.distance(Point((v[0] + v[-1]) / 2.0)) < 5.0, (template.pattern.piece.id, layer)
 
 
 def test_every_part_with_a_template_is_on_a_page(built):

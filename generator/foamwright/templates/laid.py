@@ -98,9 +98,10 @@ def laid(patterns: Patterns, upper: Pattern, contacts: Contacts, marks_on: Marks
             if rim is None or not (mistaken or rim.slides):
                 continue
             for edge, middle in rim.longest():
-                here = own.setdefault(edge, rim.own(edge, middle))
+                here = own.get(edge) or rim.own(edge, middle)
                 there = rim.other(here, mark.region)
                 if there is not None:
+                    own[edge] = here
                     others.append((lower.piece.id, mark, there))
                     break
     return Laid(tuple(own.values()), tuple(others))
@@ -243,7 +244,8 @@ class _Rim:
         return Meet(place, along, _side(place, along, foam))
 
     def other(self, own: Meet, region: shapely.Geometry) -> Meet | None:
-        """The V on the other part that the part's own comes to lie on; None where that does not lie well within it."""
+        """The V on the other part that the part's own comes to lie on; None where that does not lie well within it, or not on the
+        line that is drawn there, as where a flat part stands off a curve."""
         off = np.hypot(*(self.flat - own.at).T)
         point = int(np.argmin(np.where(self.within, off, np.inf)))
         apart = off[point] if self.within[point] else np.inf
@@ -253,6 +255,8 @@ class _Rim:
         step = self.other_flat[min(point + 1, last)] - self.other_flat[max(point - 1, 0)]
         along = step / max(float(np.hypot(*step)), 1e-9)
         at = self.other_flat[point]
+        if shapely.distance(region.boundary, shapely.Point(at)) > _ROOM:
+            return None
         return Meet(at, along, -_side(at, along, region))
 
     def _runs(self) -> Iterator[tuple[int, np.ndarray]]:
