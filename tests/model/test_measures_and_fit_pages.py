@@ -116,7 +116,7 @@ def test_what_fits_in_is_told_before_anything_is_cut():
     text = words(measures(prop(), Fit("cat", 9.0, "lip", 1, at, (), free, (200.0, 110.0, 150.0)), 4.5))
     for expected in (
         "cat\u201d, 200 mm from front to back, 110 mm wide and 150 mm high",
-        "9 mm is free when it is in, and 7 mm on its way in",
+        "9 mm is free around it once it is in, and 7 mm on its way in",
         "up to 4.5 kg",
     ):
         assert expected in text
