@@ -43,3 +43,20 @@ def test_the_inside_of_plates_that_overlap_shows_where_it_is_open():
     path = "designs/beetle-shoulder.yaml"
     told = Stages(Request(load(path, "youth"))).record("steps")[1].instructions
     assert any("both faces, one after the other: A, B, C, D." in line for line in told)
+
+
+def test_a_lining_shows_the_face_that_is_drawn_on(tmp_path):
+    """Its other one is glued to the shell: pores that heat has closed hold no glue there."""
+    tube = HOOD.replace(
+        "[[-10, 170 * scale], [100 * scale, 70 * scale]]", "[[-10, 100 * scale], [100 * scale, 100 * scale]]"
+    )
+    shell = tube[: tube.index("  hood: {kind: panel")].replace(
+        "      side: ",
+        "      pad: {prism: {outline: {rectangle: {width: 40, height: 30}}, along: x, centre: [0, 0, 40], above: 0}}\n      side: ",
+    )
+    parts = (
+        "  hood: {kind: panel, stock: shell, form: hood, where: {eave: beyond, crown: before, side: beyond}}\n"
+        "  lining: {kind: panel, stock: shell, form: hood, laid: inside, where: {pad: inside, side: beyond}, square: [pad], lies_on: [hood]}\n"
+    )
+    lines = heat(tmp_path, shell + parts)
+    assert any("rawn face up: B" in line for line in lines)

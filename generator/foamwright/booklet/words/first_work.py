@@ -15,9 +15,10 @@ from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_
 from foamwright.booklet.words import bending, cutting, free_bands, painting, preparing, supplies, titles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.records import Patterns
-from foamwright.parts.records import BandBody, FlatBody, Piece, RodBody
+from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
+_ON_FORM = 0.01  # mm from a form
 
 
 def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
@@ -124,16 +125,25 @@ def _is_foam(piece: Piece) -> bool:
 
 
 def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insides: Collection[str]) -> painting.Shown:
-    """Panels show their outside, which is not the drawn one, and some of them their inside; flat parts and bands what is not
-    hidden."""
-    flat = [piece for piece in pieces if isinstance(piece.body, FlatBody | BandBody)]
-    seen = {piece.id: (piece.id not in hidden[True], piece.id not in hidden[False]) for piece in flat}
-    return painting.Shown(
-        [piece for piece in flat if seen[piece.id] == (True, False)],
-        [p for p in pieces if (p.id not in insides if p not in flat else seen[p.id] == (False, True))],
-        [p for p in pieces if (p.id in insides if p not in flat else seen[p.id] == (True, True))],
-        [piece for piece in flat if seen[piece.id] == (False, False)],
-    )
+    """Panels show their outside, which is not the drawn one, and some of them their inside, linings that alone; flat parts and
+    bands what is not hidden."""
+    seen = {}
+    for piece in pieces:  # whether the drawn face shows, and the other one
+        if isinstance(piece.body, FlatBody | BandBody):
+            seen[piece.id] = piece.id not in hidden[True], piece.id not in hidden[False]
+        else:
+            seen[piece.id] = (True, False) if _is_lining(piece) else (piece.id in insides, True)
+
+    def shows(drawn: bool, other: bool) -> list[Piece]:
+        return [piece for piece in pieces if seen[piece.id] == (drawn, other)]
+
+    return painting.Shown(shows(True, False), shows(False, True), shows(True, True), shows(False, False))
+
+
+def _is_lining(piece: Piece) -> bool:
+    """Is a panel glued to the inside of others, with the face that is not drawn on?"""
+    body = piece.body
+    return isinstance(body, PanelBody) and bool(piece.lies_on) and body.inner_offset + piece.thickness < _ON_FORM
 
 
 def within(
