@@ -193,6 +193,11 @@ def test_pulling_and_pressing_are_limited_apart(shell):
     assert cut_length(pulled) < cut_length(pressed)
 
 
+def test_darts_that_do_not_fit_in_a_panel_that_needs_none_are_to_be_left_out(shell):
+    with pytest.raises(BuildError, match=r"do not fit in it, and it needs none: .* takes 20\.0 %; leave darts out$"):
+        laid(shell, 0.2, count=40)
+
+
 def test_what_cannot_be_met_is_refused_with_a_way_out(shell):
     with pytest.raises(BuildError) as caught:
         laid(shell, 0.001, edges=("nose",))

@@ -488,6 +488,12 @@ class _Search:
         stock = self.piece.stock
         limit = min(limits(stock))
         bare = self.load_of((), _FINE)
+        if bare <= 1.0:
+            strained, most = percents(bare * limit, limit)
+            return (
+                f"the darts that the design asks for do not fit in it, and it needs none: without them its strain is "
+                f"{strained} where {stock.name} takes {most}; leave darts out"
+            )
         mesh = self.mesher.mesh(self._spacing(_COARSE))
         split = self._split(mesh)
         if is_saddle(mesh):
