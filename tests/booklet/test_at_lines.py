@@ -1,12 +1,15 @@
 """What is said of a placement line is what the templates show: closed, one line beside an edge, two lines, on the other part,
 or none. All follows from where the parts lie."""
 
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 import shapely
 from small_designs import head
 
 from foamwright import Request, Stages, load
-from foamwright.templates.placement_lines import BY_HOLE, BY_RIM, LINES, NONE, ONE, RING, ROUND, looks
+from foamwright.templates.placement_lines import BY_HOLE, BY_RIM, LINES, NONE, ONE, RING, ROUND, looks, placement_lines
 
 TEXT = (
     head("Lines")
@@ -95,6 +98,31 @@ FOAM = shapely.box(0, 0, 100, 100)
 )
 def test_how_a_line_looks(region, found):
     assert looks(region, FOAM) == found
+
+
+@pytest.mark.parametrize(
+    ("region", "found"),
+    [
+        (shapely.box(20, 20, 60, 60), ROUND),  # the dart ends within it
+        (shapely.box(20, 20, 60, 40), ROUND),  # the dart cuts it in two
+        (shapely.box(20, 0, 60, 60), ONE),  # it comes to the rim, where the dart opens
+        (shapely.box(60, 20, 90, 60), ROUND),  # the dart is beside it
+        (shapely.box(10, 10, 70, 70) - shapely.box(20, 20, 60, 60), RING),  # the dart ends in the hollow
+        (shapely.box(36, 20, 44, 45), ROUND),  # narrower than the dart at one end
+    ],
+)
+def test_a_line_that_a_dart_cuts_is_closed_once_the_dart_is(region, found):
+    legs = np.array([[34, 0], [40, 50.0]]), np.array([[46, 0], [40, 50.0]])
+    foam = FOAM - shapely.Polygon([*legs[0], legs[1][0]])
+    part = SimpleNamespace(
+        outline=foam.exterior.coords,
+        holes=(),
+        darts=[SimpleNamespace(leg_a=legs[0], leg_b=legs[1])],
+        piece=SimpleNamespace(id="base"),
+    )
+    mark = SimpleNamespace(upper=SimpleNamespace(id="pad"), region=region & foam, of=((1, 1),))
+    (shown,) = placement_lines([(part, (mark,))])["base", "pad"]
+    assert shown.looks == found
 
 
 @pytest.mark.parametrize(("radius", "found"), [(3, ROUND), (5, ROUND), (30, BY_HOLE)])

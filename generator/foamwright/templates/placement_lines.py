@@ -1,13 +1,14 @@
-"""How the placement lines on a part look to whoever lays another part there, for the sentences of the booklet. Lengths in mm."""
+"""How the placement lines on a part look to whoever lays another part there, for the sentences of the booklet: its darts are closed
+by then. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
 
-from foamwright.flatten.records import Pattern
+from foamwright.flatten.records import Pattern, PatternDart
 from foamwright.templates.records import Mark
 
 ROUND, RING, LINES, ONE, NONE = "round", "ring", "lines", "one", "none"
@@ -45,10 +46,31 @@ def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> Placem
     found: dict[tuple[str, str], tuple[Shown, ...]] = {}
     for pattern, drawn in marks:
         foam = shapely.Polygon(pattern.outline, pattern.holes)
+        wedges = [_wedge(dart) for dart in pattern.darts]
+        whole = _fused(foam, wedges)
         for mark in drawn:
             key = pattern.piece.id, mark.upper.id
-            found[key] = (*found.get(key, ()), Shown(looks(mark.region, foam), mark.of))
+            region = _fused(mark.region, [_across(wedge, mark.region) for wedge in wedges])
+            found[key] = (*found.get(key, ()), Shown(looks(region, whole), mark.of))
     return found
+
+
+def _wedge(dart: PatternDart) -> shapely.Geometry:
+    """What a dart takes out of the foam: once it is closed, a line that ends at one leg goes on from the other."""
+    return shapely.buffer(shapely.Polygon([*dart.leg_a, *dart.leg_b[::-1]]), 0.0)  # it may open by nothing
+
+
+def _across(wedge: shapely.Geometry, region: shapely.Geometry) -> shapely.Geometry:
+    """What of a dart's wedge lies between the stretches of its legs that a region comes to."""
+    return wedge & shapely.convex_hull(wedge & shapely.buffer(region, _BESIDE))
+
+
+def _fused(region: shapely.Geometry, gaps: Sequence[shapely.Geometry]) -> shapely.Geometry:
+    """A region with the gaps in it filled, and no hair left between."""
+    if all(gap.is_empty for gap in gaps):
+        return region
+    grown = shapely.buffer(shapely.union_all([region, *gaps]), _BESIDE, join_style="mitre")
+    return shapely.buffer(grown, -_BESIDE, join_style="mitre")
 
 
 def looks(region: shapely.Geometry, foam: shapely.Polygon) -> str:
