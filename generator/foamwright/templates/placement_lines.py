@@ -1,5 +1,5 @@
-"""How the placement lines on a part look to whoever lays another part there, for the sentences of the booklet: its darts are closed
-by then. Lengths in mm."""
+"""How the placement lines on a part look to whoever lays another part there, for the sentences of the booklet: its darts are
+closed by then. Lengths in mm."""
 
 from __future__ import annotations
 
