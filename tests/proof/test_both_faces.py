@@ -5,10 +5,12 @@ from math import radians, tan
 
 import numpy as np
 import pytest
+import shapely
 
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, opposite_stretches
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, corners, opposite_stretches
 from foamwright.proof.bench.lengths import bevel_faults, neutral_lengths
 from foamwright.proof.bench.measure import Model, Surface
+from foamwright.proof.bench.mesh import sheet_of
 from foamwright.proof.bench.written import edge_faults
 
 # An arch on two feet, each cut off by a hair at its inner corner; the other face is a millimetre further in or out.
@@ -50,6 +52,17 @@ def test_corners_belong_to_those_of_the_other_face_in_their_order():
     part = part_of(ARCH[5:] + ARCH[:5], OTHER, 2.0, True)
     away = part.neutral_rings[0] - part.rings[0]
     assert float(np.linalg.norm(away, axis=1).max()) < 1.5
+
+
+@pytest.mark.parametrize("begin", range(6))
+def test_a_corner_written_twice_is_one_corner(begin):
+    # once to the last decimal, and once beside it: foam was bent of an eighth of a cone, and lay as it liked
+    ring = [[0.0, 0.0], [0.0, 0.0], [60.0, 0.0], [60.0, 40.0], [59.999, 40.0], [0.0, 40.0]]
+    other = [[-2.0, -2.0], [62.0, -2.0], [62.0, 42.0], [-2.0, 42.0]]
+    part = part_of(ring[begin:] + ring[:begin], other, 4.0, True)
+    sheet = sheet_of(part, 12.0)
+    assert len(corners(part.rings[0])) == 4
+    assert float(shapely.area(shapely.polygons(sheet.flat[sheet.triangles])).sum()) == pytest.approx(62.0 * 42.0, abs=1.0)  # midway between both faces
 
 
 def test_the_foot_of_a_mitred_wall_is_a_trapezium():

@@ -467,11 +467,13 @@ def _reached(edge: Edge, point: np.ndarray) -> float:
 
 
 def corners(ring: np.ndarray, turn: float = 20.0) -> np.ndarray:
-    """Indices of the points at which a closed line turns by more than `turn` degrees."""
-    step = np.roll(ring, -1, axis=0) - ring
+    """Indices of the points at which a closed line turns by more than `turn` degrees. Of points that are the same but for the
+    decimals they are written to the last is one: beside such a one a corner would be told twice, or not at all."""
+    apart = np.flatnonzero(np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1) > _SAME)
+    step = np.roll(ring[apart], -1, axis=0) - ring[apart]
     before = np.roll(step, 1, axis=0)
     turned = np.arctan2(before[:, 0] * step[:, 1] - before[:, 1] * step[:, 0], (before * step).sum(1))
-    return np.flatnonzero(np.abs(turned) > np.radians(turn))
+    return apart[np.abs(turned) > np.radians(turn)]
 
 
 def _between(ring: np.ndarray, other: np.ndarray, share: float) -> np.ndarray:
