@@ -62,7 +62,9 @@ def test_a_corner_written_twice_is_one_corner(begin):
     part = part_of(ring[begin:] + ring[:begin], other, 4.0, True)
     sheet = sheet_of(part, 12.0)
     assert len(corners(part.rings[0])) == 4
-    assert float(shapely.area(shapely.polygons(sheet.flat[sheet.triangles])).sum()) == pytest.approx(62.0 * 42.0, abs=1.0)  # midway between both faces
+    assert float(shapely.area(shapely.polygons(sheet.flat[sheet.triangles])).sum()) == pytest.approx(
+        62.0 * 42.0, abs=1.0
+    )  # midway between both faces
 
 
 def test_the_foot_of_a_mitred_wall_is_a_trapezium():
