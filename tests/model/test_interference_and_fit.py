@@ -4,6 +4,7 @@ import sys
 from pathlib import Path
 
 import cadquery as cq
+import manifold3d
 import numpy as np
 import pytest
 import trimesh
@@ -18,7 +19,7 @@ from foamwright.model.build import build_model
 from foamwright.model.figure import Figure, clearance
 from foamwright.model.figure_solids import body
 from foamwright.model.interference import interferences
-from foamwright.model.overlap import roomiest
+from foamwright.model.overlap import between, roomiest
 from foamwright.model.placed import placed_copies
 from foamwright.model.records import Model
 
@@ -152,3 +153,17 @@ def test_distance_to_an_ellipsoid_against_dense_points_of_it():
         [(distance(probes + step * e)[0] - distance(probes - step * e)[0]) / (2 * step) for e in np.eye(3)], 1
     )
     assert gradient[:5] == pytest.approx(numeric[:5], abs=1e-3)  # in the middle it has no one direction
+
+
+def test_what_two_bodies_share_is_parted_as_the_library_parts_it():
+    """A comb of plates in a block, every second one thinner than is told of: pieces and volumes by manifold3d's `decompose`."""
+    plates = [
+        manifold3d.Manifold.cube((10.0, 20.0, 0.1 if k % 2 else 2.0)).translate((0.0, 0.0, 5.0 * k)) for k in range(8)
+    ]
+    comb = manifold3d.Manifold.compose(plates)
+    block = manifold3d.Manifold.cube((30.0, 30.0, 60.0)).translate((5.0, 5.0, -1.0))
+    found = between(0, 1, comb, block, 0.3)
+    parted = [piece for piece in (comb ^ block).decompose() if 2.0 * piece.volume() > 0.3 * piece.surface_area()]
+    assert len(found.pieces) == len(parted) == 4
+    assert found.volume == pytest.approx(sum(piece.volume() for piece in parted)) == pytest.approx(4 * 5 * 15 * 2.0)
+    assert between(0, 1, comb, block.translate((40.0, 0.0, 0.0)), 0.3) is None

@@ -119,14 +119,9 @@ def _shared(
 
     def common(i: int, j: int) -> _Common | None:
         found = between(i, j, body(i), body(j))
-        return None if found is None else _Common(found.volume, found.depth, found.at, _joined(found.pieces))
+        return None if found is None else _Common(found.volume, found.depth, found.at, Mesh.joined(found.pieces))
 
     for i, j in near(boxes):
         found = store.kept("overlap", (told[i], told[j]), partial(common, i, j))
         if found is not None:
             yield i, j, found
-
-
-def _joined(pieces: Sequence[manifold3d.Manifold]) -> Mesh:
-    meshes = [piece.to_mesh64() for piece in pieces]
-    return Mesh.joined([Mesh(np.asarray(m.vert_properties)[:, :3], np.asarray(m.tri_verts)) for m in meshes])
