@@ -176,7 +176,7 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     # what goes round a part is laid on before its two ends are joined
     wrapped = {told.turn.get(m.new, 0) for m in told.meetings if m.around and m.broad and m.on_broad}
     turns = [
-        *((turn, 0, line) for turn, line in _tab_lines(told)),
+        *((turn, 0, line) for turn, line in (*_coated_first(told), *_tab_lines(told))),
         *((turn, 1, line) for turn, line in glued),
         *((turn, 0 if turn not in wrapped else 2, line) for turn, line in seams.pairs if not seams.covers),
     ]
@@ -459,31 +459,57 @@ def _gripping(told: Fitting) -> list[str]:
     ]
 
 
-def _tab_lines(told: Fitting) -> list[tuple[int, str]]:
-    """How tabs are put into slots, each with the turn of the first of them."""
+def _tabbed(told: Fitting) -> list[tuple[int, Piece, list[str]]]:
+    """The parts that tabs enter now, each with the parts that have these, and the turn at which they go together."""
     own = {piece.id for piece in told.pieces}
     here = own | {piece.id for copy, piece in enumerate(told.bodies.pieces) if told.standing >> copy & 1}
-    lines = []
+    found = []
     for host in told.every.values():
         tabbed = [part for part in dict.fromkeys(gluing.slots_for(host)) if part in here]
-        if host.id in own or (host.id in here and own & set(tabbed)):
-            if not tabbed:
-                continue
-            parts = all_of([told.every[part] for part in tabbed])
+        if tabbed and (host.id in own or (host.id in here and own & set(tabbed))):
             turn = max(told.turn.get(host.id, 0), min(told.turn.get(part, 0) for part in tabbed))
-            line = (
-                say(
-                    "Brush cement on the tabs of {parts} and into the slots of {host}, and push them together while it is "
-                    "still wet; tape holds them until it has set.",
-                    parts=parts,
-                    host=the(host),
-                )
-                if told.every[host.id].glue == "contact"
-                else say(
-                    "Push the tabs of {parts} into the slots of {host}, and let the glue run in afterwards.",
-                    parts=parts,
-                    host=the(host),
-                )
+            found.append((turn, host, tabbed))
+    return found
+
+
+def _coated_first(told: Fitting) -> list[tuple[int, str]]:
+    """What goes in by its tabs and is glued to more as it comes down: wet tabs go in at once, and then no brush reaches the rest."""
+    lines = {}
+    for turn, host, tabbed in _tabbed(told):
+        for part in (host.id, *tabbed):
+            if told.turn.get(part) != turn:
+                continue  # it stands by then
+            joined = {*tabbed} if part == host.id else {host.id}
+            rest = [m for m in told.meetings if m.new == part and m.glue == "contact" and m.other not in {part, *joined}]
+            if not rest or told.every[part].glue != "contact":
+                continue
+            lines[part] = turn, say(
+                "Coat {part} and {others} where they meet, and let the cement turn tacky: no brush reaches it once the tabs are "
+                "in. Lay baking paper over it until all is in its place.",
+                part=all_of([told.every[part]]),
+                others=all_of([told.every[other] for other in dict.fromkeys(m.other for m in rest)]),
             )
-            lines.append((turn, line))
+    return [*lines.values()]
+
+
+def _tab_lines(told: Fitting) -> list[tuple[int, str]]:
+    """How tabs are put into slots, each with the turn of the first of them."""
+    lines = []
+    for turn, host, tabbed in _tabbed(told):
+        parts = all_of([told.every[part] for part in tabbed])
+        line = (
+            say(
+                "Brush cement on the tabs of {parts} and into the slots of {host}, and push them together while it is "
+                "still wet; tape holds them until it has set.",
+                parts=parts,
+                host=the(host),
+            )
+            if host.glue == "contact"
+            else say(
+                "Push the tabs of {parts} into the slots of {host}, and let the glue run in afterwards.",
+                parts=parts,
+                host=the(host),
+            )
+        )
+        lines.append((turn, line))
     return lines
