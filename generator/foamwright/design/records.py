@@ -139,7 +139,7 @@ class Design:
     history: tuple[Mapping[str, Any], ...] = ()  # {"version", "text"}, the latest first
     channel: Mapping[str, Any] = field(default_factory=dict)  # {"video", "times", "credit", "feedback", ...}
     supplies: Mapping[str, Bought] = field(default_factory=dict)  # what is bought beside foam, glue and paint
-    used_by: tuple[str, ...] = ()  # among "wearer", "child", "pet"
+    used_by: tuple[str, ...] = ()  # among "wearer", "child", "pet"; the first with the last: a pet wears it
     lit_by: str = ""  # "battery" where a light belongs in it
     language: str = "en"  # of what is printed, one of language.LANGUAGES
     printed_units: str = "mm"  # of lengths in the booklet, one of language.UNITS

@@ -406,20 +406,8 @@ def care(design: Design, load: float) -> Chapter:
             )
         )
     if "pet" in users:
-        items.append(
-            Warn(
-                say("For pets"),
-                say(
-                    "A pet may use it only while somebody is at home and looks in: foam that is chewed and swallowed can "
-                    "block the gut. Air it for a week before the first use, until you smell nothing. Take it away at the "
-                    "first tooth mark, and for good from a pet that chews. Look for loose parts each time you clean it. "
-                    "Take primer, paint and varnish that their makers call safe for animals once dry. Pets grow, and jump on "
-                    "what they lie in: let it go when it is too small, and see that nothing tips or falls. "
-                    "Whoever gets it from you must be told so."
-                ),
-            )
-        )
-    if "wearer" in users:
+        items.append(_for_pets(worn="wearer" in users))
+    elif "wearer" in users:
         items.append(
             Warn(
                 say("Worn on the body"),
@@ -443,6 +431,32 @@ def care(design: Design, load: float) -> Chapter:
             )
         )
     return Chapter(say("Use and care"), items)
+
+
+def _for_pets(worn: bool) -> Warn:
+    """What must be known of a prop that a pet lies in, or has on (`worn`). Common practice, no source."""
+    use = (
+        say(
+            "A pet may wear it only for some minutes at a time and under your eyes, on the ground, away from stairs, other animals "
+            "and traffic. It must walk, sit, lie, see, hear, pant and relieve itself freely; straps go round chest and belly, never "
+            "round the neck, close with a buckle that you open at once, and leave two fingers of room. Take it off when it pants, "
+            "shakes, freezes, scratches or bites at it, and never put it on against its will. Foam keeps the heat in: not in the "
+            "sun and not in warm rooms. Foam that is chewed and swallowed can block the gut: take it away at the first tooth mark."
+        )
+        if worn
+        else say(
+            "A pet may use it only while somebody is at home and looks in: foam that is chewed and swallowed can "
+            "block the gut. Take it away at the "
+            "first tooth mark, and for good from a pet that chews. Pets grow, and jump on "
+            "what they lie in: let it go when it is too small, and see that nothing tips or falls."
+        )
+    )
+    every = say(
+        "Air it for a week before the first use, until you smell nothing. Look for loose parts each time you clean it. "
+        "Take primer, paint and varnish that their makers call safe for animals once dry. "
+        "Whoever gets it from you must be told so."
+    )
+    return Warn(say("For pets"), f"{use} {every}")
 
 
 def changes(design: Design) -> Chapter:

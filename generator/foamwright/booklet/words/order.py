@@ -613,14 +613,22 @@ class _Bench:
         figure = self.prop.design.figure
         if not figure or self.coated or self.tried:
             return []
-        if "wearer" in self.prop.design.used_by:
+        users = {*self.prop.design.used_by}
+        if "pet" in users and ("wearer" in users or not self._roomy()):
+            return [
+                say(
+                    "Do not try it with the animal yet: the cement is fresh. Try it with a bag or a cushion that is filled "
+                    "and tied to its measures, and trim now what would press."
+                )
+            ]
+        if "wearer" in users:
             return [
                 say(
                     "Try it on before you seal it: hold it in place with tape, move as you will when you wear it, and look in "
                     "a mirror. Trim, bend or pad now what presses or chafes."
                 )
             ]
-        if self.fit is not None and (self.fit.beside or self.fit.entry or self.fit).clearance > practice.EASY_ROOM:
+        if self._roomy():
             return []
         return [
             say(
@@ -630,13 +638,17 @@ class _Bench:
             )
         ]
 
+    def _roomy(self) -> bool:
+        """Is the figure known to have room wherever it is?"""
+        return self.fit is not None and (self.fit.beside or self.fit.entry or self.fit).clearance > practice.EASY_ROOM
+
     def _things(self) -> Sequence[int]:
         """The copies, as bits, of each thing that is built apart from the others."""
         return tuple(dict.fromkeys(move.own for stage in self.stages for move in stage.moves))
 
     def _last(self) -> None:
         parts = tuple(self.pieces)
-        title, text = painting.last("pet" in self.prop.design.used_by)
+        title, text = painting.last(self.prop.design.used_by)
         down = setting_down.set_down(self.ways.bodies, self._things())
         if down:
             text[0] = painting.airing(apart=True)

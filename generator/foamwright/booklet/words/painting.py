@@ -648,13 +648,20 @@ def airing(apart: bool) -> str:
     return say("Leave the prop in an airy room for a day: by then all glue and paint have cured.")
 
 
-def last(for_pet: bool) -> tuple[str, list[str]]:
-    """`for_pet`: a pet will lie in it, or chew on it, and waits longer."""
+def last(used_by: Collection[str]) -> tuple[str, list[str]]:
+    """A pet will lie in it, wear it, or chew on it, and waits longer."""
     text = [
         airing(apart=False),
         say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
         say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]
-    if for_pet:
+    if {"pet", "wearer"} <= {*used_by}:
+        text.append(
+            say(
+                "Put it on the pet only after a week of airing, when you smell nothing any more; the first time for a minute, and "
+                "trim or pad what presses."
+            )
+        )
+    elif "pet" in used_by:
         text.append(say("Let the pet in only after a week of airing, when you smell nothing any more."))
     return say("Let it cure, and check"), text
