@@ -40,7 +40,9 @@ def test_what_a_pet_wears_is_no_bed_and_no_costume_of_a_person():
 
 
 def test_a_bed_and_a_costume_keep_their_words():
-    assert "jump on what they lie in" in _care(("pet",))["For pets"] and "Air it for a week" in _care(("pet",))["For pets"]
+    assert (
+        "jump on what they lie in" in _care(("pet",))["For pets"] and "Air it for a week" in _care(("pet",))["For pets"]
+    )
     assert "breathe before you walk" in _care(("wearer",))["Worn on the body"]
 
 

@@ -480,14 +480,19 @@ def _coated_first(told: Fitting) -> list[tuple[int, str]]:
             if told.turn.get(part) != turn:
                 continue  # it stands by then
             joined = {*tabbed} if part == host.id else {host.id}
-            rest = [m for m in told.meetings if m.new == part and m.glue == "contact" and m.other not in {part, *joined}]
+            rest = [
+                m for m in told.meetings if m.new == part and m.glue == "contact" and m.other not in {part, *joined}
+            ]
             if not rest or told.every[part].glue != "contact":
                 continue
-            lines[part] = turn, say(
-                "Coat {part} and {others} where they meet, and let the cement turn tacky: no brush reaches it once the tabs are "
-                "in. Lay baking paper over it until all is in its place.",
-                part=all_of([told.every[part]]),
-                others=all_of([told.every[other] for other in dict.fromkeys(m.other for m in rest)]),
+            lines[part] = (
+                turn,
+                say(
+                    "Coat {part} and {others} where they meet, and let the cement turn tacky: no brush reaches it once the tabs are "
+                    "in. Lay baking paper over it until all is in its place.",
+                    part=all_of([told.every[part]]),
+                    others=all_of([told.every[other] for other in dict.fromkeys(m.other for m in rest)]),
+                ),
             )
     return [*lines.values()]
 
