@@ -48,7 +48,7 @@ def test_a_bed_and_a_costume_keep_their_words():
 
 @pytest.mark.parametrize(("users", "word"), [(("pet", "wearer"), "Put it on the pet"), (("pet",), "Let the pet in")])
 def test_it_waits_for_a_week_of_airing(users, word):
-    assert [line for line in last(users)[1] if "week of airing" in line][0].startswith(word)
+    assert next(line for line in last(users)[1] if "week of airing" in line).startswith(word)
 
 
 @pytest.mark.parametrize(

@@ -437,11 +437,12 @@ def _for_pets(worn: bool) -> Warn:
     """What must be known of a prop that a pet lies in, or has on (`worn`). Common practice, no source."""
     use = (
         say(
-            "A pet may wear it only for some minutes at a time and under your eyes, on the ground, away from stairs, other animals "
-            "and traffic. It must walk, sit, lie, see, hear, pant and relieve itself freely; straps go round chest and belly, never "
-            "round the neck, close with a buckle that you open at once, and leave two fingers of room. Take it off when it pants, "
-            "shakes, freezes, scratches or bites at it, and never put it on against its will. Foam keeps the heat in: not in the "
-            "sun and not in warm rooms. Foam that is chewed and swallowed can block the gut: take it away at the first tooth mark."
+            "A pet may wear it only for some minutes at a time and under your eyes, on the ground, away from stairs, other "
+            "animals and traffic. It must walk, sit, lie, see, hear, pant and relieve itself freely; straps go round chest and "
+            "belly, never round the neck, close with a buckle that you open at once, and leave two fingers of room. Take it off "
+            "when it pants, shakes, freezes, scratches or bites at it, and never put it on against its will. Foam keeps the "
+            "heat in: not in the sun and not in warm rooms. Foam that is chewed and swallowed can block the gut: take it away "
+            "at the first tooth mark."
         )
         if worn
         else say(

@@ -488,8 +488,8 @@ def _coated_first(told: Fitting) -> list[tuple[int, str]]:
             lines[part] = (
                 turn,
                 say(
-                    "Coat {part} and {others} where they meet, and let the cement turn tacky: no brush reaches it once the tabs are "
-                    "in. Lay baking paper over it until all is in its place.",
+                    "Coat {part} and {others} where they meet, and let the cement turn tacky: no brush reaches it once the tabs "
+                    "are in. Lay baking paper over it until all is in its place.",
                     part=all_of([told.every[part]]),
                     others=all_of([told.every[other] for other in dict.fromkeys(m.other for m in rest)]),
                 ),

@@ -658,8 +658,8 @@ def last(used_by: Collection[str]) -> tuple[str, list[str]]:
     if {"pet", "wearer"} <= {*used_by}:
         text.append(
             say(
-                "Put it on the pet only after a week of airing, when you smell nothing any more; the first time for a minute, and "
-                "trim or pad what presses."
+                "Put it on the pet only after a week of airing, when you smell nothing any more; the first time for a minute, "
+                "and trim or pad what presses."
             )
         )
     elif "pet" in used_by:

@@ -304,7 +304,8 @@ class Design:
     channel: Channel | None = key(Channel, optional=True)
     used_by: tuple[str, ...] = key(
         listed(one_of("wearer", "child", "pet"), unique=True),
-        "Who uses it beside people who look at it: the booklet says what they must know. `pet` with `wearer`: a pet wears it.",
+        "Who uses it beside people who look at it: the booklet says what they must know. `pet` with `wearer`: a pet "
+        "wears it.",
         default=[],
     )
     lit_by: str = key(
