@@ -473,7 +473,7 @@ def _tabbed(told: Fitting) -> list[tuple[int, Piece, list[str]]]:
 
 
 def _coated_first(told: Fitting) -> list[tuple[int, str]]:
-    """What goes in by its tabs and is glued to more as it comes down: wet tabs go in at once, and no brush reaches the rest then."""
+    """What goes in by its tabs and is glued to more as it comes down: wet tabs go in at once, and no brush reaches the rest."""
     lines = {}
     for turn, host, tabbed in _tabbed(told):
         for part in (host.id, *tabbed):
