@@ -47,3 +47,14 @@ def test_a_small_part_on_a_face_leaves_its_rim_to_be_rounded(tmp_path):
     lines = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
     (told,) = [line for line in lines if "the edges of the board (A)" in line]
     assert "square" not in told
+
+
+@pytest.mark.parametrize("layers", [1, 2])
+def test_of_a_stack_the_rims_are_sanded_and_not_the_joints(tmp_path, layers):
+    """What is painted before it is set down is glued nowhere any more, or long before: nothing is told "before you glue"."""
+    lid = f"lies_on: [board]\n    glue: none\n    paint: red\n    layers: {layers}\n"
+    told = told_of(
+        tmp_path, DESIGN.replace("FINISH", "rounded").replace("lies_on: [board]\n", lid, 1).split("  button")[0]
+    )
+    assert told.startswith("First sand the edges of the block (B) round") and "glue" not in told.split(". ")[0]
+    assert ("at the top and at the bottom of the whole stack" in told) == (layers == 2)

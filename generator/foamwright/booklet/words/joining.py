@@ -289,10 +289,17 @@ def _edge_lines(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:
     for how, these in alike.items():
         facts = {"parts": all_of(these), "size": length(how.size)}
         line = (
-            say("Sand the edges of {parts} round, to a radius of {size}, before you glue.", **facts)
+            say("First sand the edges of {parts} round, to a radius of {size}.", **facts)
             if how.finish == "rounded"
-            else say("Cut the corners off the edges of {parts}, {size} wide, before you glue.", **facts)
+            else say("First cut the corners off the edges of {parts}, {size} wide.", **facts)
         )
+        stacked = [piece for piece in these if piece.layers > 1]
+        if stacked:
+            line = say(
+                "{sentence} Of {stacked} these are the rims at the top and at the bottom of the whole stack.",
+                sentence=line,
+                stacked=listed([piece.label for piece in stacked]),
+            )
         square = _left_square(these, bodies)
         if square:
             line = say("{sentence} Leave {what} square.", sentence=line, what=listed(square))
