@@ -136,6 +136,47 @@ def test_halves_of_a_cone_meet_along_their_sides_only():
     assert len(found.seams) == 2
 
 
+LOFT = """\
+format: 1
+name: Tube
+version: 1.0.0
+licence: CC0-1.0
+parameters: {{scale: {{value: 1}}, clearance: {{value: 0 mm}}}}
+sizes: {{one: {{}}}}
+stock: {{foam: {{name: Foam, thickness: 6, sheet: [600, 1200]}}}}
+forms:
+  tube:
+    kind: loft
+    axis: x
+    sections: [{{at: 0, width: 80, height: 80, centre: [{0}, 0]}}, {{at: 100 * scale, width: 80, height: 80, centre: [{1}, 0]}}]
+    cuts: {{a: {{plane: {{normal: x, at: 10}}}}, b: {{plane: {{normal: x, at: 90}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: tube, where: {{a: beyond, b: before}}, opened: 180}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("centres", "place"),
+    [
+        ((100, 100), "(1|9)0, 100, 0"),
+        ((-100, -100), "(1|9)0, -100, 0"),
+        ((0, 100), "90, 90, 0"),
+        ((0, -100), "90, -90, 0"),
+    ],
+)
+def test_a_tube_that_leaves_its_axis_is_told_so_whatever_the_angle(tmp_path, centres, place):
+    path = tmp_path / "tube.yaml"
+    path.write_text(LOFT.format(*centres), encoding="utf-8")
+    with pytest.raises(BuildError, match=rf"its end around \({place}\) lies beside the axis"):
+        build_prop(load(path))
+
+
+def test_a_tube_that_stays_around_its_axis_is_opened(tmp_path):
+    path = tmp_path / "tube.yaml"
+    path.write_text(LOFT.format(30, 30), encoding="utf-8")
+    assert {edge.cut for edge in build_prop(load(path)).pieces[0].body.edges} == {"a", "b", "opened"}
+
+
 def test_a_panel_around_a_tube_that_is_not_opened_is_refused():
     with pytest.raises(BuildError, match="opened"):
         build_prop(design(TUBE.replace(", opened: 90", "")))

@@ -175,7 +175,11 @@ def _cut_out(spec, surface, walls, keep, neutral, opened, places_of_form) -> tup
     crumbs = [p for p in pieces[1:] if len(p.faces) > 0.01 * len(pieces[0].faces)]
     if crumbs:
         raise BuildError(f"{who}: it falls into {len(crumbs) + 1} pieces; add a cut that keeps one of them")
-    region = regions.unwrap(pieces[0] if opened is None else slit(pieces[0], surface, opened, neutral))
+    region = pieces[0]
+    if opened is not None:
+        _refuse_beside_axis(who, region, opened, neutral)
+        region = slit(region, surface, opened, neutral)
+    region = regions.unwrap(region)
     loops = regions.boundary_loops(region.faces)
     if not loops:
         raise BuildError(f"{who}: the form is closed and uncut; add cuts that open it")
@@ -189,6 +193,19 @@ def _cut_out(spec, surface, walls, keep, neutral, opened, places_of_form) -> tup
             f"{who}: it closes on itself like a tube; add `opened`, or a plane through the axis that cuts it open"
         )
     return region, surface.offset(np.array(places), neutral) if places else np.zeros((0, 3))
+
+
+def _refuse_beside_axis(who: str, region: regions.Region, opened: HalfPlane, neutral: float) -> None:
+    """Raises BuildError for a panel with an end that the axis about which it is opened does not go through, as a loft's may
+    whose sections lie beside it: no line from the axis parts it there, at whatever angle."""
+    space = region.surface.offset(region.coords, neutral)
+    for loop in regions.boundary_loops(region.faces):
+        if regions.turning(space, region.faces, loop) > _HOLE and not opened.encircled_by(space[loop]):
+            x, y, z = (round(at) for at in space[loop].mean(axis=0).tolist())
+            raise BuildError(
+                f"{who}: its end around ({x}, {y}, {z}) lies beside the axis of its form, and `opened` parts only what goes around "
+                "that; move the form onto its axis, or leave `opened` out and divide it with a plane"
+            )
 
 
 def _lying_in(region: regions.Region, plane: PlaneLevel) -> float:

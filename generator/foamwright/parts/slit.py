@@ -31,6 +31,12 @@ class HalfPlane:
     def reaches(self, points: np.ndarray) -> np.ndarray:
         return (points - self.origin) @ self.towards > 0
 
+    def encircled_by(self, loop: np.ndarray) -> bool:
+        """Does a closed line through points (N, 3), the first not repeated, go around the axis?"""
+        off = loop - self.origin
+        along = off @ self.towards + 1j * (off @ self.aside)
+        return bool(abs(np.angle(np.roll(along, -1) * along.conj()).sum()) > np.pi)
+
 
 def half_plane(axis: np.ndarray, origin: np.ndarray, angle: float) -> HalfPlane:
     """At `angle` degrees about the `axis` (3, 3: the axis and the two directions square to it)."""
