@@ -203,8 +203,8 @@ def _refuse_beside_axis(who: str, region: regions.Region, opened: HalfPlane, neu
         if regions.turning(space, region.faces, loop) > _HOLE and not opened.encircled_by(space[loop]):
             x, y, z = (round(at) for at in space[loop].mean(axis=0).tolist())
             raise BuildError(
-                f"{who}: its end around ({x}, {y}, {z}) lies beside the axis of its form, and `opened` parts only what goes around "
-                "that; move the form onto its axis, or leave `opened` out and divide it with a plane"
+                f"{who}: its end around ({x}, {y}, {z}) lies beside the axis of its form, and `opened` parts only what goes "
+                "around that; move the form onto its axis, or leave `opened` out and divide it with a plane"
             )
 
 
