@@ -23,7 +23,7 @@ _MARK = 1.0  # mm from any of its marks to a foot that stands on them, by the mi
 
 
 def body_figures(foam: Foam, group: Group, model: Model) -> BodyFigures:
-    """The figures of what is sewn up. It is judged where it comes out within the bounds; beyond them only if no edge is
+    """The figures of what is sewn up. It is judged where all its parts come out within the bounds; beyond them only if no edge is
     free, since foam springs open there, and bent foam only if it is far off, since the bench bends it by triangles."""
     most_mean, most = bounds(model.size)
     own = {copy: group.placed[copy] for copy in group.copies if copy in group.placed}
@@ -32,12 +32,13 @@ def body_figures(foam: Foam, group: Group, model: Model) -> BodyFigures:
     if group.formed:
         away = np.concatenate([away, edges_away(group.placed, model)])
     off = max(float(away.mean()) / most_mean, float(away.max()) / most)
+    came_right = off <= 1.0 and all(float(one.away.mean()) <= most_mean for one in result)
     came_out = group.closed and group.finer <= most_mean and (off > _FAR or not group.bent)
     return BodyFigures(
         tuple(dict.fromkeys(copy.part for copy in group.copies)),
         len(group.copies),
         group.bent,
-        not group.formed and group.determined and (off <= 1.0 or came_out),
+        not group.formed and group.determined and (came_right or came_out),
         float(away.mean()),
         float(away.max()),
         group.apart[0],
