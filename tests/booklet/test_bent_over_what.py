@@ -3,9 +3,8 @@ Lengths in mm."""
 
 import numpy as np
 import pytest
-from small_designs import head
+from small_designs import head, stages_of_text
 
-from foamwright import Request, Stages, load
 from foamwright.booklet.words import bending
 from foamwright.flatten.bend_lines import bend_lines
 
@@ -43,9 +42,8 @@ def panels(folder, scale, thick):
         f"  {name}: {{kind: panel, stock: foam, form: tube, where: {{{name}: inside}}, square: [{name}]}}\n"
         for name in OUTLINES
     ]
-    path = folder / "tube.yaml"
-    path.write_text(TUBE.replace("THICK", str(thick)) + "".join(cuts) + "parts:\n" + "".join(parts), encoding="utf-8")
-    return Stages(Request(load(path, None, {"scale": scale}))).patterns.patterns
+    text = TUBE.replace("THICK", str(thick)) + "".join(cuts) + "parts:\n" + "".join(parts)
+    return stages_of_text(folder, text, scale=scale).patterns.patterns
 
 
 @pytest.mark.parametrize(("scale", "thick"), [(1.0, 6), (1.0, 10), (3.0, 6)])

@@ -1,9 +1,7 @@
 """Copies of one part that are glued to each other along no seam, as the rails of a frame: the step says so."""
 
 import pytest
-from small_designs import head
-
-from foamwright import Request, Stages, load
+from small_designs import head, stages_of_text
 
 RAIL = (
     head("Frame", "0.5 mm")
@@ -31,8 +29,6 @@ BACK = """\
 @pytest.mark.parametrize("scale", [1.0, 3.0])
 @pytest.mark.parametrize("more", ["", BACK])
 def test_copies_that_meet_by_their_cut_edges_are_glued_to_each_other(tmp_path, scale, more):
-    path = tmp_path / "frame.yaml"
-    path.write_text(RAIL + more, "utf-8")
-    steps = Stages(Request(load(path, None, {"scale": scale}))).record("steps")
+    steps = stages_of_text(tmp_path, RAIL + more, scale=scale).record("steps")
     text = " ".join(line for step in steps for line in step.instructions)
     assert text.count("Glue the 4 rails (A) to each other where they touch.") == 1

@@ -2,9 +2,7 @@
 a shelf that takes no glue. Counted by hand."""
 
 import pytest
-from small_designs import head
-
-from foamwright import Request, Stages, load
+from small_designs import head, lines_of, stages_of_text
 
 CRATES = (
     head("Crates")
@@ -49,9 +47,7 @@ FLOOR = """\
 
 
 def told(folder, text):
-    path = folder / "crates.yaml"
-    path.write_text(text, encoding="utf-8")
-    return " ".join(line for step in Stages(Request(load(path))).record("steps") for line in step.instructions)
+    return " ".join(lines_of(stages_of_text(folder, text)))
 
 
 def slats(side, x, normal):

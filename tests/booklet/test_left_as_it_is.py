@@ -1,9 +1,7 @@
 """What is neither heated nor painted: cloth, and foam that the design leaves as it is."""
 
 import pytest
-from small_designs import head
-
-from foamwright import Request, Stages, load
+from small_designs import head, stages_of_text
 
 PAD = (
     head("Pad", "0.5 mm")
@@ -30,9 +28,7 @@ parts:
 
 
 def pack(folder, stock, paint):
-    path = folder / "pad.yaml"
-    path.write_text(PAD.replace("STOCK", stock).replace("PAINT", paint), encoding="utf-8")
-    return Stages(Request(load(path)))
+    return stages_of_text(folder, PAD.replace("STOCK", stock).replace("PAINT", paint))
 
 
 @pytest.mark.parametrize(

@@ -2,9 +2,8 @@
 
 import pytest
 import shapely
-from small_designs import head
+from small_designs import head, stages_of_text
 
-from foamwright import Request, Stages, load
 from foamwright.templates.marks import marks
 
 SLATS = (
@@ -31,9 +30,7 @@ parts:
 
 def drawn(folder, count, short):
     """By part, how many of the copies have each of its marks; all where that is 0."""
-    path = folder / "slats.yaml"
-    path.write_text(SLATS.replace("SHORT", str(short)).replace("COUNT", str(count)), encoding="utf-8")
-    stages = Stages(Request(load(path)))
+    stages = stages_of_text(folder, SLATS.replace("SHORT", str(short)).replace("COUNT", str(count)))
     contacts, patterns = stages.record("contacts"), stages.patterns
 
     def of(part):

@@ -1,6 +1,8 @@
 """What shows of the inside of open forms, and how far such a wide one is bent by hand."""
 
-from small_designs import head
+from pathlib import Path
+
+from small_designs import head, stages_of_text
 
 from foamwright import Request, Stages, load
 
@@ -26,9 +28,7 @@ parts:
 
 
 def heat(folder, text):
-    path = folder / "hood.yaml"
-    path.write_text(text, encoding="utf-8")
-    return Stages(Request(load(path))).record("steps")[1].instructions
+    return stages_of_text(folder, text).record("steps")[1].instructions
 
 
 def test_a_cone_that_closes_on_itself_is_bent_until_its_ends_meet(tmp_path):
@@ -40,7 +40,7 @@ def test_a_cone_that_closes_on_itself_is_bent_until_its_ends_meet(tmp_path):
 
 def test_the_inside_of_plates_that_overlap_shows_where_it_is_open():
     """The shoulder's plates lie on the next ones with a rim, and are open behind; its hems lie on plates with all of their face."""
-    path = "designs/beetle-shoulder.yaml"
+    path = Path(__file__).parents[2] / "designs" / "beetle-shoulder.yaml"
     told = Stages(Request(load(path, "youth"))).record("steps")[1].instructions
     assert any("both faces, one after the other: A, B, C, D." in line for line in told)
 

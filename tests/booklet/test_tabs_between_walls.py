@@ -1,9 +1,7 @@
 """A plate with slots that is let down on the tabs of what stands, its ends between two walls that it is glued to as well."""
 
 import pytest
-from small_designs import head
-
-from foamwright import Request, Stages, load
+from small_designs import head, lines_of, stages_of_text
 
 DESIGN = (
     head("Counter", "0.5 mm")
@@ -42,9 +40,7 @@ parts:
 
 
 def _told(tmp_path, width, glue="contact"):
-    path = tmp_path / "counter.yaml"
-    path.write_text(DESIGN.replace("WIDTH", str(width)).replace("GLUE", glue), encoding="utf-8")
-    return [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    return lines_of(stages_of_text(tmp_path, DESIGN.replace("WIDTH", str(width)).replace("GLUE", glue)))
 
 
 def test_what_no_brush_reaches_later_is_coated_first(tmp_path):

@@ -3,9 +3,8 @@
 from types import SimpleNamespace
 
 import pytest
-from small_designs import head
+from small_designs import head, lines_of, stages_of_text
 
-from foamwright import Request, Stages, load
 from foamwright.booklet.pages.lists import care
 from foamwright.booklet.words.painting import last
 
@@ -62,9 +61,7 @@ def test_it_waits_for_a_week_of_airing(users, word):
     ],
 )
 def test_no_animal_is_held_against_fresh_cement(tmp_path, users, room, word):
-    path = tmp_path / "saddle.yaml"
-    path.write_text(DESIGN.replace("USERS", users).replace("DOWN", str(25 - room)), encoding="utf-8")
-    told = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    told = lines_of(stages_of_text(tmp_path, DESIGN.replace("USERS", users).replace("DOWN", str(25 - room))))
     tried = ("Do not try it with", "Try it on before", "in its place once")
     found = [line for line in told if any(words in line for words in tried)]
     assert len(found) == bool(word) and all(line.startswith(word) for line in found)

@@ -12,12 +12,11 @@ from dataclasses import dataclass
 
 import igl
 import numpy as np
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from foamwright.contacts.patch import Patch, strip_length
 from foamwright.contacts.records import Face
 from foamwright.contacts.rings import chained
+from foamwright.geometry.mesh import connected
 
 STEP = 2.5  # mm, the longest side of the triangles that a face is divided into
 FACING = -0.766  # cosine: faces that lean further than 40 degrees from each other do not lie against each other
@@ -276,9 +275,7 @@ def _crossings(mesh: _Mesh, touches: np.ndarray, sides: np.ndarray, field: Field
 
 def _length(points: np.ndarray, triangles: np.ndarray, areas: np.ndarray, segments: np.ndarray) -> float:
     """Length of all pieces, each as a strip."""
-    a, b = triangles[:, [0, 1, 2]].ravel(), triangles[:, [1, 2, 0]].ravel()
-    graph = coo_matrix((np.ones(len(a)), (a, b)), shape=(len(points), len(points)))
-    piece = connected_components(graph, directed=False)[1]
+    piece = connected(triangles, len(points))
     area = np.bincount(piece[triangles[:, 0]], areas, minlength=len(points))
     steps = np.linalg.norm(points[segments[:, 1]] - points[segments[:, 0]], axis=1)
     around = np.bincount(piece[segments[:, 0]], steps, minlength=len(points))

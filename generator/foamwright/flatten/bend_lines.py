@@ -145,10 +145,9 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
     ways = main_bend(mesh.surface.corners)
     if ways is None:
         return []
-    flat, space = mesh.flat[mesh.surface.triangles], mesh.surface.corners
-    on_paper, in_space = ((t[:, 1:] - t[:, :1]).transpose(0, 2, 1) for t in (flat, space))  # sides in columns
-    each = on_paper @ (np.linalg.pinv(in_space) @ ways[0])[:, :, None]  # that on the paper of each triangle, (n, 2, 1)
-    around = (each[:, :, 0] * np.abs(np.linalg.det(on_paper))[:, None]).sum(axis=0)
+    flat = mesh.flat[mesh.surface.triangles]
+    sizes = np.abs(np.linalg.det(flat[:, 1:] - flat[:, :1]))
+    around = (_laid_flat(flat, mesh.surface.corners, ways[0]) * sizes[:, None]).sum(axis=0)
     if not np.linalg.norm(around) > 0.0:
         return []
     around /= np.linalg.norm(around)
@@ -167,6 +166,13 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
     return lines
 
 
+def _laid_flat(flat: np.ndarray, space: np.ndarray, way: np.ndarray) -> np.ndarray:
+    """A way in space (3,) as it lies on the paper of each of some triangles (n, 3, 2), which are (n, 3, 3) in space: (n, 2)."""
+    on_paper, in_space = ((t[:, 1:] - t[:, :1]).transpose(0, 2, 1) for t in (flat, space))  # sides in columns
+    ways: np.ndarray = on_paper @ (np.linalg.pinv(in_space) @ way)[:, :, None]
+    return ways[:, :, 0]
+
+
 def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
     """The way (2,) on the flat part, at its middle, along which all of it stays straight; None where nothing tells."""
     assert pattern.mesh is not None
@@ -176,8 +182,7 @@ def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
         return None
     flat = mesh.flat[mesh.surface.triangles]
     near = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())
-    on_paper, in_space = ((t[near, 1:] - t[near, 0]).T for t in (flat, mesh.surface.corners))
-    way = on_paper @ (np.linalg.pinv(in_space) @ whole.along)
+    (way,) = _laid_flat(flat[[near]], mesh.surface.corners[[near]], whole.along)
     size = float(np.linalg.norm(way))
     return way / size if size > _CLEARLY else None
 

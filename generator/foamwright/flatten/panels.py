@@ -11,8 +11,6 @@ from types import MappingProxyType
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.ops import substring
 
 from foamwright.errors import BuildError, together
@@ -30,6 +28,7 @@ from foamwright.flatten.ticks import edge_marks
 from foamwright.forms.parametric import Frustum
 from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
+from foamwright.geometry.mesh import connected
 from foamwright.parts.records import PanelBody, Piece, SeamSpec, unjoined
 from foamwright.store import Store
 from foamwright.working import working_on
@@ -186,9 +185,7 @@ def strip_load(piece: Piece[PanelBody], mesh: PanelMesh, faces: np.ndarray) -> f
     they are not one piece."""
     used, triangles = np.unique(mesh.surface.triangles[faces], return_inverse=True)
     triangles = triangles.reshape(-1, 3)
-    pairs = triangles[:, [0, 1, 1, 2]].reshape(-1, 2)
-    graph = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(used), len(used)))
-    if not len(used) or connected_components(graph, directed=False)[0] > 1:
+    if not len(used) or connected(triangles, len(used)).any():
         return math.inf
     points, normals = mesh.surface.points[used], mesh.normals[used]
     try:

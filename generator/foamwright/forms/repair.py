@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.errors import BuildError
 from foamwright.geometry import Mesh
+from foamwright.geometry.mesh import connected
 
 # All but the last two as shares of the mesh's diagonal.
 _SAME = 1e-5  # corners closer than this are one
@@ -128,10 +129,8 @@ def _on_longest(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np
 
 
 def _one_piece(vertices, faces, notes):
-    count = len(vertices)
-    pairs = faces[:, [[0, 1], [1, 2]]].reshape(-1, 2)
-    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(count, count))
-    pieces, label = connected_components(graph, directed=False)
+    label = connected(faces, len(vertices))
+    pieces = int(label.max(initial=-1)) + 1
     a, b, c = vertices[faces].transpose(1, 0, 2)
     area = np.bincount(label[faces[:, 0]], np.linalg.norm(np.cross(b - a, c - a), axis=1), pieces)
     large = area >= _SPECK * area.max()

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from foamwright.geometry.fixed import read_only
 
@@ -70,6 +72,14 @@ class Mesh:
         starts = np.cumsum([0] + [len(m.points) for m in meshes[:-1]])
         triangles = [m.triangles + start for m, start in zip(meshes, starts)]
         return Mesh(np.vstack([m.points for m in meshes]), np.vstack(triangles))
+
+
+def connected(triangles: np.ndarray, count: int) -> np.ndarray:
+    """(count,) by point, the number from 0 of the connected piece of triangles (m, 3) that it is in; a point in none is one by
+    itself."""
+    pairs = triangles[:, [0, 1, 1, 2]].reshape(-1, 2)
+    graph = coo_array((np.ones(len(pairs)), pairs.T), shape=(count, count))
+    return np.asarray(connected_components(graph, directed=False)[1])
 
 
 def along_sides(points: np.ndarray, triangles: np.ndarray, spacing: float) -> tuple[np.ndarray, np.ndarray]:

@@ -8,11 +8,9 @@ from dataclasses import dataclass
 import igl
 import manifold3d
 import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import connected_components
 
 from foamwright.geometry import Mesh
-from foamwright.geometry.mesh import along_sides
+from foamwright.geometry.mesh import along_sides, connected
 
 TOLERANCE = 0.3  # mm
 _BEGUN = 300  # about as many places of a surface at which balls within it are begun
@@ -69,28 +67,21 @@ def between(
 ) -> Shared | None:
     """What two bodies of these numbers share, less the pieces thinner than `tolerance`."""
     common = (body_a ^ body_b).to_mesh64()
-    volume, pieces = _thick_pieces(
-        np.asarray(common.vert_properties)[:, :3], np.asarray(common.tri_verts).astype(np.int64), tolerance
-    )
+    mesh = Mesh(np.asarray(common.vert_properties)[:, :3], np.asarray(common.tri_verts))
+    volume, pieces = _thick_pieces(mesh, tolerance)
     if not pieces:
         return None
     radius, (x, y, z) = max(map(roomiest, pieces), key=lambda ball: ball[0])
     return Shared(a, b, volume, 2.0 * radius, (float(x), float(y), float(z)), tuple(pieces))
 
 
-def _thick_pieces(points: np.ndarray, triangles: np.ndarray, tolerance: float) -> tuple[float, list[Mesh]]:
+def _thick_pieces(mesh: Mesh, tolerance: float) -> tuple[float, list[Mesh]]:
     """Those of the pieces that a closed mesh falls into that are thicker than `tolerance` on the mean, and what they hold in all,
     mm3. Two fine meshes that touch share thousands of slivers, so all are measured at once."""
-    if not len(triangles):
-        return 0.0, []
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    sides = csr_array(
-        (np.ones(2 * len(triangles)), (triangles[:, [0, 0]].ravel(), triangles[:, 1:].ravel())), (len(points),) * 2
-    )
-    count, label = connected_components(sides, directed=False)
-    piece = label[triangles[:, 0]]
-    volumes = np.bincount(piece, np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0, count)
-    areas = np.bincount(piece, np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2.0, count)
+    points, triangles = mesh.points, mesh.triangles
+    piece = connected(triangles, len(points))[triangles[:, 0]]
+    volumes = np.bincount(piece, (points[triangles[:, 0]] * mesh.area_vectors).sum(axis=1) / 3.0)
+    areas = np.bincount(piece, mesh.areas)
     thick = np.flatnonzero(2.0 * volumes > tolerance * np.maximum(areas, 1e-9))
     made = []
     for number in thick.tolist():

@@ -17,6 +17,7 @@ from scipy.sparse.csgraph import breadth_first_order, connected_components
 from foamwright.errors import BuildError
 from foamwright.forms.remesh import divided
 from foamwright.forms.surface import Surface
+from foamwright.geometry.mesh import connected
 
 # A vertex closer to the cut than this share of an edge is moved onto it instead of splitting the edge.
 _SNAP = 0.22
@@ -348,12 +349,9 @@ def compact(region: Region) -> Region:
 
 def components(region: Region) -> list[Region]:
     """The connected pieces of a region, largest number of triangles first."""
-    n = len(region.coords)
     f = region.faces
-    graph = coo_matrix((np.ones(2 * len(f)), (np.r_[f[:, 0], f[:, 1]], np.r_[f[:, 1], f[:, 2]])), shape=(n, n))
-    count, label = connected_components(graph, directed=False)
-    groups = [f[label[f[:, 0]] == i] for i in range(count)]
-    groups = sorted((g for g in groups if len(g)), key=len, reverse=True)
+    label = connected(f, len(region.coords))[f[:, 0]]
+    groups = sorted((f[label == i] for i in np.unique(label)), key=len, reverse=True)
     return [compact(Region(region.surface, region.coords, g, region.tags)) for g in groups]
 
 
