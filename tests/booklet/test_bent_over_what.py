@@ -14,6 +14,7 @@ OUTLINES = {
     "lens": "superellipse: {width: 120 * scale, height: 36 * scale}",
     "across": "rectangle: {width: 40 * scale, height: 150 * scale, corner: 8 * scale}",
     "round": "circle: {radius: 55 * scale}",
+    "wedge": "polygon: {points: [[-60 * scale, -18 * scale], [60 * scale, 0], [-60 * scale, 18 * scale]]}",
     "scallops": "rectangle: {width: 90 * scale, height: 130 * scale}, "
     "minus: [{circle: {radius: 9 * scale, centre: [45 * scale, 0]}, repeat: {count: 3, step: [0, 30 * scale]}}]",
 }
@@ -27,7 +28,7 @@ forms:
     kind: revolution
     axis: x
     smooth: false
-    profile: [[-700 * scale, 101 * scale], [700 * scale, 101 * scale]]
+    profile: [[-800 * scale, 101 * scale], [800 * scale, 101 * scale]]
     cuts:
 """
 )
@@ -35,7 +36,7 @@ forms:
 
 def panels(folder, scale, thick):
     cuts = [
-        f"      {name}: {{prism: {{outline: {{{outline}}}, along: z, centre: [{190 * i - 480} * scale, 0, 0], above: 0}}}}\n"
+        f"      {name}: {{prism: {{outline: {{{outline}}}, along: z, centre: [{190 * i - 570} * scale, 0, 0], above: 0}}}}\n"
         for i, (name, outline) in enumerate(OUTLINES.items())
     ]
     parts = [

@@ -33,6 +33,7 @@ _BOTH_WAYS = 0.01  # strain of foam that is pressed to a double curve, to be tol
 _OPENS = 0.8  # mm that each edge would stand open outside if it were not pressed: as much as glue bridges
 SEEN = 1500.0  # mm across; what is rounder takes its bend as it is glued
 _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
+_ALONG = 0.9  # of the length of an edge, that it goes the way that a panel stays straight
 _CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
@@ -370,7 +371,7 @@ def ends_of(piece: Piece) -> tuple[float, float]:
         across = [2.0 * place.radius for place in places]
         narrow, wide = min(across), max((a for a in across if a < float("inf")), default=min(across))
         if wide > _CONE * narrow:
-            return narrow, min(wide, _FORMER)
+            return narrow, max(narrow, min(wide, _FORMER))
     whole = _bends(piece.body)
     if whole is not None and not _closes(piece):
         mean = 2.0 * _mean_radius(piece.body, whole.along)
@@ -465,12 +466,14 @@ def _as_bought(across: float) -> float:
 
 
 def _along_bend(piece: Piece) -> list[Tight]:
-    """Its edges that turn the way that a panel rises most, be it more or less; of one that goes all the way round those that
-    turn about the same axis as the tightest of them; all of them if none does."""
+    """Its edges that turn the way that a panel rises most, be it more or less, and do not run along it; of one that goes all the
+    way round those that turn about the same axis as the tightest of them; all of them if none does."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
     whole = _bends(piece.body)
-    normals = [edge.normals for edge in piece.body.edges if len(edge.points) > 2]
+    edges = [edge for edge in piece.body.edges if len(edge.points) > 2]
+    normals = [edge.normals for edge in edges]
+    runs_along = [False] * len(edges)
     if whole is None:
         axes = [np.cross(edge[:-1], edge[1:]).sum(axis=0) for edge in normals]
         tightest = axes[int(np.argmin([place.radius for place in places]))] if places else np.zeros(3)
@@ -481,8 +484,17 @@ def _along_bend(piece: Piece) -> list[Tight]:
             np.abs(np.diff(edge, axis=0) @ np.column_stack([whole.across, whole.along])).sum(axis=0) for edge in normals
         ]
         told = [(float(across), float(along)) for across, along in turns]
+        steps = [np.diff(edge.points, axis=0) for edge in edges]
+        runs_along = [
+            float(np.abs(step @ whole.along).sum()) > _ALONG * float(np.linalg.norm(step, axis=1).sum())
+            for step in steps
+        ]
     most = max((one for one, _ in told), default=0.0)
-    bent = [place for place, (one, other) in zip(places, told) if one >= other and one > _TURNS * most]
+    bent = [
+        place
+        for place, (one, other), straight in zip(places, told, runs_along)
+        if one >= other and one > _TURNS * most and not straight
+    ]
     return bent or places
 
 
