@@ -61,3 +61,43 @@ def test_a_shelf_that_is_to_come_after_its_whole_case_is_told_not_to(tmp_path):
         BuildError, match=r"part shelf is sealed in: case_\w+ stands in .*; take that out of its `after`"
     ):
         steps_of_case(tmp_path, "after: [case],")
+
+
+BAY = (
+    FRAME[: FRAME.index("parts:")]
+    + """\
+parts:
+  deck: {kind: plate, stock: foam, outline: {rectangle: {width: 200, height: 340}}, at: {normal: z, up: y}}
+  wall: {kind: plate, stock: foam, outline: {rectangle: {width: 30, height: 190, centre: [0, 95]}}, at: {origin: [0, 150, 10], normal: y, up: z}, mirror: y, after: [deck]}
+  beam: {kind: plate, stock: foam, outline: {rectangle: {width: 60, height: 320}}, at: {origin: [0, 0, 200], normal: z, up: y}, after: [wall]}
+  cover: {kind: plate, stock: foam, outline: {rectangle: {width: 140, height: 320}}, at: {origin: [0, 0, 210], normal: z, up: y}, after: [beam]}
+  shelf:
+    kind: plate
+    stock: foam
+    outline: {rectangle: {width: 100, height: 320}}
+    minus: [{rectangle: {width: 30, height: 20, centre: [0, 160]}}, {rectangle: {width: 30, height: 20, centre: [0, -160]}}]
+    at: {origin: [0, 0, 90], normal: z, up: y}
+    after: [wall]
+"""
+)
+
+
+def told_of_bay(folder, text=BAY):
+    path = folder / "bay.yaml"
+    path.write_text(text, encoding="utf-8")
+    steps = Stages(Request(load(path))).record("steps")
+    order = [part for step in steps for part in step.places]
+    return order, [line for step in steps for line in step.instructions]
+
+
+def test_what_would_bar_a_board_its_straight_way_goes_in_after_it(tmp_path):
+    """A shelf that is notched round posts has a way in from above, until the beam is on."""
+    order, told = told_of_bay(tmp_path)
+    assert order.index("shelf") < order.index("beam") < order.index("cover")
+    assert not any(line.startswith("Bow the") for line in told)
+
+
+def test_an_order_that_the_design_states_is_kept_though_a_board_is_bowed(tmp_path):
+    order, told = told_of_bay(tmp_path, BAY.rstrip()[:-1] + ", beam]\n")
+    assert order.index("beam") < order.index("shelf")
+    assert any(line.startswith("Bow the shelf") for line in told)

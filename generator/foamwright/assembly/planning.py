@@ -15,7 +15,7 @@ import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.taking_apart import BENDING, Stage, TakingApart, brushed, go_in_bare
+from foamwright.assembly.taking_apart import BENDING, Move, Stage, TakingApart, brushed, go_in_bare
 from foamwright.assembly.units import Unit, lifts_out
 from foamwright.assembly.ways_in import Ways, cost
 from foamwright.errors import BuildError
@@ -82,11 +82,57 @@ def _straightest(
             raise BuildError(reason)
         riders[riding[0]] = riding[1]
     for rider, carrier in _awkward(stages, ways):
-        tried = {**riders, rider: carrier}
-        better = attempt(tried).run()
+        other = attempt({**apart.riders, rider: carrier})
+        better = other.run()
         if better is not None and _trouble(better) < _trouble(stages) - 0.1:
-            riders, stages = tried, better
+            apart, stages = other, better
+    return _unbowed(units, needs, ways, apart, stages)
+
+
+def _unbowed(
+    units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways, apart: TakingApart, stages: tuple[Stage, ...]
+) -> tuple[TakingApart, tuple[Stage, ...]]:
+    """The same taken apart so that as little as can be is bowed on its way in, with cement on its edges: what stands in the
+    straight way of a part goes in after it, where that bars nothing else."""
+    tried: set[tuple[int, ...]] = set()
+    while bowed := [pair for pair in _bowed(stages, ways) if pair[0].copies not in tried]:
+        move, standing = bowed[0]
+        tried.add(move.copies)
+        mine = {ways.bodies.pieces[copy].id for copy in move.copies}
+        before = _all_before(mine, needs)
+        barring = [
+            {ways.bodies.pieces[copy].id for copy in range(len(ways.bodies)) if blockers >> copy & 1}
+            for blockers in ways.straight(move.copies, standing)
+        ]
+        later = min((parts for parts in barring if not parts & (before | mine)), key=len, default=set())
+        waiting = {part: needed | mine if part in later else needed for part, needed in needs.items()}
+        other = TakingApart(units, waiting, ways, apart.riders, apart.caught)
+        better = other.run() if later else None
+        if better is not None and len(_bowed(better, ways)) < len(_bowed(stages, ways)):
+            needs, apart, stages = waiting, other, better
     return apart, stages
+
+
+def _bowed(stages: Sequence[Stage], ways: Ways) -> list[tuple[Move, int]]:
+    """The moves on which a part that is glued is bowed, with the copies, as bits, that stand by then."""
+    standing = 0
+    found = []
+    for move in (move for stage in stages for move in stage.moves):
+        if move.way.bend and ways.bodies.pieces[move.copies[0]].glue != "none":
+            found.append((move, standing & move.own))
+        standing |= ways.bodies.mask(move.copies)
+    return found
+
+
+def _all_before(parts: Set[str], needs: Mapping[str, set[str]]) -> set[str]:
+    """All that must be in place before some parts, straight or by way of others."""
+    met: set[str] = set()
+    open_ = list(parts)
+    while open_:
+        more = needs.get(open_.pop(), set()) - met
+        met |= more
+        open_ += more
+    return met
 
 
 def _on_loose_parts(units: Sequence[Unit], needs: Mapping[str, set[str]], ways: Ways) -> dict[str, str]:

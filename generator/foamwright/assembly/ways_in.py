@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from math import ceil, inf, pi
 
 import numpy as np
@@ -139,6 +140,11 @@ class Ways:
         """The way that fewest of the standing copies block."""
         standing &= ~self.bodies.mask(group)
         return min(self._ways(group), key=lambda way: (way.blockers & standing).bit_count())
+
+    def straight(self, group: tuple[int, ...], standing: int) -> Iterator[int]:
+        """The standing copies, as bits, that bar each of the ways on which nothing is bent."""
+        standing &= ~self.bodies.mask(group)
+        return (way.blockers & standing for way in takewhile(lambda way: not way.bend, self._ways(group)))
 
     def drag(
         self, group: tuple[int, ...], way: Way, standing: int, sewn: Collection[frozenset[str]] = frozenset()
