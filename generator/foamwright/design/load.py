@@ -37,7 +37,7 @@ from foamwright.design.source import Source
 from foamwright.registry import kind
 
 ALL = "all"  # where a size is asked for: every one
-LETTERS = "ABCDEFGHJKMNPQSTUVWXYZ"  # without those that sides are marked with (L, R) or that look like digits (I, O)
+LETTERS = "ABCDEFGHJKMNPQSTUWXYZ"  # without L, R (sides), V (marks a place) and I, O (look like digits)
 _MOST_LETTERS = 40  # of what was changed, in the name of a size
 
 _FILE_NAME = re.compile(r"\w([\w .+()-]*[\w+)-])?")

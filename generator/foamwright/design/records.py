@@ -89,7 +89,7 @@ class PartSpec:
     """One part as the design states it; `values` holds the fields of its kind, all numbers resolved."""
 
     id: str
-    label: str  # A to Z without I, L, O and R, then AA, AB, ...; in the order of the file
+    label: str  # A to Z without I, L, O, R and V, then AA, AB, ...; in the order of the file
     name: str
     kind: str  # the name of one of registry.kinds()
     stock: str
