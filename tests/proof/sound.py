@@ -107,4 +107,15 @@ parts:
     from: 0, to: 60 * s + 10, laid: outside, after: [floor]}
   lid: {kind: disc, stock: thick, radius: 70 * s + 10, at: {origin: [0, 0, 60 * s + 10], normal: z}, after: [wall]}
 """,
+    # nothing on the paper tells where the roof sits on the wall: both are bent by themselves, the roof over the model
+    "wall with a roof of other foam": """
+forms:
+  wall: {kind: revolution, axis: z, smooth: false, profile: [[-10 * s, 60 * s], [90 * s, 60 * s]],
+    cuts: {foot: {plane: {normal: z}}, top: {plane: {normal: z, at: 80 * s}}}}
+  roof: {kind: revolution, axis: z, smooth: false, profile: [[70 * s, 70 * s], [140 * s, 0]],
+    cuts: {eaves: {plane: {normal: z, at: 80 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: wall, where: {foot: beyond, top: before}, opened: 180, flush: [foot, top]}
+  roof: {kind: panel, stock: thick, form: roof, where: {eaves: beyond}, opened: 0, flush: [eaves]}
+""",
 }

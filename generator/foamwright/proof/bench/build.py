@@ -71,10 +71,12 @@ def _assembled(foam: Foam, model: Model, figures: Figures) -> Assembly:
     kept = tuple(s for s in bodies.sets if any(set(s.copies) < set(group.copies) for group in groups))
     bodies = replace(bodies, groups=groups, sets=kept)
     built = set_up(foam, bodies)
-    told = {copy for group in groups if group.bent and figures(group).judged for copy in group.copies}
+    told = {copy for group in groups if group.bent and (group.formed or figures(group).judged) for copy in group.copies}
     rounds = sewn_rounds(foam, {copy for copy in built.left if foam.part(copy).bent} - told)
     more = [group for copies in rounds if (group := _bent_over(foam, copies, model, {})) is not None]
-    return set_up(foam, replace(bodies, groups=(*bodies.groups, *more)), built) if more else built
+    again = {copy for group in more for copy in group.copies}
+    first = tuple(group for group in groups if not again & set(group.copies))
+    return set_up(foam, replace(bodies, groups=(*first, *more)), built) if more else built
 
 
 def _formed(foam: Foam, group: Group, model: Model, figures: Figures) -> tuple[Group, ...]:
