@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 from math import ceil
 
@@ -23,13 +23,36 @@ def batched(
 ) -> tuple[Stage, ...]:
     """The stages with those made one that are one step: `sewn` are the pairs of parts that share a seam, `needs` has for
     each part those that must be in place before it."""
-    return tuple(_with_their_base(_batched(stages, sewn, needs), sewn, ways))
+    return tuple(_with_their_base(_batched(stages, sewn, needs, _joints(stages, ways)), sewn, ways))
 
 
-def _batched(stages: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[Stage]:
-    """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none. Where they are too
-    many for one step they are dealt out evenly, so that no part is left to a step by itself."""
-    return [_as_one(batch) for row in _rows(stages) for run in _runs(row, sewn, needs) for batch in _dealt(run, sewn)]
+def _batched(
+    stages: Sequence[Stage],
+    sewn: set[frozenset[str]],
+    needs: Mapping[str, set[str]],
+    joined: Mapping[str, set[Hashable]],
+) -> list[Stage]:
+    """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none. Where they are
+    too many for one step they are dealt out evenly, so that no part is left to a step by itself."""
+    runs = (run for row in _rows(stages) for run in _runs(row, sewn, needs, joined))
+    return [_as_one(batch) for run in runs for batch in _dealt(run, sewn)]
+
+
+def _joints(stages: Sequence[Stage], ways: Ways) -> dict[str, set[Hashable]]:
+    """For each part what stands by then and it is glued to, as ids of parts and as what is like what: the hubs of the front and of
+    the rear wheels are glued to other parts, and are one kind of work."""
+    pieces = ways.bodies.pieces
+    found: dict[str, set[Hashable]] = {}
+    standing = 0
+    for stage in stages:
+        for move in stage.moves:
+            piece = pieces[move.copies[0]]
+            hosts = [pieces[t.b] for t in ways.touches_of(move.copies, standing) if t.glued]
+            joints = found.setdefault(piece.id, set())
+            joints |= {host.id for host in hosts}
+            joints |= {(piece.kind, piece.stock.id, host.kind, host.stock.id) for host in hosts}
+            standing |= ways.bodies.mask(move.copies)
+    return found
 
 
 def _rows(stages: Sequence[Stage]) -> list[list[Stage]]:
@@ -43,22 +66,28 @@ def _rows(stages: Sequence[Stage]) -> list[list[Stage]]:
     return rows
 
 
-def _runs(row: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]]) -> list[list[Stage]]:
+def _runs(
+    row: Sequence[Stage], sewn: set[frozenset[str]], needs: Mapping[str, set[str]], joined: Mapping[str, set[Hashable]]
+) -> list[list[Stage]]:
     """What of a row is one piece of work: what its seams join, be it by way of a stage that comes later in it, as every second
-    wall of a tower by those between them, or what has no seams at all."""
+    wall of a tower by those between them, or what has no seams at all and is glued to the same thing, to each other or in the
+    same way: the ribs of a roof and the lip of a shelf are two steps."""
     parts = {part for stage in row for part in stage.parts}
     things = DisjointSet(parts)
     for pair in sewn:
         if len(pair) == 2 and pair <= parts:
             things.merge(*pair)
     runs: list[list[Stage]] = []
+
+    def is_one_work(stage: Stage, run: list[Stage]) -> bool:
+        if _is_sewn((*run, stage), sewn):
+            return things.connected(run[0].parts[0], stage.parts[0])
+        return _is_joined_alike(stage, run, joined)
+
     for stage in row:
-        last = runs[-1] if runs else []
-        one = bool(last) and not _waits(stage, last, needs)
-        if one and (not _is_sewn((*last, stage), sewn) or things.connected(last[0].parts[0], stage.parts[0])):
-            last.append(stage)
-        else:
-            runs.append([stage])
+        if not runs or _waits(stage, runs[-1], needs) or not is_one_work(stage, runs[-1]):
+            runs.append([])
+        runs[-1].append(stage)
     return runs
 
 
@@ -102,6 +131,14 @@ def _waits(stage: Stage, run: Sequence[Stage], needs: Mapping[str, set[str]]) ->
     """Must a stage wait for what a run puts in? Details go one onto the other in one step."""
     before = {part for other in run for part in other.parts}
     return stage.units[0].rank < RANK["detail"] and any(needs[part] & before for part in stage.parts)
+
+
+def _is_joined_alike(stage: Stage, run: Sequence[Stage], joined: Mapping[str, set[Hashable]]) -> bool:
+    """Is a stage glued to what a run is glued to, to the run itself, or as that is? What is only laid down begins anywhere."""
+    before = {part for other in run for part in other.parts}
+    there = {joint for part in before for joint in joined.get(part, ())}
+    here = {joint for part in stage.parts for joint in joined.get(part, ())}
+    return not there or not here or bool(here & (there | before))
 
 
 def _is_sewn(stages: Sequence[Stage], sewn: set[frozenset[str]]) -> bool:
