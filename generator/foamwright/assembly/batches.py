@@ -39,7 +39,7 @@ def _batched(
 
 
 def _joints(stages: Sequence[Stage], ways: Ways) -> dict[str, set[Hashable]]:
-    """For each part what stands by then and it is glued to, as ids of parts and as what is like what: the hubs of the front and of
+    """For each part what stands by then and it is glued to, as ids of parts and as what is like what: the hubs of front and of
     the rear wheels are glued to other parts, and are one kind of work."""
     pieces = ways.bodies.pieces
     found: dict[str, set[Hashable]] = {}
