@@ -22,6 +22,7 @@ from shapely.affinity import translate
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.pdf import pdf_bytes
 from foamwright.drawing.primitives import Drawing, Path, Text, Tick
+from foamwright.drawing.shapes import ink
 from foamwright.layout.furniture import PRINT_MARGIN, Caption, area, joins, title_strip
 from foamwright.layout.pages import lay_out
 from foamwright.layout.paper import paper
@@ -191,10 +192,10 @@ def test_joins_name_each_other(laid_out):
     named = {}
     for number, page in split.items():
         for text in texts(page):
-            found = re.fullmatch(r"(?:trim here, lay on|goes under) page (\d+) \((.+)\)", text.value)
+            found = re.fullmatch(r"(?:trim here, lay on|goes under) page (\d+)(?: \((.+)\))?", text.value)
             if found:
                 other = split[int(found[1])]
-                assert code_of(other) == found[2]
+                assert found[2] in (None, code_of(other))
                 assert abs(other.row - page.row) + abs(other.column - page.column) == 1
                 named.setdefault(number, set()).add(other.number)
     assert all(number in named[other] for number, others in named.items() for other in others)
@@ -408,7 +409,6 @@ def test_what_does_not_occur_is_not_explained():
 
 @pytest.mark.parametrize("side", ["top", "bottom", "left", "right"])
 def test_words_at_a_join_leave_a_line_that_runs_beside_it(side):
-    """They stand on white: over a cut line they would take it away."""
     view = area(210.0, 297.0)
     away = {"top": (0, view.y1), "bottom": (0, view.y0), "left": (view.x0, 0), "right": (view.x1, 0)}[side]
     half = OVERLAP / 2
@@ -422,3 +422,25 @@ def test_words_at_a_join_leave_a_line_that_runs_beside_it(side):
         beyond = inward * (float(np.mean(text_box(words)[:, axis])) - away[axis]) < half
         assert beyond == (not drawn.flat)
         assert not drawn.flat or not shapely.Polygon(text_box(words)).intersects(LineString(points))
+
+
+def test_words_at_a_join_leave_crosses_and_lines_of_the_other_join():
+    """Where those that name the page's code find no room between the crosses, the number of the page does."""
+    view = area(210.0, 148.0)
+    code = "U1+U2+G-r1c3"
+    items = joins(view, {side: (12, code) for side in ("left", "right", "top", "bottom")}, Drawing(()))
+    marks = shapely.union_all([ink(i) for i in items if not isinstance(i, Text)])
+    words = [i for i in items if isinstance(i, Text)]
+    assert len(words) == 4
+    assert {code in text.value for text in words} == {True, False}
+    for text in words:
+        assert not shapely.Polygon(text_box(text)).intersects(marks)
+
+
+def test_an_arrow_that_stands_on_the_next_page_leaves_no_scrap_on_this_one():
+    """Lines run on beyond a join, so that pages can be laid on each other by them; arrows are seen whole or not at all."""
+    places = np.arange(3.0, 560.0, 2.0)
+    lines = [Path(np.array([[x, 4.0], [x, 9.0]]), layer) for x in places for layer in ("note", "mark")]
+    document = lay_out([template(4, "strip", strip(560, 30), extra=lines)], paper("a4"), INFO)
+    drawn = Counter(i.layer for p in document.pages if p.row for i in p.drawing.items if isinstance(i, Path))
+    assert drawn["note"] == len(places) < drawn["mark"]

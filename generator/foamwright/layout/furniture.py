@@ -10,7 +10,7 @@ import shapely
 
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Text, Tick
-from foamwright.drawing.shapes import ink
+from foamwright.drawing.shapes import room
 from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.language import say
 from foamwright.layout.records import PackInfo
@@ -160,53 +160,50 @@ def joins(view: Area, neighbours: dict[str, tuple[int, str]], placed: Drawing) -
     `neighbours` is keyed "left", "right", "top", "bottom"; `placed` is what is drawn of the part, which what is
     written here avoids. Crosses stand in the middle of the overlap and so are whole on both pages.
     """
-    boxes = [text_box(text) for label in placed.labels for text in label.texts]
-    lines = shapely.STRtree([ink(stroke) for stroke in placed.strokes])
     outward = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0), "bottom": (0.0, -1.0)}
-    items: list[Primitive] = []
+    lines = {side: join_line((view.x0, view.y0, view.x1, view.y1), side) for side in neighbours}
+    furniture: list[Primitive] = []
+    for line in lines.values():
+        furniture += [Path(line, "page"), *(mark for point in cross_points(line) for mark in _cross(point))]
+    cut = [item for item in placed.items if item.layer in ("cut", "cut-inner")]
+    others = [item for item in placed.items if item.layer not in ("cut", "cut-inner")]
+    in_the_way = [shapely.STRtree([room(item) for item in items]) for items in (furniture, cut, others)]
+    labels = []
     for side, (number, code) in neighbours.items():
-        line = join_line((view.x0, view.y0, view.x1, view.y1), side)
-        items.append(Path(line, "page"))
-        for point in cross_points(line):
-            items += _cross(point)
+        # With the page's code where it finds room.
         if side in ("left", "top"):
-            value = say("trim here, lay on page {n} ({code})", n=number, code=code)
+            values = (
+                say("trim here, lay on page {n} ({code})", n=number, code=code),
+                say("trim here, lay on page {n}", n=number),
+            )
         else:
-            value = say("goes under page {n} ({code})", n=number, code=code)
-        items += _join_label(value, line, np.array(outward[side]), boxes, lines)
-    return items
+            values = (say("goes under page {n} ({code})", n=number, code=code), say("goes under page {n}", n=number))
+        labels.append(_join_label(values, lines[side], np.array(outward[side]), in_the_way))
+    return [*furniture, *labels]
 
 
 def _join_label(
-    value: str, line: np.ndarray, outward: np.ndarray, boxes: Sequence[np.ndarray], lines: shapely.STRtree
-) -> list[Primitive]:
-    """The label in the strip beyond the join, on white, where it covers the least of the part's words, then of its lines; within
-    the join where it covers less of both there: along a line that runs beside the join there is no room beyond it."""
+    values: Sequence[str], line: np.ndarray, outward: np.ndarray, in_the_way: Sequence[shapely.STRtree]
+) -> Text:
+    """The label in the strip beyond the join, where it covers the least of what is in the way: of the first group above all. It
+    stands within the join where it covers less there: along a line that runs beside the join there is no room beyond it."""
     start, along = line[0], line[1] - line[0]
     angle = 0.0 if abs(along[0]) > abs(along[1]) else 90.0
     shift = np.array([0.0, -0.36 * _LABEL]) if angle == 0.0 else np.array([0.36 * _LABEL, 0.0])
 
-    def at(share: float, beyond: float) -> Text:
+    def at(value: str, share: float, beyond: float) -> Text:
         x, y = start + share * along + beyond * outward * OVERLAP / 4.0 + shift
         return Text((float(x), float(y)), value, _LABEL, "page", anchor="middle", angle=angle)
 
-    def covered(text: Text) -> tuple[int, int]:
-        words = sum(_meet(text_box(text), b) for b in boxes)
-        return words, len(lines.query(shapely.Polygon(text_box(text)), predicate="intersects"))
+    def covered(text: Text) -> tuple[int, ...]:
+        own = shapely.Polygon(text_box(text))
+        return tuple(len(tree.query(own, predicate="intersects")) for tree in in_the_way)
 
-    crosses = [np.array([point - CROSS, point + CROSS]) for point in cross_points(line)]
-    tried = [at(share, beyond) for beyond in (1.0, -1.0) for share in _LABEL_AT]
     axis = 0 if angle == 0.0 else 1
     low, high = sorted((float(line[0, axis]), float(line[1, axis])))
-    tried = [t for t in tried if low <= text_box(t)[:, axis].min() and text_box(t)[:, axis].max() <= high] or tried[:1]
-    clear = [text for text in tried if not any(_meet(text_box(text), cross) for cross in crosses)]
-    label = min(clear or tried, key=covered)
-    return [white_behind(label), label]
-
-
-def _meet(a: np.ndarray, b: np.ndarray) -> bool:
-    """Do the bounds of two boxes meet?"""
-    return bool((a.min(axis=0) <= b.max(axis=0)).all() and (b.min(axis=0) <= a.max(axis=0)).all())
+    tried = [at(value, share, beyond) for value in values for beyond in (1.0, -1.0) for share in _LABEL_AT]
+    tried = [t for t in tried if low <= text_box(t)[:, axis].min() and text_box(t)[:, axis].max() <= high] or tried[-1:]
+    return min(tried, key=covered)
 
 
 def white_behind(text: Text) -> Path:

@@ -11,6 +11,7 @@ from shapely import box
 
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Primitive
+from foamwright.drawing.shapes import ink
 from foamwright.drawing.transform import clip, translate
 from foamwright.flatten.bands import folds
 from foamwright.flatten.records import Pattern
@@ -25,6 +26,7 @@ from foamwright.templates.records import Template
 
 _FRONT = 400.0  # mm of a roll that the front matter may take
 _LONGER = 1.3
+_WHOLE = ("note", "bevel")  # layers of arrows and small pictures: what stands beyond a join is on the next page, here but a scrap
 _ROOMY = 80.0  # mm beside or below front matter that parts may use
 
 
@@ -160,7 +162,9 @@ def _contents(page: OpenPage, numbers: Mapping[str, int]) -> list[Primitive]:
         return whole
     item, grid, cell = page.tile.item, page.tile.grid, page.tile.cell
     window, view = grid.window(*cell), window_view(grid, page.size)
-    shown = Drawing((*clip(Drawing(item.drawing.strokes), *window).items, *page.tile.labels))
+    within = box(*grid.core(*cell))
+    drawn = (s for s in item.drawing.strokes if s.layer not in _WHOLE or ink(s).intersects(within))
+    shown = Drawing((*clip(Drawing(tuple(drawn)), *window).items, *page.tile.labels))
     placed = translate(shown, view.x0 - window[0], view.y0 - window[1])
     codes = {side: page_code(item.label, c) for side, c in grid.neighbours(*cell).items()}
     around = {side: (numbers[code], code) for side, code in codes.items()}
