@@ -428,7 +428,7 @@ def test_words_at_a_join_leave_crosses_and_lines_of_the_other_join():
     """Where those that name the page's code find no room between the crosses, the number of the page does."""
     view = area(210.0, 148.0)
     code = "U1+U2+G-r1c3"
-    items = joins(view, {side: (12, code) for side in ("left", "right", "top", "bottom")}, Drawing(()))
+    items = joins(view, dict.fromkeys(("left", "right", "top", "bottom"), (12, code)), Drawing(()))
     marks = shapely.union_all([ink(i) for i in items if not isinstance(i, Text)])
     words = [i for i in items if isinstance(i, Text)]
     assert len(words) == 4
