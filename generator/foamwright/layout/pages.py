@@ -26,7 +26,10 @@ from foamwright.templates.records import Template
 
 _FRONT = 400.0  # mm of a roll that the front matter may take
 _LONGER = 1.3
-_WHOLE = ("note", "bevel")  # layers of arrows and small pictures: what stands beyond a join is on the next page, here but a scrap
+_WHOLE = (
+    "note",
+    "bevel",
+)  # layers of arrows and small pictures: what stands beyond a join is on the next page, here but a scrap
 _ROOMY = 80.0  # mm beside or below front matter that parts may use
 
 
