@@ -34,3 +34,20 @@ def test_a_mark_at_an_edge_is_carried_over_it_once_it_is_cut(tmp_path):
         next(n for n, line in enumerate(lines) if said in line) for said in ("Now cut", "Draw each V on across")
     )
     assert cut < over
+
+
+@pytest.mark.parametrize("name", ["harbour-lantern"])
+def test_how_the_blade_is_held_is_told_before_it_cuts(name, stages_of):
+    """And where the templates lie before they are drawn round. The foot of the lantern has bevels and small holes."""
+    lines = stages_of(name).record("steps")[0].instructions
+    told = (
+        "Lay the templates",
+        "draw round it",
+        "tilt the blade",
+        "sand to the angle",
+        "hole punch",
+        "Now cut",
+        "Cut out the holes",
+    )
+    at = [next(n for n, line in enumerate(lines) if said in line) for said in told]
+    assert at == sorted(at)

@@ -30,15 +30,26 @@ _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 
 
 def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
-    """How the parts are cut. `seams`: are there any, so that ticks and seam numbers are marked?"""
-    tools = special_tools(patterns)
-    pieces = [pattern.piece for pattern in patterns.patterns]
-    drawn = [piece for piece in pieces if not piece.listed_only]
-    total = pieces_cut(patterns) - sum(
-        p.piece.quantity
-        for p in patterns.patterns
-        if p.piece.listed_only  # those are measured off, as is said below
-    )
+    """How the parts are cut: what is to be known of the blade stands before it is taken up. `seams`: are there any, so that ticks
+    and seam numbers are marked?"""
+    laid = any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values())
+    with_v = laid or bool(free_bands.on_edge(patterns.patterns, bodies))
+    return [
+        *_paper(patterns),
+        *_laid_out(patterns),
+        *_drawn(patterns, bodies),
+        *([_seam_marks(patterns)] if seams else []),
+        *_other_marks(patterns, with_v, bodies),
+        *_engraved(patterns),
+        *_blade(patterns),
+        *_small_holes(patterns),
+        *_cut_out(patterns, with_v),
+        *_counted(patterns, seams),
+    ]
+
+
+def _paper(patterns: Patterns) -> list[str]:
+    """How the templates are printed and cut out."""
     text = [
         say(
             "Print every template page at 100 % and measure the square on each: its sides must be as long as the page "
@@ -53,18 +64,44 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         )
     text.append(
         say(
-            "What stands beside a small template, be it its letter, an arrow or a seam number, you write within its cut line "
-            "first. Then cut each paper template out on its cut line, lay it on its material, printed side up, hold it with "
-            "tape and draw round it. Mark every match mark at the edge."
+            "Cut each paper template out on its cut line. What stands beside a small one, as its letter, an arrow or a seam "
+            "number, write within its cut line first."
         )
     )
-    slanting = any(map(bevelled, patterns.patterns))
-    if slanting:
+    if any(map(bevelled, patterns.patterns)):
         text.append(
             say(
                 "Keep the paper that you cut off with its part: angles and small drawings of the blade stand there too."
             )
         )
+    return text
+
+
+def _laid_out(patterns: Patterns) -> list[str]:
+    """How the templates lie on their sheets before anything is drawn."""
+    if all(pattern.piece.listed_only for pattern in patterns.patterns):
+        return []
+    room = max((_beyond(own) for p in patterns.patterns if bevelled(p) for own in cut_by_itself(p)), default=0.0)
+    text = [
+        say(
+            "Lay the templates of a sheet out on it before you draw round the first, printed side up; the cutting plans show one "
+            "way that they all go on."
+        )
+    ]
+    if room > _ROOM:
+        text.append(
+            say(
+                "Where an edge has a dashed line outside its cut line, leave {size} of foam beyond the cut line, and twice as "
+                "much between two such edges: the far face needs it. The cutting plans have that in them.",
+                size=length(ceil(room)),
+            )
+        )
+    return text
+
+
+def _drawn(patterns: Patterns, bodies: Bodies) -> list[str]:
+    """How the outlines and the placement lines come from the paper on the foam."""
+    text = [say("Hold each template with tape, draw round it, and mark every match mark at the edge.")]
     if any(touch.broad[1] > 0.5 for touch in bodies.touches.values()):
         text.append(
             say(
@@ -76,6 +113,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
         text.append(say("Lift the paper, join the pricks up, and write the part letter and the arrows on the piece."))
     else:
         text.append(say("Lift the paper, and write the part letter and the arrows on the piece."))
+    drawn = [pattern.piece for pattern in patterns.patterns if not pattern.piece.listed_only]
     shown = [piece for piece in drawn if piece.stock.material_type in SHINES_THROUGH]
     if shown:
         text.append(
@@ -84,8 +122,13 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 parts=all_of(shown),
             )
         )
-    if seams:
-        text.append(_seam_marks(patterns))
+    return text
+
+
+def _other_marks(patterns: Patterns, with_v: bool, bodies: Bodies) -> list[str]:
+    """The marks that stand on some templates only. `with_v`: have some a V?"""
+    pieces = [pattern.piece for pattern in patterns.patterns]
+    text = []
     if any(piece.lies_on for piece in pieces):
         text.append(
             say(
@@ -94,8 +137,6 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
-    laid = any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values())
-    with_v = laid or bool(free_bands.on_edge(patterns.patterns, bodies))
     if with_v:
         text.append(
             say(
@@ -121,54 +162,92 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
             )
         )
         text += _hands(pieces, bodies)
-    if {"engraver", "carbon-paper"} & {*tools}:
-        engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
-        wooden = [piece for piece in engraved if piece.stock.material_type == "plywood"]
-        soft = [piece for piece in engraved if piece not in wooden]
-        if soft:
-            text.append(
-                say(
-                    "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the "
-                    "lines through on to the outside face, and draw a blunt tool along them, half a millimetre deep.",
-                    parts=all_of(soft),
-                )
-            )
-        text += [
-            say(
-                "Of the {n} layers of {part} engrave one only: it comes to lie outside.",
-                part=one_of(piece),
-                n=piece.layers,
-            )
-            for piece in soft
-            if piece.layers > 1
-        ]
-        if wooden:
-            text.append(
-                say(
-                    "The dotted lines on {parts} go on the outside face: hold the template against a window, the print towards "
-                    "the glass, and draw them on its back. Lay it on with the print down, carbon paper below it, and go over "
-                    "them with a pencil. Cut them in with the tip of the knife, two slanting cuts for each, or draw them with "
-                    "a fine brush when all else is painted.",
-                    parts=all_of(wooden),
-                )
-            )
-    room = max(_beyond(own) for p in patterns.patterns for own in cut_by_itself(p)) if slanting else 0.0
-    if room > _ROOM:
+    return text
+
+
+def _engraved(patterns: Patterns) -> list[str]:
+    """How lines are engraved while the piece is flat."""
+    engraved = [pattern.piece for pattern in patterns.patterns if pattern.fittings.engraving]
+    wooden = [piece for piece in engraved if piece.stock.material_type == "plywood"]
+    soft = [piece for piece in engraved if piece not in wooden]
+    text = []
+    if soft:
         text.append(
             say(
-                "Where an edge has a dashed line outside its cut line, lay the pieces out so that {size} of foam is left "
-                "beyond the cut line, and twice as much between two such edges: the far face needs it.",
-                size=length(ceil(room)),
+                "Engrave {parts} now, along the dotted lines, while the piece is flat: turn the template over, prick the "
+                "lines through on to the outside face, and draw a blunt tool along them, half a millimetre deep.",
+                parts=all_of(soft),
             )
         )
-    text.append(
+    text += [
+        say(
+            "Of the {n} layers of {part} engrave one only: it comes to lie outside.",
+            part=one_of(piece),
+            n=piece.layers,
+        )
+        for piece in soft
+        if piece.layers > 1
+    ]
+    if wooden:
+        text.append(
+            say(
+                "The dotted lines on {parts} go on the outside face: hold the template against a window, the print towards "
+                "the glass, and draw them on its back. Lay it on with the print down, carbon paper below it, and go over "
+                "them with a pencil. Cut them in with the tip of the knife, two slanting cuts for each, or draw them with "
+                "a fine brush when all else is painted.",
+                parts=all_of(wooden),
+            )
+        )
+    return text
+
+
+def _blade(patterns: Patterns) -> list[str]:
+    """How the blade is held along each edge."""
+    if not any(map(bevelled, patterns.patterns)):
+        return [say("Hold the blade upright: every edge is cut square to the face.")]
+    text = [
+        say(
+            "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
+            "of the blade shows. Cut every other edge square to the face."
+        )
+    ]
+    angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
+    if any(float(np.ptp(values)) > _TURNS for values in angles):
+        text.append(say("Where the angle changes along an edge, turn the blade evenly from one number to the next."))
+    if max(map(straight_bevel, patterns.patterns), default=0.0) > _STEEP:
+        text.append(
+            say(
+                "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: keep your other hand "
+                "behind the blade.",
+                angle=f"{_STEEP:g}",
+            )
+        )
+    if any(map(curved_bevels, patterns.patterns)):
+        text.append(
+            say(
+                "Bevelled edges of {parts} curve, where no block leads the blade: tilt it by eye, stay a millimetre outside "
+                "the line, and sand to the angle.",
+                parts=listed([p.piece.label for p in patterns.patterns if curved_bevels(p)]),
+            )
+        )
+    return text
+
+
+def _cut_out(patterns: Patterns, with_v: bool) -> list[str]:
+    """The cutting itself, and what is marked and cut on the pieces once they are out."""
+    total = pieces_cut(patterns) - sum(
+        p.piece.quantity
+        for p in patterns.patterns
+        if p.piece.listed_only  # those are measured off, as is said below
+    )
+    text = [
         count(
             "Now cut the piece.",
             "Now cut the {n} pieces, from {kinds} templates.",
             total,
             kinds=sum(len(p.split.segments) if p.split else 1 for p in patterns.patterns if not p.piece.listed_only),
         )
-    )
+    ]
     opened = [
         p.piece
         for p in patterns.patterns
@@ -185,9 +264,11 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
     if with_v:
         text.append(say("Draw each V on across the cut edge, where you still see it when the drawn face lies down."))
     text += [_measured_off(p) for p in patterns.patterns if p.piece.listed_only and p.strip is not None]
-    if "punch" in tools:
-        text += _small_holes(patterns)
-    folded = [piece for piece in drawn if isinstance(piece.body, BandBody) and is_scored(piece.body)]
+    folded = [
+        p.piece
+        for p in patterns.patterns
+        if not p.piece.listed_only and isinstance(p.piece.body, BandBody) and is_scored(p.piece.body)
+    ]
     if folded:
         text.append(
             say(
@@ -196,40 +277,16 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
                 parts=all_of(folded),
             )
         )
-    if slanting:
-        text.append(
-            say(
-                "Where an edge has an angle printed beside it, tilt the blade by that angle, as the small drawing "
-                "of the blade shows. Cut every other edge square to the face."
-            )
-        )
-        angles = [np.abs(edge.bevel) for pattern in patterns.patterns for edge in pattern.edges if edge.bevel]
-        if any(float(np.ptp(values)) > _TURNS for values in angles):
-            text.append(
-                say("Where the angle changes along an edge, turn the blade evenly from one number to the next.")
-            )
-        if max(map(straight_bevel, patterns.patterns), default=0.0) > _STEEP:
-            text.append(
-                say(
-                    "An edge of more than {angle}\u00b0 wants a long fresh blade and many light passes: keep your other hand "
-                    "behind the blade.",
-                    angle=f"{_STEEP:g}",
-                )
-            )
-        if any(map(curved_bevels, patterns.patterns)):
-            text.append(
-                say(
-                    "Bevelled edges of {parts} curve, where no block leads the blade: tilt it by eye, stay a millimetre outside "
-                    "the line, and sand to the angle.",
-                    parts=listed([p.piece.label for p in patterns.patterns if curved_bevels(p)]),
-                )
-            )
-    else:
-        text.append(say("Hold the blade upright: every edge is cut square to the face."))
-    text.append(say("Check: lay the pieces out by letter, and count them against the list of parts."))
+    return text
+
+
+def _counted(patterns: Patterns, seams: bool) -> list[str]:
+    """How what was cut is held against the list and against itself."""
+    pieces = [pattern.piece for pattern in patterns.patterns]
+    text = [say("Check: lay the pieces out by letter, and count them against the list of parts.")]
     if any(piece.cut_mirrored for piece in pieces):
         text.append(say("Stack the pieces of one letter: they must match, mirrored ones once they are turned over."))
-    elif any(piece.quantity > 1 for piece in drawn):
+    elif any(piece.quantity > 1 for piece in pieces if not piece.listed_only):
         text.append(say("Stack the pieces of one letter: they must match."))
     if seams:
         text.append(
