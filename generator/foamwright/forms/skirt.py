@@ -11,6 +11,7 @@ from foamwright.geometry import Mesh
 _ROWS = 3
 _LONGEST_CORNER = 3.0  # of the reach: how far it is carried on at a corner of the rim
 _MOST_TURN = 1.0  # radians by which it may bend on its way out
+_AT_ONCE = 1 << 20  # pairs of points of the rim
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,8 +33,8 @@ def with_skirt(
     (m, 3, 3) at their corners, carried on by `reach` mm past their common rim, with the bend that they have there.
 
     From each point of the rim it goes on along an arc of the curvature that the turn of the normals around the point
-    shows, which is exact on planes, cylinders and spheres. Where a crease between two of the sheets runs into the rim, it
-    runs on as a crease.
+    shows, which is exact on planes, cylinders and spheres, and ends halfway to where the rim faces it, as across a small hole.
+    Where a crease between two of the sheets runs into the rim, it runs on as a crease.
     """
     rim, within = _rim(faces)
     place, outward, normal, turn = _outward(points, faces, normals, rim)
@@ -46,6 +47,7 @@ def with_skirt(
     unit = outward / np.maximum(np.linalg.norm(outward, axis=1, keepdims=True), 1e-300)
     bend = (turn * unit).sum(1)
     length = np.minimum(reach * np.linalg.norm(outward, axis=1), _MOST_TURN / np.maximum(np.abs(bend), 1e-12))
+    length = np.minimum(length, _halfway(points[place], unit))
     aside = np.cross(normal, unit)
     twist = (turn * aside).sum(1)
     count = len(own)
@@ -78,6 +80,20 @@ def with_skirt(
         sheets += 2 * [sheet_of[within]]
     mesh = Mesh(np.vstack(made), np.vstack(triangles))
     return Skirted(mesh, np.concatenate(corner_normals), np.concatenate(sheets), place, made[-1])
+
+
+def _halfway(points: np.ndarray, ways: np.ndarray) -> np.ndarray:
+    """(k,) mm from each point (k, 3) of a rim along its way (k, 3) to where it is as far from another point whose way comes
+    towards it; inf where none does. Further on it would come to lie on the sheet itself, across the hole."""
+    found = np.full(len(points), np.inf)
+    rows = max(1, _AT_ONCE // len(points))
+    for first in range(0, len(points), rows):
+        some = slice(first, first + rows)
+        to = points - points[some, None]
+        ahead = np.einsum("ijk,ik->ij", to, ways[some])
+        facing = (ahead > 0) & (ways[some] @ ways.T < 0)
+        found[some] = np.where(facing, (to**2).sum(2) / np.where(facing, 2 * ahead, 1.0), np.inf).min(axis=1)
+    return found
 
 
 def _rim(faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
