@@ -11,6 +11,7 @@ from foamwright.geometry import Mesh
 _ROWS = 3
 _LONGEST_CORNER = 3.0  # of the reach: how far it is carried on at a corner of the rim
 _MOST_TURN = 1.0  # radians by which it may bend on its way out
+_FACING = 0.1  # cosine between ways that come towards each other: a little more than that of a right angle
 _AT_ONCE = 1 << 20  # pairs of points of the rim
 
 
@@ -91,7 +92,7 @@ def _halfway(points: np.ndarray, ways: np.ndarray) -> np.ndarray:
         some = slice(first, first + rows)
         to = points - points[some, None]
         ahead = np.einsum("ijk,ik->ij", to, ways[some])
-        facing = (ahead > 0) & (ways[some] @ ways.T < 0)
+        facing = (ahead > 0) & (ways[some] @ ways.T < _FACING)
         found[some] = np.where(facing, (to**2).sum(2) / np.where(facing, 2 * ahead, 1.0), np.inf).min(axis=1)
     return found
 
