@@ -53,8 +53,31 @@ def array(start):
     return np.zeros(3)
 
 
+def other_array(start):
+    return np.ones(3)
+
+
+def nap(start):
+    time.sleep(2.0)
+
+
+def seen(start, where):
+    return where[0] != os.getpid(), where[0]
+
+
+class Sent:
+    """Counts how often it is sent."""
+
+    pickled = 0
+
+    def __getstate__(self):
+        self.pickled += 1
+        return {}
+
+
 STAGES = {
-    f.__name__: Stage(f.__name__, f.__name__, f) for f in (first, where, grown, failing, faulty, ending, slow, array)
+    f.__name__: Stage(f.__name__, f.__name__, f)
+    for f in (first, where, grown, failing, faulty, ending, slow, array, other_array, nap, seen)
 }
 # a place for entries, and what is told by the record that another stage makes
 KEPT = {**STAGES, "grown": Stage("grown", "", grown, ("start",))}
@@ -145,6 +168,36 @@ def test_what_is_left_over_is_what_the_other_is_not_at_and_what_has_what_it_need
     assert run.spare(["slow", "grown"]) == "slow"  # nothing is left but to wait for it
     run.get("where")
     assert run.has_for(["grown"]) and run.spare(["slow", "grown"]) == "grown"
+
+
+def test_what_needs_a_record_that_is_still_made_there_waits_for_it_there(other):
+    run = Run(STAGES, {"start": 5}, beside=other)
+    assert not run.can_begin(["grown"])  # it needs `where`, which is neither here nor begun
+    run.begin(["where"])
+    assert run.can_begin(["grown"])
+    run.begin(["grown"])
+    assert "where" not in run.known
+    assert run.get("grown") == 9 and run.get("where")[0] != os.getpid()
+
+
+def test_what_needs_a_record_that_was_made_here_after_all_gets_it_sent(other):
+    run = Run(STAGES, {"start": 5}, beside=other)
+    run.begin(["nap"])
+    run.begin(["where"])
+    run.begin(["seen"])
+    assert run.get("where")[0] == os.getpid()  # it waited behind the nap
+    while not run.is_ready("seen"):
+        time.sleep(0.01)
+    assert run.get("seen") == (True, os.getpid()), "made there of what was made here"
+
+
+def test_nothing_is_sent_twice(other):
+    run = Run(STAGES, {"start": Sent()}, beside=other)
+    run.begin(["array"])
+    run.get("array")
+    run.begin(["other_array"])
+    run.get("other_array")
+    assert run.known["start"].pickled == 1
 
 
 def test_records_that_come_back_are_sealed(other):

@@ -56,8 +56,12 @@ class Beside:
         was given cannot be pickled, the process is no more, or the program is at fault, which is told where it is done
         again.
         """
+        return self.start_with(function, lambda: given)
+
+    def start_with(self, function: Callable[..., Any], given: Callable[[], tuple[Any, ...]]) -> Future[Any]:
+        """The same with what is `given` by the time its turn comes."""
         self.begin()
-        return self._waiting.submit(self._asked, function, *given)
+        return self._waiting.submit(self._asked, function, given)
 
     def close(self) -> None:
         """End the process with whatever it is at."""
@@ -68,12 +72,12 @@ class Beside:
         if self._begun is not None:
             self._begun[1].close()
 
-    def _asked(self, function: Callable[..., Any], *given: Any) -> Any:
+    def _asked(self, function: Callable[..., Any], given: Callable[[], tuple[Any, ...]]) -> Any:
         if self._begun is None:
             return None
         _, pipe = self._begun
         try:
-            pipe.send((function, given))
+            pipe.send((function, given()))
             error, made = pipe.recv()
         except Exception:
             return None

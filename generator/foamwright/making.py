@@ -206,8 +206,8 @@ class Stages:
     def _in_both(self, outputs: Sequence[Output], asked: Collection[str]) -> dict[str, Files]:
         """The files of each output, by its name, with all that is asked for made on the way, some of it beside.
 
-        That is begun there in its order as soon as all that it needs is here, so what it needs is made first. What the other
-        process is not at when nothing else is left to do is made here.
+        That is begun there in its order as soon as all that it needs is here, or begun there, so what it needs is made first.
+        What the other process is not at when nothing else is left to do is made here.
         """
         waiting = [[name for name in names if name in asked] for names in BESIDE]
         theirs = [name for names in waiting for name in names]
@@ -231,7 +231,7 @@ class Stages:
             return partial(run.get, run.spare(left)) if left else None
 
         while True:
-            while waiting and run.has_for(waiting[0]):
+            while waiting and run.can_begin(waiting[0]):
                 run.begin(waiting.pop(0))
             make = what_next()
             if make is None:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
 from functools import cache, partial
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from foamwright.store import Store
@@ -52,14 +53,28 @@ def needs(function: Callable[..., Any]) -> tuple[str, ...]:
 _Made = tuple[dict[str, Any], Counter[str], Counter[str]]  # records by name, and what the store has counted
 
 
+_runs = count()
+_there: dict[
+    tuple[int, str], Any
+] = {}  # in the process beside: what it was given and has made, by number of the run and name
+
+
 def _made_beside(
-    stages: Mapping[str, Stage], given: Mapping[str, Any], seal: Callable[[Any], object], store: Store
+    number: int,
+    stages: Mapping[str, Stage],
+    needed: Sequence[str],
+    given: Mapping[str, Any],
+    seal: Callable[[Any], object],
+    store: Store,
 ) -> _Made:
     seal(given)
+    _there.update({(number, name): record for name, record in given.items()})
     store.made.clear()
     store.found.clear()
-    run = Run(stages, given, seal=seal, store=store)
-    return {name: run.get(name) for name in stages}, store.made, store.found
+    run = Run(stages, {name: _there[number, name] for name in needed}, seal=seal, store=store)
+    made = {name: run.get(name) for name in stages}
+    _there.update({(number, name): record for name, record in made.items()})
+    return made, store.made, store.found
 
 
 class Run:
@@ -81,7 +96,9 @@ class Run:
     ) -> None:
         self._stages = stages
         self._beside = beside
+        self._number = next(_runs)
         self._begun: dict[str, Future[_Made | None]] = {}
+        self._has: set[str] = set()  # what the process beside was sent or has sent
         self._seal = seal
         self._store = Store(None) if store is None else store
         self._known = dict(given)
@@ -90,14 +107,28 @@ class Run:
     def begin(self, names: Sequence[str]) -> None:
         """Have the records of these names made in the process beside this one, if there is one.
 
-        What else they need is made here first. `get` gives them as if nothing had been begun.
+        What else they need is made here first, unless it was begun there before; nothing is sent there twice. `get` gives
+        them as if nothing had been begun.
         """
         left = [name for name in names if name not in self._known and name not in self._begun]
         if self._beside is None or not left:
             return
-        given = {need: self.get(need) for need in self._needed(left)}
+        needed = self._needed(left)
+        for need in needed:
+            if need not in self._begun:
+                self.get(need)
         stages = {name: self._stages[name] for name in left}
-        self._begun |= dict.fromkeys(left, self._beside.start(_made_beside, stages, given, self._seal, self._store))
+
+        def sent() -> tuple[Any, ...]:
+            given = {need: self._known[need] for need in needed if need in self._known and need not in self._has}
+            self._has |= {*given}
+            return self._number, stages, needed, given, self._seal, self._store
+
+        self._begun |= dict.fromkeys(left, self._beside.start_with(_made_beside, sent))
+
+    def can_begin(self, names: Sequence[str]) -> bool:
+        """Whether all that the records of these names need is here, or will be there when the process beside comes to them."""
+        return all(name in self._known or name in self._begun for name in self._needed(names))
 
     def has_for(self, names: Sequence[str]) -> bool:
         """Whether all that the records of these names need is here, or has come from the process beside this one."""
@@ -144,6 +175,7 @@ class Run:
         told = begun.result()
         if told is not None:
             records, made, found = told
+            self._has |= {*records}
             self._store.made += made
             self._store.found += found
             for record in records.values():
