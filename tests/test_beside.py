@@ -53,10 +53,6 @@ def array(start):
     return np.zeros(3)
 
 
-def other_array(start):
-    return np.ones(3)
-
-
 def nap(start):
     time.sleep(2.0)
 
@@ -65,19 +61,9 @@ def seen(start, where):
     return where[0] != os.getpid(), where[0]
 
 
-class Sent:
-    """Counts how often it is sent."""
-
-    pickled = 0
-
-    def __getstate__(self):
-        self.pickled += 1
-        return {}
-
-
 STAGES = {
     f.__name__: Stage(f.__name__, f.__name__, f)
-    for f in (first, where, grown, failing, faulty, ending, slow, array, other_array, nap, seen)
+    for f in (first, where, grown, failing, faulty, ending, slow, array, nap, seen)
 }
 # a place for entries, and what is told by the record that another stage makes
 KEPT = {**STAGES, "grown": Stage("grown", "", grown, ("start",))}
@@ -189,15 +175,6 @@ def test_what_needs_a_record_that_was_made_here_after_all_gets_it_sent(other):
     while not run.is_ready("seen"):
         time.sleep(0.01)
     assert run.get("seen") == (True, os.getpid()), "made there of what was made here"
-
-
-def test_nothing_is_sent_twice(other):
-    run = Run(STAGES, {"start": Sent()}, beside=other)
-    run.begin(["array"])
-    run.get("array")
-    run.begin(["other_array"])
-    run.get("other_array")
-    assert run.known["start"].pickled == 1
 
 
 def test_records_that_come_back_are_sealed(other):

@@ -68,10 +68,14 @@ def _made_beside(
     store: Store,
 ) -> _Made:
     seal(given)
-    _there.update({(number, name): record for name, record in given.items()})
     store.made.clear()
     store.found.clear()
-    run = Run(stages, {name: _there[number, name] for name in needed}, seal=seal, store=store)
+    run = Run(
+        stages,
+        {**given, **{name: _there[number, name] for name in needed if name not in given}},
+        seal=seal,
+        store=store,
+    )
     made = {name: run.get(name) for name in stages}
     _there.update({(number, name): record for name, record in made.items()})
     return made, store.made, store.found
@@ -98,7 +102,6 @@ class Run:
         self._beside = beside
         self._number = next(_runs)
         self._begun: dict[str, Future[_Made | None]] = {}
-        self._has: set[str] = set()  # what the process beside was sent or has sent
         self._seal = seal
         self._store = Store(None) if store is None else store
         self._known = dict(given)
@@ -107,8 +110,7 @@ class Run:
     def begin(self, names: Sequence[str]) -> None:
         """Have the records of these names made in the process beside this one, if there is one.
 
-        What else they need is made here first, unless it was begun there before; nothing is sent there twice. `get` gives
-        them as if nothing had been begun.
+        What else they need is made here first, unless it was begun there before. `get` gives them as if nothing had been begun.
         """
         left = [name for name in names if name not in self._known and name not in self._begun]
         if self._beside is None or not left:
@@ -120,8 +122,8 @@ class Run:
         stages = {name: self._stages[name] for name in left}
 
         def sent() -> tuple[Any, ...]:
-            given = {need: self._known[need] for need in needed if need in self._known and need not in self._has}
-            self._has |= {*given}
+            # in one go, so that what one record has of another stays one object there
+            given = {need: self._known[need] for need in needed if need in self._known}
             return self._number, stages, needed, given, self._seal, self._store
 
         self._begun |= dict.fromkeys(left, self._beside.start_with(_made_beside, sent))
@@ -175,7 +177,6 @@ class Run:
         told = begun.result()
         if told is not None:
             records, made, found = told
-            self._has |= {*records}
             self._store.made += made
             self._store.found += found
             for record in records.values():
