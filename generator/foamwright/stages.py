@@ -54,9 +54,7 @@ _Made = tuple[dict[str, Any], Counter[str], Counter[str]]  # records by name, an
 
 
 _runs = count()
-_there: dict[
-    tuple[int, str], Any
-] = {}  # in the process beside: what it was given and has made, by number of the run and name
+_there: dict[tuple[int, str], Any] = {}  # in the process beside: what it has made, by number of the run and name
 
 
 def _made_beside(
@@ -70,12 +68,8 @@ def _made_beside(
     seal(given)
     store.made.clear()
     store.found.clear()
-    run = Run(
-        stages,
-        {**given, **{name: _there[number, name] for name in needed if name not in given}},
-        seal=seal,
-        store=store,
-    )
+    had = {name: _there[number, name] for name in needed if name not in given}
+    run = Run(stages, {**given, **had}, seal=seal, store=store)
     made = {name: run.get(name) for name in stages}
     _there.update({(number, name): record for name, record in made.items()})
     return made, store.made, store.found
