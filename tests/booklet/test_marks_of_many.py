@@ -1,7 +1,6 @@
 """Marks on parts of which there are more copies than anybody tells apart. Lengths in mm."""
 
 import pytest
-import shapely
 from small_designs import head, stages_of_text
 
 from foamwright.templates.marks import marks
@@ -35,8 +34,7 @@ def drawn(folder, count, short):
 
     def of(part):
         pattern = patterns.pattern(part)
-        foam = shapely.Polygon(pattern.outline, pattern.holes)
-        return sorted(len(mark.copies) for mark in marks(patterns, pattern, foam, contacts))
+        return sorted(len(mark.copies) for mark in marks(patterns, pattern, contacts))
 
     return of("slat"), of("short")
 

@@ -3,7 +3,6 @@ mm; the lengths of a slot's outline and of its halves by the formula of the circ
 
 import numpy as np
 import pytest
-import shapely
 from small_designs import head
 
 from foamwright import Request, Stages, load
@@ -48,7 +47,7 @@ def vs_of(stages):
     contacts, patterns = stages.record("contacts"), stages.patterns
 
     def marks_on(pattern):
-        return marks(patterns, pattern, shapely.Polygon(pattern.outline, pattern.holes), contacts)
+        return marks(patterns, pattern, contacts)
 
     return laid(patterns, patterns.pattern("side"), contacts, marks_on)
 

@@ -41,7 +41,7 @@ INSIDE = np.array([-1.0, 1.0])  # a flat pattern shows the plate from its inside
 
 def marks_of(lower, upper):
     both = props.patterns((lower, upper), laps=((upper.piece.id, lower.piece.id),))
-    return marks(both, lower, foam(lower))
+    return marks(both, lower)
 
 
 def test_disc_on_a_tilted_plate_is_a_circle_at_its_foot():
@@ -254,7 +254,7 @@ BAND = np.array([[0.0, 5.0], [30.0, 5.0], [30.0, 7.0], [0.0, 7.0]])  # an edge o
 def edge_on(places, *contacts):
     lower = plate(placements=places)
     post = props.disc(9.0, "post", "B", "Post")
-    return marks(props.patterns((lower, post)), lower, foam(lower), Contacts(1.0, contacts))
+    return marks(props.patterns((lower, post)), lower, Contacts(1.0, contacts))
 
 
 @pytest.mark.parametrize("face", ["inside", "outside"])
@@ -288,7 +288,7 @@ def test_every_copy_has_its_own_marks():
 def test_what_rests_without_glue_has_lines_and_words_of_its_own(face, layer, how):
     lower, post = plate(), props.disc(9.0, "post", "B", "Post")
     dry = replace(post, piece=replace(post.piece, **how))
-    (mark,) = marks(props.patterns((lower, dry)), lower, foam(lower), Contacts(1.0, (standing(1, face, BAND),)))
+    (mark,) = marks(props.patterns((lower, dry)), lower, Contacts(1.0, (standing(1, face, BAND),)))
     assert mark.layer == layer and not mark.glued
     assert wording.mark_texts(mark, TOLD)[0].startswith("B: Post, rests here, no glue")
     assert all("no glue" in text for text in wording.mark_texts(mark, TOLD))
@@ -314,7 +314,7 @@ def touching(lower, face, *outlines, area):
     ends = End(lower.piece.id, 1, face), End("post", 1, "foot")
     contact = Contact(*ends, area, 30.0, 0.0, 0.0, outlines, outlines[0], NONE)
     both = props.patterns((lower, props.disc(9.0, "post", "B", "Post")))
-    return marks(both, lower, foam(lower), Contacts(1.0, (contact,)))
+    return marks(both, lower, Contacts(1.0, (contact,)))
 
 
 def test_what_stands_all_around_inside_a_hoop_is_a_strip_along_it():
@@ -393,7 +393,7 @@ def test_a_lid_that_lies_on_walls_is_set_by_their_line_on_its_own_face(tmp_path)
     stages = Stages(Request(load(path)))
     patterns, contacts = stages.record("patterns"), stages.record("contacts")
     lid = patterns.pattern("lid")
-    drawn = marks(patterns, lid, shapely.Polygon(lid.outline), contacts)
+    drawn = marks(patterns, lid, contacts)
     assert sum(mark.region.area for mark in drawn) == pytest.approx(80 * 60 - 68 * 48, rel=1e-3)
     assert all(mark.on_inside == drawn[0].on_inside for mark in drawn)
 
@@ -419,7 +419,7 @@ def test_a_part_laid_over_the_seam_of_a_cone_is_marked_on_both_sides_of_it(tmp_p
     stages = Stages(Request(load(path)))
     patterns, contacts = stages.record("patterns"), stages.record("contacts")
     wall = patterns.pattern("wall")
-    first, *others = marks(patterns, wall, foam(wall), contacts)
+    first, *others = marks(patterns, wall, contacts)
     assert len(others) == 11
     assert first.region.area == pytest.approx(np.mean([mark.region.area for mark in others]), rel=0.02)
     around = shapely.MultiLineString(list(first.lines))

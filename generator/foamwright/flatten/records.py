@@ -171,6 +171,18 @@ def cut_square(foam: Pattern | Segment) -> bool:
     return len(drawn) == len(other) and all(np.array_equal(a, b) for a, b in zip(drawn, other))
 
 
+def face_of(foam: Pattern, inside: bool) -> shapely.Geometry:
+    """The inside face of the foam or the outside one, within its own cut lines."""
+    if inside == (foam.drawn_face == "inside"):
+        return shapely.Polygon(foam.outline, foam.holes)
+    return _closed(foam.other_outline, foam.other_holes)
+
+
+def _closed(outline: np.ndarray, holes: tuple[np.ndarray, ...]) -> shapely.Geometry:
+    face = shapely.Polygon(outline, holes)
+    return face if face.is_valid else face.buffer(0.0)  # a dart may close
+
+
 def silhouette(foam: Pattern | Segment) -> shapely.Polygon:
     """All that the foam covers, seen square to it: what a sheet must hold.
 
@@ -179,8 +191,7 @@ def silhouette(foam: Pattern | Segment) -> shapely.Polygon:
     drawn = shapely.Polygon(foam.outline, foam.holes)
     if cut_square(foam):
         return drawn
-    faces = (drawn, shapely.Polygon(foam.other_outline, foam.other_holes))
-    return shapely.union_all([face if face.is_valid else face.buffer(0.0) for face in faces])  # a dart may close
+    return shapely.union_all([_closed(foam.outline, foam.holes), _closed(foam.other_outline, foam.other_holes)])
 
 
 @dataclass(frozen=True)

@@ -107,8 +107,7 @@ class Lettering:
     def _marks_on(self, pattern: Pattern) -> tuple[Mark, ...]:
         part = pattern.piece.id
         if part not in self._marks:
-            material = shapely.Polygon(pattern.outline, pattern.holes)
-            self._marks[part] = marks(self._patterns, pattern, material, self._contacts)
+            self._marks[part] = marks(self._patterns, pattern, self._contacts)
         return self._marks[part]
 
     def _laid_of(self, pattern: Pattern) -> Laid:
@@ -167,7 +166,7 @@ def _lined(
     """With what is `drawn` of others on the whole part, and the Vs, each with its layer, that tell how it lies on others and
     they on it."""
     material = shapely.Polygon(pattern.outline, pattern.holes)
-    laps = marks_within(drawn, material)
+    laps = marks_within(drawn, pattern)
     walks = tuple(edges.walk(edge, material) for edge in pattern.edges)
     radius = shapely.maximum_inscribed_circle(material, 0.5).length
     tick = float(np.clip(0.6 * radius, 1.0, edges.TICK))

@@ -19,7 +19,7 @@ from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.records import FACES, Contacts
 from foamwright.flatten.bands import grooves
-from foamwright.flatten.records import Pattern, Patterns, cut_square, silhouette
+from foamwright.flatten.records import Pattern, Patterns, face_of
 from foamwright.parts.records import Piece
 from foamwright.templates.contact_faces import INSET, contact_faces
 from foamwright.templates.landing import STEP, Landing, land
@@ -43,10 +43,8 @@ _BOTH_SIDES = 10.0  # mm of a line with a contact on both sides of it, or on non
 _FIELDS = 10  # of the largest, of which a contact may cover some
 
 
-def marks(
-    patterns: Patterns, pattern: Pattern, material: shapely.Polygon, contacts: Contacts | None = None
-) -> tuple[Mark, ...]:
-    """Every mark on `pattern`, clipped to its `material`.
+def marks(patterns: Patterns, pattern: Pattern, contacts: Contacts | None = None) -> tuple[Mark, ...]:
+    """Every mark on `pattern`, whole as far as the face goes that it is on: of a bevelled part one face is larger.
 
     With `contacts`, of every copy by itself: what is marked on some copies only says on which, and of what some of many copies
     lie on nothing is marked. A part that is glued
@@ -59,10 +57,10 @@ def marks(
     if contacts is None:
         wanted = [lap.upper for lap in patterns.prop.laps if lap.lower == lower.id]
         pairs = [(1, part, number + 1) for part in wanted for number in _numbers(patterns.prop.piece(part))]
-        return tuple(mark for pair in pairs if (mark := _lap_mark(patterns, pattern, material, *pair)))
+        return tuple(mark for pair in pairs if (mark := _lap_mark(patterns, pattern, *pair)))
     drawn: list[Mark] = []
     for copy in range(1, len(lower.placements) + 1):
-        for mark in _marks_of_copy(patterns, pattern, material, contacts, copy):
+        for mark in _marks_of_copy(patterns, pattern, contacts, copy):
             twin = next((k for k, other in enumerate(drawn) if _same_mark(other, mark)), None)
             if twin is None:
                 drawn.append(mark)
@@ -97,9 +95,7 @@ def _numbers(piece: Piece) -> range:
     return range(len(piece.placements))
 
 
-def _marks_of_copy(
-    patterns: Patterns, pattern: Pattern, material: shapely.Polygon, contacts: Contacts, copy: int
-) -> Iterator[Mark]:
+def _marks_of_copy(patterns: Patterns, pattern: Pattern, contacts: Contacts, copy: int) -> Iterator[Mark]:
     """What lies on one copy: declared laps by the outline of the upper part, all else by where it touches. Of two that
     are glued by a face of one to an edge of the other the edge is marked on the face, whichever is said to lie on which."""
     lower, laps = pattern.piece, {(lap.upper, lap.lower) for lap in patterns.prop.laps}
@@ -126,10 +122,10 @@ def _marks_of_copy(
             lapped = carries
         mark = None
         if touches:
-            mark = _touch_mark(patterns.prop.piece(other.part), pattern, material, footprint)
+            mark = _touch_mark(patterns.prop.piece(other.part), pattern, footprint)
         elif lapped and (other.part, other.copy) not in seen:
             seen.add((other.part, other.copy))
-            mark = _lap_mark(patterns, pattern, material, copy, other.part, other.copy)
+            mark = _lap_mark(patterns, pattern, copy, other.part, other.copy)
         if mark is not None:
             overhang = footprint.contact.overhang_of(other) if _may_stand_out(mark, pattern) else 0.0
             mark = replace(mark, copies=(copy,), of=((copy, other.copy),), overhang=overhang)
@@ -149,27 +145,24 @@ def _may_stand_out(mark: Mark, pattern: Pattern) -> bool:
     return not all_round or bool(shapely.LinearRing(pattern.outline).distance(mark.region) < INSET)
 
 
-def _lap_mark(
-    patterns: Patterns, pattern: Pattern, material: shapely.Polygon, copy: int, part: str, number: int
-) -> Mark | None:
+def _lap_mark(patterns: Patterns, pattern: Pattern, copy: int, part: str, number: int) -> Mark | None:
     """The outline of one copy of a part that lies on one copy of another."""
     home = np.linalg.inv(pattern.piece.placements[copy - 1].matrix)
     upper = patterns.prop.piece(part)
-    return _mark(pattern, material, upper, home @ upper.placements[number - 1].matrix)
+    return _mark(pattern, upper, home @ upper.placements[number - 1].matrix)
 
 
-def _touch_mark(upper: Piece, pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> Mark | None:
+def _touch_mark(upper: Piece, pattern: Pattern, footprint: Footprint) -> Mark | None:
     """Where a part stands on a broad face, as the contact has it; a band as wide as the edge that stands there."""
-    region = touched(pattern, material, footprint.standing)
+    region = touched(pattern, footprint.standing)
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
-    beyond = len(pattern.piece.placements) > 1 and footprint.face != pattern.drawn_face and not cut_square(pattern)
-    whole = touched(pattern, silhouette(pattern), footprint.standing) if beyond else region
-    return Mark(upper, _outlines(region), region, footprint.face == "inside", whole=whole)
+    return Mark(upper, _outlines(region), region, footprint.face == "inside")
 
 
-def _on_face(pattern: Pattern, material: shapely.Polygon, inside: bool) -> shapely.Geometry:
+def _on_face(pattern: Pattern, inside: bool) -> shapely.Geometry:
     """What foam there is on the inside face of a part or on the other: a scored strip has none in its grooves."""
+    material = face_of(pattern, inside)
     _, low, _, high = material.bounds
     return material - shapely.union_all([shapely.box(a, low, b, high) for a, b in grooves(pattern.piece, inside)])
 
@@ -177,8 +170,7 @@ def _on_face(pattern: Pattern, material: shapely.Polygon, inside: bool) -> shape
 def touched_lines(pattern: Pattern, footprint: Footprint) -> tuple[np.ndarray, ...]:
     """Closed outlines (N, 2) of what is touched on a broad face, in the coordinates of the pattern; the first point is
     not repeated. Of a hole as of what bounds it."""
-    foam = shapely.Polygon(pattern.outline, pattern.holes)
-    return tuple(line[:-1] for line in _outlines(touched(pattern, foam, footprint)))
+    return tuple(line[:-1] for line in _outlines(touched(pattern, footprint)))
 
 
 def _outlines(region: shapely.Geometry) -> tuple[np.ndarray, ...]:
@@ -186,12 +178,12 @@ def _outlines(region: shapely.Geometry) -> tuple[np.ndarray, ...]:
     return tuple(shapely.get_coordinates(ring) for rim in rims if rim.geom_type == "Polygon" for ring in _rings(rim))
 
 
-def touched(pattern: Pattern, material: shapely.Polygon, footprint: Footprint) -> shapely.Geometry:
-    """The area that a contact on a broad face covers on the pattern, within `material`.
+def touched(pattern: Pattern, footprint: Footprint) -> shapely.Geometry:
+    """The area that a contact on a broad face covers on the pattern, within that face.
 
     Of a contact that runs on beyond the pattern, or over a seam and on at another edge of it, what lies on the pattern.
     """
-    material = _on_face(pattern, material, footprint.face == "inside")
+    material = _on_face(pattern, footprint.face == "inside")
     closed: list[shapely.Geometry] = []
     lines: list[shapely.Geometry] = []
     around: float | None = None
@@ -335,17 +327,17 @@ def _same_mark(one: Mark, other: Mark) -> bool:
     """Do two marks, of different copies, show the same part at the same place?"""
     if (one.upper.id, one.on_inside) != (other.upper.id, other.on_inside) or set(other.copies) <= set(one.copies):
         return False
-    covered = [mark.region if mark.whole is None else mark.whole for mark in (one, other)]
-    apart = shapely.symmetric_difference(*covered)
-    most = _WANDERS if apart.area <= _SAME_PLACE * max(region.area for region in covered) else _SAME_LINE
+    apart = shapely.symmetric_difference(one.region, other.region)
+    most = _WANDERS if apart.area <= _SAME_PLACE * max(one.region.area, other.region.area) else _SAME_LINE
     return bool(shapely.buffer(apart, -most / 2.0).is_empty)
 
 
-def marks_within(drawn: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark, ...]:
-    """What of the marks of a part lies on `material`, the whole of it or a segment."""
-    inner = shapely.buffer(material, -1e-3)
+def marks_within(drawn: Sequence[Mark], pattern: Pattern) -> tuple[Mark, ...]:
+    """What of the marks of a part lies on a `pattern`, that of the whole of it or of a segment."""
+    faces = {inside: shapely.buffer(face_of(pattern, inside), -1e-3) for inside in (True, False)}
     kept = []
     for mark in drawn:
+        inner = faces[mark.on_inside]
         region = mark.region & inner
         if not shapely.buffer(region, -_SLIVER).is_empty:
             lines = [part for line in mark.lines for part in _parts(shapely.LineString(line) & inner)]
@@ -353,12 +345,12 @@ def marks_within(drawn: Sequence[Mark], material: shapely.Polygon) -> tuple[Mark
     return tuple(kept)
 
 
-def _mark(pattern: Pattern, material: shapely.Polygon, upper: Piece, matrix: np.ndarray) -> Mark | None:
+def _mark(pattern: Pattern, upper: Piece, matrix: np.ndarray) -> Mark | None:
     face = face_on(pattern, upper, matrix)
     if face is None:
         return None
     inside = face.height < pattern.piece.thickness / 2
-    material = _on_face(pattern, material, inside)
+    material = _on_face(pattern, inside)
     lines = [_line(landing, material) for landing in face.landings]
     if _lands_whole(face):
         outline, *holes = (landing.flat for landing in face.landings)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import shapely
 
-from foamwright.flatten.records import Pattern, PatternDart
+from foamwright.flatten.records import Pattern, PatternDart, face_of
 from foamwright.templates.records import Mark
 
 ROUND, RING, LINES, ONE, NONE = "round", "ring", "lines", "one", "none"
@@ -45,13 +45,12 @@ def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> Placem
     """The lines of each pattern with its marks."""
     found: dict[tuple[str, str], tuple[Shown, ...]] = {}
     for pattern, drawn in marks:
-        foam = shapely.Polygon(pattern.outline, pattern.holes)
         wedges = [_wedge(dart) for dart in pattern.darts]
-        whole = _fused(foam, wedges)
+        whole = {inside: _fused(face_of(pattern, inside), wedges) for inside in (True, False)}
         for mark in drawn:
             key = pattern.piece.id, mark.upper.id
             region = _fused(mark.region, [_across(wedge, mark.region) for wedge in wedges])
-            found[key] = (*found.get(key, ()), Shown(looks(region, whole), mark.of))
+            found[key] = (*found.get(key, ()), Shown(looks(region, whole[mark.on_inside]), mark.of))
     return found
 
 

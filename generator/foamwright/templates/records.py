@@ -24,9 +24,6 @@ class Mark:
     of: tuple[tuple[int, int], ...] = ()  # copies of the lower part, and which copy of the upper one lies there
     glued: bool = True  # False where it only rests there
     overhang: float = 0.0  # mm by which it reaches beyond what it lies on there
-    whole: shapely.Geometry | None = (
-        None  # the region with what of it lies beyond the cut line, on a face that is larger
-    )
 
     @property
     def layer(self) -> str:
