@@ -147,3 +147,21 @@ def test_a_corner_that_is_pressed_into_the_face_belongs_to_the_line(tmp_path, su
     )
     ((_, mark),) = marks(tmp_path, wall + post)
     assert sides(mark.region) == pytest.approx([10.0 * math.cos(a), 80.0], abs=0.15)
+
+
+CASE = "  case: {kind: box, stock: foam, joint: mitred, size: [120, 160, 80], without: [bottom], at: {normal: z, up: x}}\n"
+
+
+@pytest.mark.parametrize(
+    ("part", "sizes"),
+    [
+        ("{rectangle: {width: 30, height: 100}}, lies_on: [case], at: {origin: [45, 0, 80], normal: z, up: y}", [30, 100]),
+        ("{rectangle: {width: 70, height: 40, centre: [0, 20]}}, at: {origin: [54, 0, 80], normal: x, up: z}", [6, 70]),
+    ],
+)
+def test_what_lies_on_the_larger_face_of_a_bevelled_part_has_its_whole_line(tmp_path, part, sizes):
+    """Flush with the outside of a mitred box, where the drawn face ends a thickness before."""
+    more = f"  more: {{kind: plate, stock: foam, outline: {part}}}\n"
+    ((on, mark),) = [(on, mark) for on, mark in marks(tmp_path, CASE + more) if mark.upper.id == "more"]
+    assert on == "case_top" and not mark.on_inside
+    assert sides(mark.region) == pytest.approx(sizes, abs=0.05)
