@@ -149,13 +149,18 @@ def test_a_corner_that_is_pressed_into_the_face_belongs_to_the_line(tmp_path, su
     assert sides(mark.region) == pytest.approx([10.0 * math.cos(a), 80.0], abs=0.15)
 
 
-CASE = "  case: {kind: box, stock: foam, joint: mitred, size: [120, 160, 80], without: [bottom], at: {normal: z, up: x}}\n"
+CASE = (
+    "  case: {kind: box, stock: foam, joint: mitred, size: [120, 160, 80], without: [bottom], at: {normal: z, up: x}}\n"
+)
 
 
 @pytest.mark.parametrize(
     ("part", "sizes"),
     [
-        ("{rectangle: {width: 30, height: 100}}, lies_on: [case], at: {origin: [45, 0, 80], normal: z, up: y}", [30, 100]),
+        (
+            "{rectangle: {width: 30, height: 100}}, lies_on: [case], at: {origin: [45, 0, 80], normal: z, up: y}",
+            [30, 100],
+        ),
         ("{rectangle: {width: 70, height: 40, centre: [0, 20]}}, at: {origin: [54, 0, 80], normal: x, up: z}", [6, 70]),
     ],
 )
