@@ -115,12 +115,13 @@ def test_a_line_that_a_dart_cuts_is_closed_once_the_dart_is(region, found):
     legs = np.array([[34, 0], [40, 50.0]]), np.array([[46, 0], [40, 50.0]])
     foam = FOAM - shapely.Polygon([*legs[0], legs[1][0]])
     part = SimpleNamespace(
+        drawn_face="inside",
         outline=foam.exterior.coords,
         holes=(),
         darts=[SimpleNamespace(leg_a=legs[0], leg_b=legs[1])],
         piece=SimpleNamespace(id="base"),
     )
-    mark = SimpleNamespace(upper=SimpleNamespace(id="pad"), region=region & foam, of=((1, 1),))
+    mark = SimpleNamespace(upper=SimpleNamespace(id="pad"), region=region & foam, on_inside=True, of=((1, 1),))
     (shown,) = placement_lines([(part, (mark,))])["base", "pad"]
     assert shown.looks == found
 

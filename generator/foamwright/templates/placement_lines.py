@@ -46,7 +46,7 @@ def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> Placem
     found: dict[tuple[str, str], tuple[Shown, ...]] = {}
     for pattern, drawn in marks:
         wedges = [_wedge(dart) for dart in pattern.darts]
-        whole = {inside: _fused(face_of(pattern, inside), wedges) for inside in (True, False)}
+        whole = {inside: _fused(face_of(pattern, inside), wedges) for inside in {mark.on_inside for mark in drawn}}
         for mark in drawn:
             key = pattern.piece.id, mark.upper.id
             region = _fused(mark.region, [_across(wedge, mark.region) for wedge in wedges])
