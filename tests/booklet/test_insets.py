@@ -476,3 +476,39 @@ def test_copies_around_a_hub_that_meet_it_level_and_upright_have_their_joint_dra
     apart, alike = (insets((glued,), sample()[1], replace(found, pieces=p)).get(1, ()) for p in (found.pieces, spokes))
     assert len([each for each in apart if "edge to edge" in each.said]) == 2
     assert len([each for each in alike if "edge to edge" in each.said]) == 1
+
+
+def test_where_a_section_breaks_off_it_has_no_straight_edge():
+    """A part that goes on beyond the picture would look as if it had an edge there, cut square or slanting."""
+    found = scene(piece("base", (200, 100, 20), (0, 0, 0)), piece("other", (60, 40, 10), (0, 0, 15)))
+    base = next(p for p in paths(joint(found.touches[0, 1], found), "view") if np.ptp(p.points[:, 0]) > 33.0).points
+    sides = np.diff(np.vstack([base, base[:1]]), axis=0)
+    straight = np.linalg.norm(sides, axis=1) > 2.0
+    assert abs(sides[straight][:, 1]).max() < 0.01  # its two faces, and no end
+    assert base[:, 0].max() - base[:, 0][base[:, 0] > 30.0].min() > 0.4
+
+
+@pytest.mark.parametrize(("lean", "told"), [(0.0, False), (30.0, False), (60.0, True), (90.0, True)])
+def test_a_section_says_which_way_is_up_where_up_lies_in_it(lean, told):
+    """One across a seam that goes up and leans back a little is nearly level: up would be off the outside there."""
+    turn = np.array([[1.0, 0, 0], [0, np.cos(np.radians(lean)), -np.sin(np.radians(lean))]])
+    turn = np.vstack([turn, np.cross(*turn)])
+    found = scene(piece("one", (14, 5, 200)), piece("other", (14, 5, 200), (0, 5, 0)))
+    touch = found.touches[0, 1]
+    leaning = replace(touch, places=touch.places @ turn.T, normals=touch.normals @ turn.T)
+    tilted = replace(found, points=found.points @ turn.T)
+    assert ("up" in words(joint(leaning, tilted))) == told
+
+
+@pytest.mark.parametrize("up", [(0.0, 1.0), (1.0, 0.0), (-0.6, 0.8)])
+def test_a_bent_part_is_shown_flat_the_way_up_that_its_template_tells(up):
+    """A round end marks what is up: it comes to the top, with an arrow beside it."""
+    turn = np.array([[up[1], -up[0]], [up[0], up[1]]])
+    house = np.array([[-50.0, -50], [50, -50], [50, 30], [0, 60], [-50, 30]])
+    drawn = bent(replace(pattern_of("bow_upper"), outline=house @ turn, holes=(), darts=(), up=up))
+    points = paths(drawn, "view")[0].points
+    top = points[points[:, 1].argmax()]
+    assert top[0] == pytest.approx(np.mean([points[:, 0].min(), points[:, 0].max()]), abs=0.01)
+    assert "up" in words(drawn)
+    assert "up" not in words(bent(replace(pattern_of("bow_upper"), up=None)))
+    within(drawn)

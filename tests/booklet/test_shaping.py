@@ -276,3 +276,14 @@ def test_lines_of_one_flat_part_are_looked_for_once_and_those_of_another_by_them
     door = np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 60.0], [0.0, 60.0]])
     assert max(line[:, 0].max() for line in bend_lines(replace(wall, outline=door))) < 91.0
     assert len(looked_at) == 2
+
+
+def test_a_part_to_bend_is_drawn_the_way_up_that_its_template_tells():
+    """Its lines run along its axis: level where that lies level in the prop, however the part lies on its page."""
+    for up, level in (((0.0, 1.0), False), ((1.0, 0.0), True), ((-1.0, 0.0), True)):
+        drawn = shaping.bent(replace(laid(cylinder(80.0)), up=up))
+        for line in paths(drawn, "way"):
+            across, high = np.ptp(line.points, axis=0)
+            assert (across > high) == level
+        assert "up" in words(drawn)
+        within(drawn)

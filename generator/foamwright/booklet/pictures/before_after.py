@@ -14,7 +14,7 @@ from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.looks import FRONT
-from foamwright.booklet.pictures.strokes import pointed
+from foamwright.booklet.pictures.strokes import arrow_up, pointed, turned_up
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading
 from foamwright.drawing.transform import translate
 from foamwright.flatten.records import Pattern
@@ -28,20 +28,22 @@ _BENT_CELLS = (520, 520)
 
 def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
     """A bent part as it is cut, in the colour of its foam, and bent as it stands in the prop."""
-    points, holes, scored = pattern.outline, pattern.holes, fold_lines(pattern)
-    if not scored:  # folds run as they do on the template
-        turn = _lying(points)
-        points, holes = points @ turn, tuple(hole @ turn for hole in holes)
+    scored = fold_lines(pattern)
+    turn = np.eye(2) if scored else _lying(pattern.outline)  # folds run as they do on the template
+    measured = np.maximum(np.ptp(pattern.outline @ turn, axis=0), 1e-9)
+    slender = measured[0] > _SLENDER * measured[1]  # the two below each other, else side by side
+    upright = None if scored or slender else turned_up(pattern)
+    turn = turn if upright is None else upright
+    points, holes = pattern.outline @ turn, [hole @ turn for hole in pattern.holes]
     low, high = points.min(axis=0), points.max(axis=0)
     long, wide = np.maximum(high - low, 1e-9)
-    slender = long > _SLENDER * wide  # the two below each other, else side by side
     room, bent_room = ((INSET[0], 6.0), (INSET[0], 15.0)) if slender else (_FLAT_ROOM, _BENT_ROOM)
     scale = float(min(room[0] / long, room[1] / wide))
     shift = np.array([(room[0] - scale * long) / 2.0 - scale * low[0], -scale * high[1]])
     items: list[Primitive] = [Path(_thin(scale * points + shift), "view", True, pattern.piece.stock.colour)]
     items += [Path(_thin(scale * hole + shift), "view", True, "#ffffff") for hole in holes]
     items += [replace(line, points=scale * line.points + shift) for line in scored]
-    size = lengths((float(long), float(wide)))
+    size = lengths((float(measured[0]), float(measured[1])))
     said = (
         say(
             "{part} before and after it is folded; flat, the drawn face up: {size}.",
@@ -62,7 +64,8 @@ def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
     bent = Shading((INSET[0] - (_BENT_ROOM[0] + across) / 2.0, -(tall + up) / 2.0), across, up, png)
     start = np.array([_FLAT_ROOM[0] + 0.6, -tall / 2.0])
     flat = translate(Drawing(tuple(items)), 0.0, (flat_up - tall) / 2.0).items
-    return Inset((*flat, *pointed(start, start + (3.4, 0.0)), bent), tall, said)
+    way_up = () if upright is None else arrow_up(start[0], start[1] + 2.0)
+    return Inset((*flat, *pointed(start, start + (3.4, 0.0)), *way_up, bent), tall, said)
 
 
 def _bent(bodies: Bodies, copies: Sequence[int], width: float, height: float) -> tuple[bytes, float, float]:

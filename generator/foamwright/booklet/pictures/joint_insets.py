@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
@@ -36,7 +36,9 @@ _TURNS_APART = 8  # rounds in which letters move off each other
 _WEDGE = 4.0  # mm that two faces glued to each other may stand apart between places where they touch
 _OPEN = 1.0  # mm of air at the mouth of a wedge beside a joint; less, and the cut shows it well enough
 _LETTERED = 20.0  # mm2 of the prop in a cut, of which there is room for a letter
-_STANDING = 0.3  # of the upward direction that lies in a cut; less, and the cut is level
+_STANDING = 0.7  # of the upward direction that lies in a cut; less, and what is up in it leads out of it rather
+_LEVEL = 0.3  # of the way along a joint that leads up; less, and it is level
+_WAVE, _HIGH_WAVE = 4.0, 0.5  # mm from wave to wave of an edge at which a drawing of foam breaks off, and their height
 _FACING = 0.75  # cosine between a face and the direction in which it meets another
 _OPPOSITE = -0.7  # cosine of directions that face each other
 _ROUND = 0.7  # share of directions that have such a one where a part goes all round
@@ -56,7 +58,7 @@ def runs_level(touch: Touch) -> bool:
     """Does a joint run level, so that what it joins stand one above the other?"""
     spread = _at_one_place(touch).places
     along = np.linalg.svd(spread - spread.mean(axis=0), full_matrices=False)[2][0]
-    return bool(abs(along[2]) < _STANDING)
+    return bool(abs(along[2]) < _LEVEL)
 
 
 def corner(touch: Touch, bodies: Bodies) -> float:
@@ -134,7 +136,7 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     across = np.cross(along, up)
     view = np.vstack([across, up, along])
     low = _WINDOW / 4.0 if abs(float(touch.normals[nearest] @ up)) > _FACING else _WINDOW / 3.0
-    window = shapely.box(-_WINDOW / 2.0, -low, _WINDOW / 2.0, low)
+    window = _broken_off(_WINDOW / 2.0, low)
     tried = [nearest] if all_round(touch) else _along_joint(touch, nearest, along)
     cuts = [
         [shapely.intersection(sliced(bodies, copy, touch.places[k], view), window) for copy in (touch.a, touch.b)]
@@ -198,6 +200,20 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     if touch.wedge > _OPEN:
         said += " " + say("A wedge of up to {gap} stays open beside it.", gap=length(touch.wedge))
     return Inset((*items, *letters), 2.0 * low * scale + 2.0, said)
+
+
+def _broken_off(half: float, low: float) -> shapely.Polygon:
+    """The room of a section, with sides that wave as those do at which a drawing breaks off (after ISO 128-2, limits of partial views):
+    straight ones would look like edges of the foam."""
+    corners = np.array([[-half, -low], [half, -low], [half, low], [-half, low], [-half, -low]])
+    ring = []
+    for start, end in pairwise(corners):
+        long = float(np.linalg.norm(end - start))
+        inwards = np.array([-(end - start)[1], (end - start)[0]]) / long
+        at = np.linspace(0.0, 1.0, int(8.0 * long / _WAVE), endpoint=False)[:, None]
+        deep = _HIGH_WAVE / 2.0 * (1.0 - np.cos(2.0 * np.pi * at * round(long / _WAVE)))
+        ring.append(start + at * (end - start) + deep * inwards)
+    return shapely.Polygon(np.vstack(ring))
 
 
 def _spot(shape: shapely.Geometry, taken: shapely.Geometry) -> tuple[float, float]:

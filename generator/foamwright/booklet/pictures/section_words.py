@@ -10,16 +10,15 @@ import shapely
 from scipy.spatial import cKDTree
 
 from foamwright.assembly.bodies import Bodies, outward
+from foamwright.booklet.pictures.strokes import HIGH, arrow_up, room_of_arrow_up
 from foamwright.drawing.metrics import text_width
-from foamwright.drawing.primitives import Path, Primitive, Text, Tick
+from foamwright.drawing.primitives import Primitive, Text
 from foamwright.language import say
 from foamwright.parts.records import BandBody, PanelBody
 
-_HIGH = 2.0  # of the words
 _WHITE = 0.5  # around them
 _SIDEWAYS = 0.5  # of the way off a face that lies in the section; less, and neither side of it is the outside
 _TRIED = 14  # places across and up
-_ARROW, _HEAD = 5.0, 1.6  # the arrow up, and its head
 
 
 def outside_of(
@@ -50,15 +49,14 @@ def words(
     if outside is not None:
         shape, off = outside
         word = say("outside")
-        half = np.array([text_width(word, _HIGH) / 2.0, _HIGH / 2.0])
+        half = np.array([text_width(word, HIGH) / 2.0, HIGH / 2.0])
         home = np.array(shape.centroid.coords[0])
         spot = _free(taken, window, half, home, lambda places: (places - home) @ off > 0.0)
         if spot is not None:
-            drawn.append(Text((float(spot[0]), float(spot[1] - 0.36 * _HIGH)), word, _HIGH, "note", "middle"))
+            drawn.append(Text((float(spot[0]), float(spot[1] - 0.36 * HIGH)), word, HIGH, "note", "middle"))
             taken = shapely.union(taken, shapely.box(*(spot - half), *(spot + half)))
     if is_upright:
-        word = say("up")
-        half = np.array([text_width(word, _HIGH) / 2.0 + 1.6, _ARROW / 2.0])
+        half = room_of_arrow_up() / 2.0
         x0, _, x1, y1 = window.bounds
         corners = np.array([(x1, y1), (x0, y1)])
         spots = [_free(taken, window, half, corner, lambda places: np.ones(len(places), bool)) for corner in corners]
@@ -68,10 +66,7 @@ def words(
         if found:
             spot = spots[min(found)[1]]
             assert spot is not None
-            x, low, high = float(spot[0] - half[0] + 0.8), float(spot[1] - half[1]), float(spot[1] + half[1])
-            head = np.array([(x, high), (x - 0.4 * _HEAD, high - _HEAD), (x + 0.4 * _HEAD, high - _HEAD)])
-            drawn += [Tick((x, low), (x, high - _HEAD), "tick"), Path(head, "shade", True, "#111111")]
-            drawn.append(Text((x + 1.2, float(spot[1]) - 0.36 * _HIGH), word, _HIGH, "note", "start"))
+            drawn += arrow_up(*(spot - half).tolist())
     return drawn
 
 

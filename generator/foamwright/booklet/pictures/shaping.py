@@ -10,13 +10,15 @@ import shapely
 
 from foamwright.assembly.records import Inset
 from foamwright.booklet.pictures.figures import INSET
+from foamwright.booklet.pictures.strokes import arrow_up, room_of_arrow_up, turned_up
 from foamwright.booklet.words import bending
 from foamwright.drawing.primitives import Path, Primitive, Text
 from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Pattern
 from foamwright.language import length, listed, say
 
-_FLAT = (24.0, 21.0)  # mm that the flat part may take; what it is bent over stands beside it
+_FLAT = (24.0, 21.0)  # mm that the flat part may take; what it is bent over stands beside it,
+_OFF_ARROW = 0.8  # as the arrow up does
 _ROUND = 5.6  # radius in mm at which something round is drawn, whatever its size
 _FOAM = 1.5  # thickness in mm at which foam lies around it
 _LEAST_WRAP, _MOST_WRAP = 15.0, 330.0  # degrees of something round that a drawing of foam around it goes round
@@ -38,24 +40,22 @@ def bent(pattern: Pattern) -> Inset | None:
     lines = bend_lines(pattern)
     if not lines:
         return None
-    low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
-    turned = high[1] - low[1] > high[0] - low[0]
-
-    def lying(points: np.ndarray) -> np.ndarray:
-        return points[:, ::-1] * (1.0, -1.0) if turned else points
-
-    outline = lying(pattern.outline)
+    upright = turned_up(pattern)
+    turn = _lying(pattern.outline) if upright is None else upright
+    outline = pattern.outline @ turn
     low, high = outline.min(axis=0), outline.max(axis=0)
-    scale = float((np.array(_FLAT) / (high - low)).min())
+    beside = 0.0 if upright is None else room_of_arrow_up()[0] + _OFF_ARROW
+    room = np.array([_FLAT[0] - beside, _FLAT[1]])
+    scale = float((room / (high - low)).min())
     tall = max(scale * float(high[1] - low[1]), 2.0 * (_ROUND + _FOAM) + 1.0)
-    middle = np.array([_FLAT[0] / 2.0, -tall / 2.0])
+    middle = np.array([room[0] / 2.0, -tall / 2.0])
     shift = middle - scale * (low + high) / 2.0
     items: list[Primitive] = [Path(scale * outline + shift, "view", True, pattern.piece.stock.colour)]
-    items += [Path(scale * lying(hole) + shift, "view", True, "#ffffff") for hole in pattern.holes]
-    foam = shapely.Polygon(outline, [lying(hole) for hole in pattern.holes])
-    items += [
-        Path(scale * line + shift, "way") for line in _on(foam, _told_apart([lying(line) for line in lines], scale))
-    ]
+    items += [Path(scale * hole @ turn + shift, "view", True, "#ffffff") for hole in pattern.holes]
+    foam = shapely.Polygon(outline, [hole @ turn for hole in pattern.holes])
+    items += [Path(scale * line + shift, "way") for line in _on(foam, _told_apart([l @ turn for l in lines], scale))]
+    if upright is not None:
+        items += arrow_up(room[0] + _OFF_ARROW, -(tall + room_of_arrow_up()[1]) / 2.0)
     part, over = pattern.piece.label, bending.is_bent(pattern.piece)
     across, wide = bending.round_about(pattern.piece) if over else (0.0, 0.0)
     if over:
@@ -78,6 +78,12 @@ def bent(pattern: Pattern) -> Inset | None:
             else say("It is pressed {size} hollow along the middle line.", size=size)
         )
     return Inset(tuple(items), tall, said)
+
+
+def _lying(outline: np.ndarray) -> np.ndarray:
+    """The turn (2, 2), for rows, by which an outline that is higher than it is wide lies down."""
+    wide, high = np.ptp(outline, axis=0)
+    return np.array([[0.0, -1.0], [1.0, 0.0]]) if high > wide else np.eye(2)
 
 
 def _on(foam: shapely.Polygon, lines: Sequence[np.ndarray]) -> list[np.ndarray]:
@@ -146,13 +152,11 @@ def pressed(patterns: Sequence[Pattern]) -> Inset:
 def layered(pattern: Pattern) -> Inset:
     """The layers of a part one above the other, all with the drawn face up, and red where glue goes."""
     count = min(pattern.piece.layers, _LAYERS)
-    low, high = pattern.outline.min(axis=0), pattern.outline.max(axis=0)
-    flat = np.array([[1.0, 0.0], [_SHEAR, _LOW]])  # seen from above one edge
-    turned = high[1] - low[1] > high[0] - low[0]
+    middle = (pattern.outline.min(axis=0) + pattern.outline.max(axis=0)) / 2.0
+    flat = _lying(pattern.outline) @ np.array([[1.0, 0.0], [_SHEAR, _LOW]])  # seen from above one edge
 
     def seen(points: np.ndarray) -> np.ndarray:
-        points = points - (low + high) / 2.0
-        return (points[:, ::-1] * (1.0, -1.0) if turned else points) @ flat
+        return np.asarray((points - middle) @ flat)
 
     outline, holes = seen(pattern.outline), [seen(hole) for hole in pattern.holes]
     span = np.ptp(outline, axis=0)
