@@ -3,18 +3,21 @@ through a hole is not taken for another one."""
 
 import io
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import trimesh
 from block_props import piece, scene
 from PIL import Image
+from sample_prop import panel
 
 from foamwright.assembly.bodies import bodies, outward
 from foamwright.assembly.records import Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.bench_layout import laid_out
+from foamwright.booklet.pictures.coats import _closes_on_itself
 from foamwright.booklet.pictures.engraving import seen_lines
 from foamwright.booklet.pictures.hatching import Glued, hatching, without_scraps
 from foamwright.booklet.pictures.looks import FRONT
@@ -224,3 +227,24 @@ def test_the_picture_of_the_bench_is_a_picture():
     there = plates()
     picture = step_pictures(there, (Step(1, "", ("one",), "", 5.0, (), (), (), uses=("paint",)),))[1]
     assert Image.open(io.BytesIO(picture.png)).size[0] > 100
+
+
+def test_what_is_painted_on_the_bench_is_dealt_evenly_over_pictures_and_small_parts_are_said_to_be_drawn_larger():
+    """Six of one size and one of a tenth of it: the sixth alone would be as large as a picture."""
+    plates_of = [piece(f"p{n}", (60 + n, 40, 10), (100 * n, 0, 0)) for n in range(6)]
+    there = scene(piece("base", (900, 400, 10), (250, 0, -200)), *plates_of, piece("dot", (5, 5, 2), (0, 200, 0)))
+    base = Step(1, "", ("base",), "", 5.0, (), (), (), ("base",), (StepMove((0,), ()),))
+    paint = Step(2, "", tuple(made.id for made in there.pieces), "", 5.0, (), (), (), uses=("paint",))
+    bench = step_pictures(there, (base, paint))[2].details
+    lettered = [{item.value for item in inset.items if isinstance(item, Text)} for inset in bench]
+    assert [len(letters) for letters in lettered] == [3, 3, 1]
+    assert ["Drawn larger." in inset.said for inset in bench] == [False, False, True]
+
+
+def test_what_is_painted_open_and_drawn_closed_is_said_to_be():
+    """A cone whose ends are joined after it has been painted inside; a gore that meets another of its own kind is none."""
+    made, _ = piece("cone", (60, 40, 10))
+    for joins, copies, closed in ((("cone",), 1, True), (("cone",), 4, False), (("other",), 1, False)):
+        body = replace(panel(), edges=(SimpleNamespace(joins=joins),))
+        cone = replace(made, body=body, placements=made.placements * copies)
+        assert _closes_on_itself(cone) == closed

@@ -20,7 +20,7 @@ from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.assembling import Assembler
 from foamwright.booklet.pictures.figures import INSET
-from foamwright.booklet.pictures.lettering import front_arrow
+from foamwright.booklet.pictures.lettering import PRINTED, front_arrow
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.prop_pictures import pictures_of
 from foamwright.booklet.pictures.render import Window, look, png, window
@@ -172,6 +172,23 @@ def test_a_small_part_on_a_large_one_is_seen_close_and_a_large_one_whole():
     assert wide_of[0] < 0.7 * wide_of[1]
     assert near.note == "Close view." and len(near.old) == 1 and whole.note == "" and whole.old == ()
     assert near.bubbles[0].label == "BLOCK" and near.arrows
+
+
+def test_small_parts_beside_each_other_are_seen_as_large_as_their_letters():
+    """Five letters 20 mm high on the front of something 600 mm high: half of it all around them would leave each 4 mm on paper."""
+    wall = piece("wall", (20, 400, 600), (0, 0, 300))
+    letters = [piece(f"l{n}", (4, 18, 20), (12, 26 * (n - 2), 300)) for n in range(5)]
+    there = scene(wall, *letters)
+    out = ((1.0, 0.0, 0.0), float("inf"))
+    names = tuple(made.id for made, _ in letters)
+    steps = (
+        step(1, ("wall",), (StepMove((0,), (UP,)),)),
+        step(2, names, tuple(StepMove((n,), (out,)) for n in range(1, 6))),
+    )
+    picture = step_pictures(there, steps)[2]
+    x0, y0, x1, y1 = picture.box
+    assert picture.note == "Close view."
+    assert 20.0 * min(PRINTED[0] / (x1 - x0), PRINTED[1] / (y1 - y0)) > 7.0
 
 
 def test_arrows_have_shafts_and_lead_to_places_that_are_seen():

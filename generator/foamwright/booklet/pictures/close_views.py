@@ -21,6 +21,8 @@ from foamwright.language import say
 _CLOSE_CELLS = (1000, 804)  # of a picture that is filled to its edges
 _AROUND = 0.4  # a close view shows so much of the size of all around the new parts,
 _DETAIL = 0.5  # at least so much of it in all,
+_SEEN = 9.0  # mm on paper: as large is one of the new parts at least, be it closer then,
+_BESIDE = 1.5  # yet with so much of the size of all of them around,
 _WORTH = 0.75  # and is not worth it where the whole would be more than so much as large,
 _HARDLY_CLOSER = 0.9  # or so, however narrow it is
 _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
@@ -46,7 +48,9 @@ def close_window(bodies: Bodies, points, whole: render.Window, new: Sequence[int
     flat = own @ whole.frame[:2].T
     low, high = flat.min(axis=0), flat.max(axis=0)
     wanted = np.maximum(high - low + _AROUND * float(span.max()), _DETAIL * float(span.max()))
-    wanted = np.minimum(wanted, span)
+    one = float(np.median([np.ptp(points[slice(*render.points_of(bodies)[i])], axis=0).max() for i in new]))
+    enough = np.maximum(np.array(PRINTED) * one / _SEEN, _BESIDE * (high - low))
+    wanted = np.minimum(np.minimum(wanted, enough), span)
     whole_scale, scale = (float((printed_in(*size) / size).min()) for size in (span, wanted))
     filled = min(
         whole_scale * float(span[0]) / PRINTED[0], 1.0

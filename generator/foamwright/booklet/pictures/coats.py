@@ -26,7 +26,7 @@ from foamwright.booklet.pictures.together import Together
 from foamwright.booklet.pictures.turning import view_note
 from foamwright.design.records import Bought
 from foamwright.language import say
-from foamwright.parts.records import FlatBody
+from foamwright.parts.records import FlatBody, PanelBody, Piece
 
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _COARSE, _SMALL_CELLS = (300, 242), (700, 450)
@@ -226,10 +226,14 @@ class Painter:
         size = {i: round(float(np.ptp(render.all_points(self.bodies, [i]), axis=0).max()), 3) for i in apart}
         waiting = sorted(apart, key=lambda i: (-size[i], i))
         while waiting:
-            group = [i for i in waiting if size[i] * _LIKE_SIZE >= size[waiting[0]]][:_TOGETHER_ON_BENCH]
-            waiting = [i for i in waiting if i not in group]
-            drawn = self._coated("front", [], [], group, _SMALL_CELLS, INSET, one_face)
-            yield small(drawn, render.best_seen(self.bodies, group, drawn.scene), self._lying(group, one_face))
+            alike = [i for i in waiting if size[i] * _LIKE_SIZE >= size[waiting[0]]]
+            is_larger = len(waiting) < len(apart)  # than on the bench before, where each fills its picture
+            waiting = [i for i in waiting if i not in alike]
+            for group in np.array_split(alike, -(-len(alike) // _TOGETHER_ON_BENCH)):
+                drawn = self._coated("front", [], [], group.tolist(), _SMALL_CELLS, INSET, one_face)
+                said = self._lying(group.tolist(), one_face)
+                said += " " + say("Drawn larger.") if is_larger else ""
+                yield small(drawn, render.best_seen(self.bodies, group.tolist(), drawn.scene), said)
 
     def _lying(self, copies: Sequence[int], one_face: Mapping[str, float]) -> str:
         """What is said of parts that lie on the bench."""
@@ -240,6 +244,9 @@ class Painter:
         said = [say("On the bench: one of each.")]
         if bowls:
             said.append(say("With the inside up: {labels}.", labels=render.labels_of(self.bodies, bowls)))
+        if rolled := [i for i in bowls if _closes_on_itself(pieces[i])]:
+            labels = render.labels_of(self.bodies, rolled)
+            said.append(say("Drawn closed, as it will be later: {labels}.", labels=labels))
         if bare:
             said.append(say("The face below stays bare: {labels}.", labels=render.labels_of(self.bodies, bare)))
         if both:
@@ -254,3 +261,12 @@ class Painter:
                 outlines = tuple(tuple(laid.spots(a, loop, loop)[0] for loop in patch) for patch in touch.outlines)
                 glue.append(Glued(a, *laid.spots(a, touch.places, -touch.normals), outlines))
         return glue
+
+
+def _closes_on_itself(piece: Piece) -> bool:
+    """Is it a part that is painted open and whose own two ends are joined later?"""
+    return (
+        isinstance(piece.body, PanelBody)
+        and len(piece.placements) == 1
+        and any(piece.id in edge.joins for edge in piece.body.edges)
+    )

@@ -203,8 +203,8 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
 
 
 def _broken_off(half: float, low: float) -> shapely.Polygon:
-    """The room of a section, with sides that wave as those do at which a drawing breaks off (after ISO 128-2, limits of partial views):
-    straight ones would look like edges of the foam."""
+    """The room of a section, with sides that wave where a drawing breaks off (after ISO 128-2, limits of partial views): straight
+    ones would look like edges of the foam."""
     corners = np.array([[-half, -low], [half, -low], [half, low], [-half, low], [-half, -low]])
     ring = []
     for start, end in pairwise(corners):
