@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 import yaml
@@ -38,8 +39,15 @@ def plane(normal, at: float | str = 0.0) -> dict:
     return {"plane": {"normal": normal, "at": f"{at} * scale"}}
 
 
-def prop(folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = None, units: str = "mm") -> Prop:
-    """The parts in place of a design with one foam."""
+def prop(
+    folder: Path,
+    forms: Mapping,
+    parts: Mapping,
+    foam: Mapping | None = None,
+    units: str = "mm",
+    stocks: Mapping = MappingProxyType({}),
+) -> Prop:
+    """The parts in place of a design with one foam, and other `stocks`."""
     design = {
         "format": 1,
         "name": "Test",
@@ -48,7 +56,7 @@ def prop(folder: Path, forms: Mapping, parts: Mapping, foam: Mapping | None = No
         "units": units,
         "parameters": {"scale": {"value": 1}, "clearance": {"value": 0, "unit": "mm"}},
         "sizes": {"one": {}},
-        "stock": {"foam": dict(foam or stock())},
+        "stock": {"foam": dict(foam or stock()), **stocks},
         "forms": dict(forms),
         "parts": dict(parts),
     }

@@ -63,7 +63,7 @@ def test_a_rectangle_rolls_to_a_cylinder():
         ],
     )
     one = Copy("wall", 1)
-    body = bent_body(foam(wall, sewn=[]), [one], [Sewn("S1", one, "left", one, "right", "both", 0.0)])
+    body = bent_body(foam(wall, sewn=[]), [one], [Sewn("S1", one, "left", one, "right")])
     points = body.rested.points
     spread = np.linalg.svd(points - points.mean(axis=0), full_matrices=False)
     axis = spread[2][np.argmin(np.abs(spread[1] / np.sqrt(len(points)) - height / np.sqrt(12)))]
@@ -89,7 +89,7 @@ def test_a_sector_rolls_to_a_cone():
         ],
     )
     one = Copy("cone", 1)
-    body = bent_body(foam(cone, sewn=[]), [one], [Sewn("S1", one, "one", one, "other", "both", 0.0)])
+    body = bent_body(foam(cone, sewn=[]), [one], [Sewn("S1", one, "one", one, "other")])
     flat = np.linalg.norm(body.net.made.flat, axis=1)
     rims = [body.rested.points[np.abs(flat - r) < 0.5] for r in (low, high)]
     drop = np.linalg.norm(rims[0].mean(axis=0) - rims[1].mean(axis=0))
@@ -115,7 +115,7 @@ def test_gores_close_to_a_sphere():
         copies=count,
     )
     copies = [Copy("gore", n) for n in range(1, count + 1)]
-    sewn = [Sewn("S1", a, "left", b, "right", "both", 0.0) for a, b in zip(copies, [*copies[1:], copies[0]])]
+    sewn = [Sewn("S1", a, "left", b, "right") for a, b in zip(copies, [*copies[1:], copies[0]])]
     body = bent_body(foam(gore, sewn=sewn), copies, sewn)
     away = np.linalg.norm(body.rested.points - body.rested.points.mean(axis=0), axis=1)
     assert away.mean() == pytest.approx(radius, rel=0.02) and np.abs(away - radius).max() < 0.06 * radius
@@ -136,7 +136,7 @@ def test_four_mitred_squares_close_to_a_ring(bevel, closes):
     """Joiners' mitre for a right angle is 45 degrees; a ring of four then closes, and with no other does."""
     plate = square(80.0, 6.0, bevel)
     copies = [Copy("plate", n) for n in range(1, 5)]
-    sewn = [Sewn("S1", a, "s0", b, "s2", "both", 0.0) for a, b in zip(copies, [*copies[1:], copies[0]])]
+    sewn = [Sewn("S1", a, "s0", b, "s2") for a, b in zip(copies, [*copies[1:], copies[0]])]
     whole = foam(plate, sewn=sewn)
     lying = {c: as_cut(plate, False, plain_sheet(plate)) for c in copies}
     glues = [glue(whole, joint) for joint in sewn]

@@ -24,7 +24,7 @@ def test_panels_do_not_lie_on_the_hoop_that_is_laid_round_them(both, sewn):
         name: replace(part_of(ring, ring, 6.0, True), id=name)
         for name, ring in (("low", GORE), ("high", GORE), ("hoop", STRIP))
     }
-    seams = (Sewn("S1", Copy("low", 1), "top", Copy("high", 1), "foot", "both", 0.0),) if sewn else ()
+    seams = (Sewn("S1", Copy("low", 1), "top", Copy("high", 1), "foot"),) if sewn else ()
     foam = Foam(parts, tuple(Copy(name, 1) for name in parts), seams, ())
     joints = [standing("low", "hoop", "inside")] + [standing("hoop", "low", "outside")] * both
     assert _covering(foam, joints) == {"hoop"}

@@ -16,7 +16,7 @@ from tests.proof.test_bench_bodies import part, square
 def test_what_a_seam_leads_to_is_not_said_to_be_led_to_by_nothing(sewn, near, why):
     low, high = (part(name, [(e.id, e.stretches[0]) for e in square(40.0, 5.0, 0.0).edges]) for name in ("low", "high"))
     ends = Copy("low", 1), Copy("high", 1)
-    seams = (Sewn("S1", ends[0], "s0", ends[1], "s2", "both", 0.0),) if sewn else ()
+    seams = (Sewn("S1", ends[0], "s0", ends[1], "s2"),) if sewn else ()
     standing = SimpleNamespace(copies=ends, fit=SimpleNamespace(sure=True, by_mark=(0.1,)))
     built = SimpleNamespace(sets=(standing,), left=())
     body = BodyFigures(("low", "high"), 2, True, True, 0.5, 1.0, 0.0, False)
@@ -37,7 +37,7 @@ def test_parts_that_stand_on_each_other_are_not_each_the_others_reason(held):
     """A tall wall on a low one, sewn to it: what was there first has a reason of its own, which is the other's too."""
     low, high = (part(name, [(e.id, e.stretches[0]) for e in square(40.0, 5.0, 0.0).edges]) for name in ("low", "high"))
     ends = Copy("low", 1), Copy("high", 1)
-    foam = Foam({"low": low, "high": high}, ends, (Sewn("S1", ends[0], "s0", ends[1], "s2", "both", 0.0),), ())
+    foam = Foam({"low": low, "high": high}, ends, (Sewn("S1", ends[0], "s0", ends[1], "s2"),), ())
     standing = SimpleNamespace(copies=ends[1:] if held else ends[:1], fit=SimpleNamespace(sure=True, by_mark=(2.0,)))
     built = SimpleNamespace(sets=(standing,), left=())
     told = dict(reasons(foam, built, {}, ["low", "high"], set(), set()))

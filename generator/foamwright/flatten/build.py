@@ -16,7 +16,7 @@ from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.remedies import remedy
 from foamwright.flatten.split import refuse_too_large, with_split
 from foamwright.flatten.strain import limits, percents
-from foamwright.parts.records import PanelBody, Piece, Prop, noteless
+from foamwright.parts.records import PanelBody, Piece, Prop, SeamSpec, noteless
 from foamwright.store import Store
 
 # Rule 3 of the geometry: both edges of a seam, and both legs of a dart.
@@ -86,7 +86,8 @@ def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
             lengths[(s.b.part, s.b.edge)],
             s.glue,
             s.copies,
-            *_step(prop.piece(s.a.part), prop.piece(s.b.part)),
+            *_step(prop, s),
+            *(_depths(prop.piece(part), touch) for part, touch in ((s.a.part, s.touch_a), (s.b.part, s.touch_b))),
         )
         for s in prop.seams
     )
@@ -98,14 +99,27 @@ def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:
     return Patterns(prop, whole, seams)
 
 
-def _step(a: Piece, b: Piece) -> tuple[float, str]:
-    """The step that remains at the seam of two parts, in mm, and the face at which they are flush."""
-    if not (isinstance(a.body, PanelBody) and isinstance(b.body, PanelBody)):
-        return 0.0, "both"
-    inside = abs(a.body.inner_offset - b.body.inner_offset)
-    outside = abs(a.body.inner_offset + a.stock.thickness - b.body.inner_offset - b.stock.thickness)
+def _step(prop: Prop, seam: SeamSpec) -> tuple[float, str]:
+    """The step that remains at a seam, in mm along the edges' faces, and the face at which they are flush."""
+    a, b = (_across(prop.piece(end.part), end.edge) for end in (seam.a, seam.b))
+    inside, outside = (
+        max(abs(end - at_a) * a, abs(end - at_b) * b) for end, at_a, at_b in zip((0.0, 1.0), seam.touch_a, seam.touch_b)
+    )
     flush = {(True, True): "both", (True, False): "inside", (False, True): "outside", (False, False): "neither"}
     return max(inside, outside), flush[(inside < _FLUSH, outside < _FLUSH)]
+
+
+def _across(piece: Piece, name: str) -> float:
+    """How wide the face of an edge is, in mm."""
+    if not isinstance(piece.body, PanelBody):
+        return piece.thickness
+    edge = next(edge for edge in piece.body.edges if edge.id == name)
+    return float(np.linalg.norm(edge.outer - edge.inner, axis=1).mean())
+
+
+def _depths(piece: Piece, touch: tuple[float, float]) -> tuple[float, float]:
+    """Shares of the foam's thickness, in mm from its inside face."""
+    return touch[0] * piece.thickness, touch[1] * piece.thickness
 
 
 def matches(a: float, b: float) -> bool:

@@ -209,6 +209,8 @@ class Seam:
     copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
     step: float = 0.0  # mm that one part stands over the other where they are not flush
     flush: str = "both"  # the face on which they are: "inside", "outside", "both" or "neither"
+    touch_a: tuple[float, float] = (0.0, 0.0)  # mm from the inside face of either, from which and to which they touch
+    touch_b: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)

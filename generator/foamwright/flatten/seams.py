@@ -6,7 +6,8 @@ anyway, and one that lies flat by itself would only be pulled out of its true sh
 less its panel is strained. The two legs of a dart agree on their mean.
 
 Panels of unlike thickness have neutral surfaces of unlike size: on a tube that is flush outside, the edges of both
-are right at two different lengths. Such edges are compared on the line in the middle of what touches.
+are right at two different lengths. Such edges are compared on the line in the middle of what touches, and so are those of
+two forms of which one stands over the other.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from foamwright.geometry import arc_length
 from foamwright.parts.records import PanelBody, PanelEdge, Piece, SeamSpec
 
 EdgeKey = tuple[str, str]  # part id, edge id
+_WHOLE = (0.0, 1.0)  # of the foam, from face to face
 _UNSTRAINED = 1e-4  # mean strain: a panel with less lies flat by itself
 
 
@@ -97,24 +99,23 @@ def met_both_ways(seams: Sequence[SeamSpec]) -> frozenset[EdgeKey]:
 class CommonLine:
     """The line on which an edge is compared along its seam, beside the edge's own neutral line.
 
-    `shares` (N,) of the neutral line's length and, at the same points, `on_form` (N,) of the form's own curve, which
-    all sides of a seam have in common; `longer` (N - 1,) is how many times longer the common line is than the
-    neutral line between them.
+    `shares` (N,) of the neutral line's length and, at the same points, `in_common` (N,) of the common line's, which all
+    sides of a seam have; `longer` (N - 1,) is how many times longer the common line is than the neutral line between them.
     """
 
     shares: np.ndarray
-    on_form: np.ndarray
+    in_common: np.ndarray
     longer: np.ndarray
 
     def of(self, neutral: RunningLength) -> RunningLength:
-        """A running length on the neutral line as one on the common line, over the shares of the form's curve."""
+        """A running length on the neutral line as one on the common line, over the shares of that."""
         steps = np.diff(neutral.lengths) * self._longer_between(neutral.shares)
         lengths = np.concatenate([[0.0], np.cumsum(steps)])
-        return RunningLength(np.interp(neutral.shares, self.shares, self.on_form), lengths)
+        return RunningLength(np.interp(neutral.shares, self.shares, self.in_common), lengths)
 
     def neutral_steps(self, common: RunningLength, shares: np.ndarray) -> np.ndarray:
         """The lengths on the neutral line between `shares` (K,) of it that give those of `common`."""
-        return np.diff(common(np.interp(shares, self.shares, self.on_form))) / self._longer_between(shares)
+        return np.diff(common(np.interp(shares, self.shares, self.in_common))) / self._longer_between(shares)
 
     def _longer_between(self, shares: np.ndarray) -> np.ndarray:
         reached = np.concatenate([[0.0], np.cumsum(self.longer * np.diff(self.shares))])
@@ -122,27 +123,27 @@ class CommonLine:
 
 
 def common_lines(pieces: Sequence[Piece[PanelBody]], seams: Sequence[SeamSpec]) -> dict[EdgeKey, CommonLine]:
-    """Of the edges whose seam joins panels that lie at unlike depths: where they are compared."""
+    """Of the edges whose seams join panels that lie at unlike depths, or of which one stands over the other: where they are
+    compared."""
     by_id = {p.id: p for p in pieces}
+    touching: dict[EdgeKey, list[tuple[float, float]]] = {}
+    for seam in seams:
+        for end, shares in ((seam.a, seam.touch_a), (seam.b, seam.touch_b)):
+            touching.setdefault((end.part, end.edge), []).append(shares)
     lines = {}
     for group in groups(seams):
-        faces = {
-            (p.body.inner_offset, p.body.inner_offset + p.stock.thickness, p.stock.k)
-            for p in (by_id[part] for part, _ in group)
-        }
-        if len(faces) > 1:
-            touching = (max(low for low, *_ in faces) + min(high for _, high, _ in faces)) / 2
+        foams = {(by_id[part].stock.thickness, by_id[part].stock.k) for part, _ in group}
+        if len(foams) > 1 or any(shares != _WHOLE for key in group for shares in touching[key]):
             for part, name in group:
                 edge = next(e for e in by_id[part].body.edges if e.id == name)
-                lines[(part, name)] = _common_line(by_id[part], edge, touching)
+                lines[(part, name)] = _common_line(edge, float(np.mean(touching[(part, name)])))
     return lines
 
 
-def _common_line(piece: Piece[PanelBody], edge: PanelEdge, offset: float) -> CommonLine:
-    share = (offset - piece.body.inner_offset) / piece.stock.thickness
+def _common_line(edge: PanelEdge, share: float) -> CommonLine:
     line = edge.inner + share * (edge.outer - edge.inner)
-    neutral, common, form = (arc_length(points) for points in (edge.points, line, edge.on_form))
-    return CommonLine(neutral / neutral[-1], form / form[-1], np.diff(common) / np.diff(neutral))
+    neutral, common = (arc_length(points) for points in (edge.points, line))
+    return CommonLine(neutral / neutral[-1], common / common[-1], np.diff(common) / np.diff(neutral))
 
 
 def agree(

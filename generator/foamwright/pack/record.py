@@ -147,6 +147,8 @@ def _seams(patterns: Patterns) -> list[dict[str, Any]]:
             "glue": seam.glue,
             "step": seam.step,
             "flush": seam.flush,
+            "touch_a": list(seam.touch_a),
+            "touch_b": list(seam.touch_b),
         }
         for seam in patterns.seams
     ]

@@ -356,7 +356,8 @@ class EdgeRef:
 
 @dataclass(frozen=True)
 class SeamSpec:
-    """Two edges that come from one curve in space and are glued to each other.
+    """Two edges that are glued to each other all along: they come from one curve in space, or the faces along which they are cut
+    lie on each other.
 
     `reversed_b` says that b runs the other way along the curve, and `both_ways` that some copies of it meet one way and
     some the other, as where copies turned around an axis meet a mirrored pair. A part may be glued to its own mirror
@@ -370,6 +371,9 @@ class SeamSpec:
     glue: str
     copies: int = 0  # how often it is in the prop; 0: as the copies of its parts tell
     both_ways: bool = False
+    # from which and to which share of either foam, 0 at its inside face, they touch
+    touch_a: tuple[float, float] = (0.0, 1.0)
+    touch_b: tuple[float, float] = (0.0, 1.0)
 
 
 @dataclass(frozen=True)

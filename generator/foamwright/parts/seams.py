@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.forms.surface import Surface
 from foamwright.geometry import arc_length
+from foamwright.parts.edge_faces import EdgeFace, edge_faces, ends_on, has_face, is_closed, near, touch
 from foamwright.parts.edge_names import numbered
 from foamwright.parts.placing import move
 from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamSpec
@@ -20,6 +21,9 @@ from foamwright.parts.records import EdgeRef, PanelBody, PanelEdge, Piece, SeamS
 _SAME = 0.1  # mm: two points closer than this are one corner
 # what an edge has at each of its points
 _ALONG = ("chart", "points", "slope", "inner", "outer", "coords", "on_form", "inner_shift", "outer_shift", "normals")
+_TRIED = np.linspace(0.02, 0.98, 9)  # of an edge's length: where its face is held against that of another form
+_END = 1.0  # mm between the ends of two such edges, if they are one seam
+_RIM = 0.005  # of its width: so near its rims are told by points along them
 _AT_POINT = 0.02  # of the way from one point of an edge to the next: it is the point itself
 
 
@@ -27,9 +31,11 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     """Divide each seam edge where the corner of another panel meets it, so that seams have one edge a side.
 
     A closed edge has no corner of its own, and begins anywhere: where corners of others meet it, it begins at one of
-    them. Two closed ones that face each other are divided where either of them begins.
+    them. Two closed ones that face each other are divided where either of them begins. So are edges of two forms, of which
+    one may run on where the other ends.
     """
     panels = [p for p in pieces if isinstance(p.body, PanelBody)]
+    faces = _faces_in_place(panels)
     corners: dict[tuple, list[_Corners]] = {}
     for piece in panels:
         for edge in piece.body.edges:
@@ -37,7 +43,7 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
                 continue
             ends = edge.on_form[[0, -1]]
             for place in piece.placements:
-                found = _Corners(piece, move(ends, place.matrix), _closed(edge))
+                found = _Corners(piece, move(ends, place.matrix), is_closed(edge))
                 corners.setdefault(_line(piece, edge), []).append(found)
     divided = []
     for piece in pieces:
@@ -47,7 +53,7 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
         edges = []
         for edge in piece.body.edges:
             beside = [one for one in corners.get(_line(piece, edge), ()) if _same_layer(piece, one.piece)]
-            edges.extend(_divide(piece, edge, beside))
+            edges.extend(_divide(piece, edge, beside, faces))
         body = dataclasses.replace(piece.body, edges=tuple(numbered(edges)))
         divided.append(dataclasses.replace(piece, body=body))
     return tuple(divided)
@@ -62,26 +68,30 @@ class _Corners:
     closed: bool
 
 
-def _closed(edge: PanelEdge) -> bool:
-    """Does it run back into itself? One that a slit opens has both ends in one place of the form and not of the rough map."""
-    return all(np.linalg.norm(line[0] - line[-1]) < _SAME for line in (edge.on_form, edge.chart))
-
-
 def _line(piece: Piece[PanelBody], edge: PanelEdge) -> tuple:
     """What two edges must share to meet, beside the layer in which they lie: the form and the cut."""
     return (piece.body.form, edge.cut)
 
 
-def _divide(piece: Piece[PanelBody], edge: PanelEdge, corners: Sequence[_Corners]) -> list[PanelEdge]:
-    if edge.kind in ("trim", "tip"):
+def _divide(
+    piece: Piece[PanelBody], edge: PanelEdge, corners: Sequence[_Corners], faces: Sequence[EdgeFace]
+) -> list[PanelEdge]:
+    if edge.kind == "tip":
         return [edge]
-    at = _met(piece, edge, [one for one in corners if not one.closed])
-    if _closed(edge):
+    # an edge in the surface of what cut it meets those of other forms alone
+    corners = corners if edge.kind != "trim" else ()
+
+    def met(edge: PanelEdge, closed: bool) -> list[float]:
+        own = _met(piece, edge, [one for one in corners if one.closed == closed])
+        return sorted((*own, *_met_across(piece, edge, [face for face in faces if face.closed == closed])))
+
+    at = met(edge, False)
+    if is_closed(edge):
         if at:
             edge = _begun_at(edge, piece.body.surface, at[0])
-            at = _met(piece, edge, [one for one in corners if not one.closed])
+            at = met(edge, False)
         else:
-            at = _met(piece, edge, [one for one in corners if one.closed])
+            at = met(edge, True)
     # neighbours closer than 3 points are one
     cuts = [0.0]
     for place in at:
@@ -110,6 +120,14 @@ def _met(piece: Piece[PanelBody], edge: PanelEdge, corners: Sequence[_Corners]) 
         if ok and d < spacing and 0 < i < len(points) - 1 and _gap(points, i, point) < _SAME:
             at.add(_place(points, int(i), point))
     return sorted(at)
+
+
+def _met_across(piece: Piece[PanelBody], edge: PanelEdge, faces: Sequence[EdgeFace]) -> list[float]:
+    """Likewise the places at which edges of other forms end, whose faces lie on that of any copy of it."""
+    at: list[float] = []
+    for face in edge_faces(piece, edge) if has_face(edge) else ():
+        at += [place for other in near(face, faces) for place in ends_on(face, other)]
+    return [place for place in at if 3 < place < len(edge.points) - 4]
 
 
 def _begun_at(edge: PanelEdge, surface: Surface, place: float) -> PanelEdge:
@@ -159,22 +177,28 @@ def _gap(points: np.ndarray, i: int, point: np.ndarray) -> float:
 
 
 def find_seams(pieces: Sequence[Piece]) -> tuple[tuple[Piece, ...], tuple[SeamSpec, ...]]:
-    """All pairs of panel edges that lie on one curve; each piece's edges learn which parts they join.
+    """All pairs of panel edges that are glued to each other from end to end; each piece's edges learn which parts they join.
 
-    A panel may meet its own mirror image or, with another edge, a copy of itself turned around an axis. Edges of
-    different offsets (a skin over a panel) do not meet. Edges of panels of two forms do where both of their faces end in
-    the same lines, as those of lobes that are cut in the plane between them.
+    A panel may meet its own mirror image or, with another edge, a copy of itself turned around an axis. Edges of one form do
+    where they lie on one curve of it, unless their offsets differ (a skin over a panel); those of two forms where the
+    faces along which they are cut lie on each other, by more than half of the narrower one.
     """
     panels = [p for p in pieces if isinstance(p.body, PanelBody)]
     seams: dict[frozenset, SeamSpec] = {}
     joins: dict[EdgeRef, dict[str, None]] = {}
-    for one, other, sense in (*_of_one_form(panels), *_of_two_forms(panels)):
+    for one, other, sense, touches in (*_of_one_form(panels), *_of_two_forms(panels)):
         joins.setdefault(one.ref, {})[other.piece.id] = None
         joins.setdefault(other.ref, {})[one.piece.id] = None
         key = frozenset([one.ref, other.ref])
         if key not in seams:
             seams[key] = SeamSpec(
-                f"S{len(seams) + 1}", one.ref, other.ref, sense < 0, glue_between(one.piece, other.piece)
+                f"S{len(seams) + 1}",
+                one.ref,
+                other.ref,
+                sense < 0,
+                glue_between(one.piece, other.piece),
+                touch_a=touches[0],
+                touch_b=touches[1],
             )
         known = seams[key]
         turned = sense < 0 if one.ref == other.ref else (sense < 0) != known.reversed_b
@@ -196,58 +220,79 @@ def glue_between(a: Piece, b: Piece) -> str:
     return next(glue for glue in ("none", "contact", "instant") if glue in (a.glue, b.glue))
 
 
+_Pair = tuple[
+    Any, Any, int, tuple[tuple[float, float], tuple[float, float]]
+]  # two edges, the way they run, what touches
+
+
 @dataclasses.dataclass(frozen=True, eq=False)
 class _Line:
-    """One edge of one copy of a panel: `points` (N, 3) where it lies on the form, and both faces' own lines (M, 3)."""
+    """One edge of one copy of a panel: `points` (N, 3) where it lies on the form."""
 
     piece: Piece[PanelBody]
     ref: EdgeRef
     points: np.ndarray
-    faces: tuple[np.ndarray, np.ndarray]
 
 
-def _of_one_form(panels: Sequence[Piece[PanelBody]]) -> Iterator[tuple[_Line, _Line, int]]:
-    """Pairs of edges of one form that meet, and whether the second runs the same way (1) or the other (-1)."""
-    lines = _edges_in_place(panels, ("trim", "tip"))
-    for one, other in _near(lines, [line.points for line in lines]):
+def _of_one_form(panels: Sequence[Piece[PanelBody]]) -> Iterator[_Pair]:
+    """Pairs of edges of one form that meet, whether the second runs the same way (1) or the other (-1), and the shares of either
+    foam's thickness from which and to which they touch."""
+    lines = [
+        _Line(piece, EdgeRef(piece.id, edge.id), move(edge.on_form, place.matrix))
+        for piece in panels
+        for edge in piece.body.edges
+        if edge.kind not in ("trim", "tip") and np.ptp(edge.on_form, axis=0).max() >= _SAME
+        for place in piece.placements
+    ]
+    if not lines:
+        return
+    middles = np.array([(line.points[0] + line.points[-1]) / 2 for line in lines])
+    for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME)):
+        one, other = lines[a], lines[b]
         if one.piece.body.form == other.piece.body.form and _same_layer(one.piece, other.piece):
             sense = _same_curve(one.points, other.points)
             if sense:
-                yield one, other, sense
+                yield one, other, sense, _levels(one.piece, other.piece)
 
 
-def _of_two_forms(panels: Sequence[Piece[PanelBody]]) -> Iterator[tuple[_Line, _Line, int]]:
-    """As `_of_one_form`, of panels of two forms in one foam: lengths are compared on one line, which both have."""
-    lines = _edges_in_place(panels, ("tip",))
-    for one, other in _near(lines, [line.faces[0] for line in lines]):
-        a, b = one.piece, other.piece
-        foams = {(p.stock.thickness, p.stock.k, p.body.inner_offset) for p in (a, b)}
-        if a.body.form != b.body.form and len(foams) == 1:
-            senses = {_same_curve(*both) for both in zip(one.faces, other.faces)}
-            if len(senses) == 1 and 0 not in senses:
-                yield one, other, senses.pop()
+def _of_two_forms(panels: Sequence[Piece[PanelBody]]) -> Iterator[_Pair]:
+    """As `_of_one_form`, of panels of two forms: the shares are those across the faces of their edges."""
+    faces = _faces_in_place(panels)
+    for number, one in enumerate(faces):
+        for other in near(one, faces[number + 1 :]):
+            whole = float(one.along[-1])
+            on = touch(one.lines_at(whole * _TRIED), other)
+            if not on.is_on.all():
+                continue
+            there = np.interp(on.at, np.arange(len(other.along)), other.along)
+            sense = 1 if there[-1] > there[0] else -1
+            ends = (there[0], other.along[-1] - there[-1]) if sense > 0 else (other.along[-1] - there[0], there[-1])
+            if max(abs(end - whole * _TRIED[0]) for end in ends) < _END and (sense * np.diff(there) > 0.0).all():
+                yield one, other, sense, (_mean(on.own), _mean(on.other))
 
 
-def _near(lines: Sequence[_Line], at: Sequence[np.ndarray]) -> list[tuple[_Line, _Line]]:
-    """The pairs of edges between whose ends, those of the lines `at`, lies the same place."""
-    if not lines:
+def _mean(shares: np.ndarray) -> tuple[float, float]:
+    """Of shares (K, 2) across a face; what nearly reaches a rim of it does."""
+    low, high = shares.mean(axis=0).tolist()
+    return 0.0 if low < _RIM else low, 1.0 if high > 1.0 - _RIM else high
+
+
+def _faces_in_place(panels: Sequence[Piece[PanelBody]]) -> list[EdgeFace]:
+    """The faces of all edges of all copies; none if all panels are of one form."""
+    if len({piece.body.form for piece in panels}) < 2:
         return []
-    middles = np.array([(points[0] + points[-1]) / 2 for points in at])
-    return [(lines[a], lines[b]) for a, b in sorted(cKDTree(middles).query_pairs(5 * _SAME))]
+    return [face for piece in panels for edge in piece.body.edges if has_face(edge) for face in edge_faces(piece, edge)]
 
 
-def _edges_in_place(panels: Sequence[Piece[PanelBody]], without: tuple[str, ...]) -> list[_Line]:
-    """The edges that may be seams, of all copies, those of the kinds `without` left out: one in the tip of a cone meets
-    everything and joins nothing."""
-    lines = []
-    for piece in panels:
-        for edge in piece.body.edges:
-            if edge.kind not in without and np.ptp(edge.on_form, axis=0).max() >= _SAME:
-                ref, told = EdgeRef(piece.id, edge.id), (edge.on_form, edge.inner, edge.outer)
-                for place in piece.placements:
-                    points, inner, outer = (move(line, place.matrix) for line in told)
-                    lines.append(_Line(piece, ref, points, (inner, outer)))
-    return lines
+def _levels(a: Piece[PanelBody], b: Piece[PanelBody]) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Of two panels of one form, the shares of the thickness of either at which what touches begins and ends."""
+    low = max(a.body.inner_offset, b.body.inner_offset)
+    high = min(a.body.inner_offset + a.stock.thickness, b.body.inner_offset + b.stock.thickness)
+    first, second = (
+        ((low - p.body.inner_offset) / p.stock.thickness, (high - p.body.inner_offset) / p.stock.thickness)
+        for p in (a, b)
+    )
+    return first, second
 
 
 def _same_layer(a: Piece[PanelBody], b: Piece[PanelBody]) -> bool:

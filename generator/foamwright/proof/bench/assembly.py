@@ -123,7 +123,7 @@ def sewn_bodies(foam: Foam) -> Bodies:
     rows = {copy: row for copy, row in made if row is not None}
     groups = [Group((copy,), {copy: row}, True, (0.0, 0.0), closed=False) for copy, row in rows.items()]
     without = _covering(foam, joints) | {copy.part for copy in rows}
-    groups += [_built(foam, copies) for copies in _sewn_together(foam, without)]
+    groups += [built_alone(foam, copies) for copies in _sewn_together(foam, without)]
     sets: list[Standing] = []
     merged: list[Group] = []
     frames: set[Copy] = set()
@@ -210,8 +210,9 @@ def _connected(beside: Mapping[Copy, Sequence[Copy]]) -> list[tuple[Copy, ...]]:
     return groups
 
 
-def _built(foam: Foam, copies: tuple[Copy, ...]) -> Group:
-    sewn = [joint for joint in foam.sewn if joint.a in copies]
+def built_alone(foam: Foam, copies: tuple[Copy, ...]) -> Group:
+    """Copies that are sewn to each other, joined."""
+    sewn = [joint for joint in foam.sewn if joint.a in copies and joint.b in copies]
     if any(foam.part(copy).bent for copy in copies):
         body = bent_body(foam, copies, sewn)
         closed = _free(foam, copies, sewn) < _OPEN

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from foamwright.contacts.records import Solid
-from foamwright.proof.bench.assembly import Assembly, Group, Standing, set_up, sewn_bodies, sewn_rounds
+from foamwright.proof.bench.assembly import Assembly, Group, Standing, built_alone, set_up, sewn_bodies, sewn_rounds
 from foamwright.proof.bench.bands import band_faults
 from foamwright.proof.bench.foam import Copy, Foam, part_files, read_foam, ring_area
 from foamwright.proof.bench.folded import folded, turns_sharply
@@ -81,7 +81,7 @@ def _assembled(foam: Foam, model: Model, figures: Figures) -> Assembly:
 
 def _formed(foam: Foam, group: Group, model: Model, figures: Figures) -> tuple[Group, ...]:
     """A group whose shape its lengths leave open: its foam by itself, if that comes out and only what was set in drew it
-    astray; else bent over the model, if that goes."""
+    astray; else bent over the model, if that goes; else what of it comes out by itself, and the rest."""
     if not group.bent or figures(group).judged:
         return (group,)
     apart = group.taken_apart()
@@ -89,7 +89,24 @@ def _formed(foam: Foam, group: Group, model: Model, figures: Figures) -> tuple[G
         return apart
     motion = registered(group.placed, model, list(group.placed))
     begun = {copy: piece.moved(motion) for copy, piece in group.placed.items()}
-    return (_bent_over(foam, group.copies, model, begun) or group,)
+    over = _bent_over(foam, group.copies, model, begun)
+    if over is not None and figures(over).formed:
+        return (over,)
+    return _parted(foam, over or group, model, figures) or (over or group,)
+
+
+def _parted(foam: Foam, group: Group, model: Model, figures: Figures) -> tuple[Group, ...]:
+    """A group without the copies of it that lie astray, and those; nothing unless some of it then comes out."""
+    there = measured(group.placed, registered(group.placed, model, list(group.placed)), model)
+    right = {Copy(one.part, one.number) for one in there if one.within(*bounds(model.size))}
+    astray = {*group.placed} - right
+    if not right or not astray:
+        return ()
+    bodies = [built_alone(foam, copies) for copies in sewn_rounds(foam, right)]
+    found = [own for body in bodies for own in _formed(foam, body, model, figures)]
+    if not any(figures(own).judged or figures(own).formed for own in found):
+        return ()
+    return (*found, *(built_alone(foam, copies) for copies in sewn_rounds(foam, astray)))
 
 
 def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[Copy, Placed]) -> Group | None:

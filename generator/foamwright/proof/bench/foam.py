@@ -217,15 +217,16 @@ class Copy(NamedTuple):
 
 @dataclass(frozen=True)
 class Sewn:
-    """Two edges of two copies that are glued to each other; `flush` names the face on which they are level."""
+    """Two edges of two copies that are glued to each other; `touch_a` and `touch_b` are the depths below the inside faces, in mm,
+    from which and to which they touch, None where all of both does."""
 
     seam: str
     a: Copy
     edge_a: str
     b: Copy
     edge_b: str
-    flush: str
-    step: float
+    touch_a: tuple[float, float] | None = None
+    touch_b: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -303,18 +304,23 @@ def _sewn(record: Mapping[str, Any], touches: Sequence[Touch], copies: Sequence[
         ends = {(touch.a, touch.face_a), (touch.b, touch.face_b)}
         if seam is not None and not ends & taken:
             taken |= ends
-            seams.append(
-                Sewn(seam["id"], touch.a, touch.face_a, touch.b, touch.face_b, seam["flush"], float(seam["step"]))
-            )
+            seams.append(Sewn(seam["id"], touch.a, touch.face_a, touch.b, touch.face_b, *_depths(seam, touch)))
     told = {joint.seam for joint in seams}
     for seam in record.get("seams", ()):
         if seam["id"] not in told and seam["a"]["part"] == seam["b"]["part"]:
             seams += [
-                Sewn(seam["id"], copy, seam["a"]["edge"], copy, seam["b"]["edge"], seam["flush"], float(seam["step"]))
+                Sewn(seam["id"], copy, seam["a"]["edge"], copy, seam["b"]["edge"])
                 for copy in copies
                 if copy.part == seam["a"]["part"]
             ]
     return tuple(seams)
+
+
+def _depths(seam: Mapping[str, Any], touch: Touch) -> tuple[tuple[float, float], ...]:
+    """Those of a seam's edges, in the order in which two copies touch; none where the record does not tell them."""
+    ends = ((seam["a"], "touch_a"), (seam["b"], "touch_b"))
+    ordered = ends if (ends[0][0]["part"], ends[0][0]["edge"]) == (touch.a.part, touch.face_a) else ends[::-1]
+    return tuple((float(seam[name][0]), float(seam[name][1])) for _, name in ordered if name in seam)
 
 
 def _part(entry: Mapping[str, Any], record: Mapping[str, Any], files: Mapping[str, bytes]) -> Part:

@@ -107,7 +107,7 @@ def laid(
     if rested is not None and goes_once_round(
         foam, copy
     ):  # elsewhere than where it is held it springs open but for that joint
-        closed = net(foam, [copy], [Sewn("", copy, "start", copy, "end", "both", 0.0)], spacing)
+        closed = net(foam, [copy], [Sewn("", copy, "start", copy, "end")], spacing)
         rested = _come_to_rest(closed, rested[0], copy, placed, grounds, marks, told, _ROUNDS[1:])
     if rested is None:
         return None

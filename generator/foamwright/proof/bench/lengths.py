@@ -10,7 +10,7 @@ from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches, ring_of
 from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.records import Fault
-from foamwright.proof.bench.seams import matched
+from foamwright.proof.bench.seams import is_even, matched
 from foamwright.proof.read import Drawn
 
 SEAM = 0.5  # mm by which two edges of a seam may differ from tick to tick, and from end to end
@@ -53,7 +53,7 @@ def _seam(foam: Foam, sewn: Sewn) -> Iterator[Fault]:
     if len(numbers[0]) and not (np.all(forth > 0) or np.all(forth < 0)):
         yield Fault(where, "the ticks of both edges do not run the same way", 0.0)
         return
-    if abs(a.thickness - b.thickness) > 1e-6:
+    if not is_even(a, b, sewn):
         return  # what touches has one length, which the papers of both show only when they are bent
     one, other = neutral_lengths(a, edge_a, along_a), neutral_lengths(b, edge_b, along_b)
     differ = np.abs(np.diff(one)) - np.abs(np.diff(other))

@@ -9,6 +9,7 @@ import numpy as np
 from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn
 
 _SPACING = 6.0  # mm between glued points, about
+_EVEN = 1e-3  # mm
 _CORNER = 1.05  # of the blade's way across, from a corner to the first of them
 
 
@@ -62,7 +63,7 @@ def glue(foam: Foam, sewn: Sewn, spacing: float = _SPACING) -> Glue | None:
     along_a = np.linspace(clear, edge_a.length - clear, count)
     along_b = np.interp(along_a, known_a, known_b)
     sides = []
-    for depth_a, depth_b in _depths(part_a, part_b, sewn):
+    for depth_a, depth_b in zip(*touched(part_a, part_b, sewn)):
         sides.append((*_at(part_a, edge_a, along_a, depth_a), *_at(part_b, edge_b, along_b, depth_b)))
     return Glue(sewn, *(np.concatenate([side[k] for side in sides]) for k in range(4)))
 
@@ -78,15 +79,15 @@ def _corner(part: Part, edge: Edge) -> float:
     return (own + max((0.0, *(float(far.max()) for far in inwards if far.size)))) * part.thickness
 
 
-def _depths(a: Part, b: Part, sewn: Sewn) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Depths below the inside faces that are level with each other, at both sides of what touches."""
-    touch = min(a.thickness, b.thickness)
-    if sewn.flush == "outside":
-        return (a.thickness, b.thickness), (a.thickness - touch, b.thickness - touch)
-    if sewn.flush == "inside" or abs(a.thickness - b.thickness) < 1e-6:
-        return (0.0, 0.0), (touch, touch)
-    middle = a.thickness / 2, b.thickness / 2
-    return (middle[0] - touch / 2, middle[1] - touch / 2), (middle[0] + touch / 2, middle[1] + touch / 2)
+def touched(a: Part, b: Part, sewn: Sewn) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The depths below the inside faces of both from which and to which they touch."""
+    return sewn.touch_a or (0.0, a.thickness), sewn.touch_b or (0.0, b.thickness)
+
+
+def is_even(a: Part, b: Part, sewn: Sewn) -> bool:
+    """Do all of two edges of one thickness touch? Then they are of one length wherever it is measured."""
+    whole = ((0.0, a.thickness), (0.0, b.thickness))
+    return abs(a.thickness - b.thickness) < _EVEN and np.allclose(touched(a, b, sewn), whole, atol=_EVEN)
 
 
 def _at(part: Part, edge: Edge, along: np.ndarray, from_inside: float) -> tuple[np.ndarray, np.ndarray]:

@@ -139,7 +139,7 @@ def _darts(foam: Foam, copy: Copy, spacing: float) -> list[Glue]:
             for leg, s in zip((dart.first, dart.second), lengths)
         ]
         depth = np.repeat([0.0, part.thickness], count)
-        own = Sewn("dart", copy, "", copy, "", "both", 0.0)
+        own = Sewn("dart", copy, "", copy, "")
         darts.append(Glue(own, np.vstack([legs[0]] * 2), depth, np.vstack([legs[1]] * 2), depth))
     return darts
 

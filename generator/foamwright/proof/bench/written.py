@@ -16,6 +16,7 @@ from foamwright.proof.bench.folded import turns_sharply
 from foamwright.proof.bench.lengths import SEAM, neutral_lengths
 from foamwright.proof.bench.measure import Model
 from foamwright.proof.bench.records import Fault
+from foamwright.proof.bench.seams import is_even
 from foamwright.proof.read import Drawn
 
 _SHARE = (
@@ -29,7 +30,8 @@ _STEEP = 60.0  # degrees: beyond it the area of an edge says little of its lengt
 
 
 def unlike_faults(foam: Foam, model: Model) -> list[Fault]:
-    """Seams of bent foam of unlike thickness whose edges would not be of one length where they touch.
+    """Seams of bent foam of unlike thickness, or of which one edge stands over the other, whose edges would not be of one
+    length where they touch.
 
     What touches has one length. Either edge has another, on the surface that keeps its lengths, by what the foam turns
     along the seam; so both are right if each is as long as in the model, or off by the same.
@@ -37,7 +39,7 @@ def unlike_faults(foam: Foam, model: Model) -> list[Fault]:
     found = {}
     for sewn in foam.sewn:
         a, b = foam.part(sewn.a), foam.part(sewn.b)
-        if abs(a.thickness - b.thickness) < 1e-6 or not (a.bent and b.bent):
+        if not (a.bent and b.bent) or is_even(a, b, sewn):
             continue
         off, may = 0.0, SEAM
         for copy, name, way in ((sewn.a, sewn.edge_a, 1.0), (sewn.b, sewn.edge_b, -1.0)):
