@@ -25,7 +25,7 @@ parts:
 """
 
 
-def design(tmp_path, parts):
+def design(tmp_path, parts, forms=""):
     path = tmp_path / "flat.yaml"
-    path.write_text(HEAD + parts, "utf-8")
+    path.write_text(HEAD.replace("parts:\n", f"{forms}parts:\n") + parts, "utf-8")
     return load(path)

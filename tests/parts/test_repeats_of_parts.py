@@ -102,3 +102,46 @@ def test_only_flat_parts_follow_a_curve(tmp_path):
     band = "  b: {kind: band, stock: foam, along: {hoop: {form: egg, plane: {normal: x}}}, width: 20, "
     with pytest.raises(DesignError, match="a band along a curve"):
         design(tmp_path, f"{band}repeat: {{along: {{{CIRCLE}, count: 3}}}}}}\n")
+
+
+BALL = "  ball: {kind: superellipsoid, radii: [RADII]}\n"
+KNOB = "  knob: {kind: disc, stock: thick, radius: 5, at: {origin: [90, 0, 10], normal: x, onto: {form: ball, offset: 6, turned: TURNED}}, "
+
+
+def put_onto(tmp_path, radii, repeat, turned="true"):
+    """Origins (N, 3) of all copies and the ways (N, 3) that their thickness goes."""
+    knob = f"{KNOB.replace('TURNED', turned)}repeat: {repeat}}}\n"
+    piece = build_prop(design(tmp_path, knob, forms=BALL.replace("RADII", radii))).pieces[0]
+    frame = piece.body.frame
+    at = [move(frame.origin[None], p.matrix)[0] for p in piece.placements]
+    return np.array(at), np.array([p.matrix[:3, :3] @ frame.axes[:, 2] for p in piece.placements])
+
+
+@pytest.mark.parametrize("repeat", ["{moves: [[0, 50, 0], [-20, 0, 30]]}", "{count: 4, step: [9, 7, 15]}"])
+def test_each_copy_of_what_is_put_onto_a_ball_lies_on_it(tmp_path, repeat):
+    """Square to the radius, and as far out as told; its line along x keeps its y and z."""
+    at, ways = put_onto(tmp_path, "70, 70, 70", repeat)
+    assert np.linalg.norm(at, axis=1) == pytest.approx(np.full(len(at), 76.0), abs=1e-6)
+    assert ways == pytest.approx(at / 76.0, abs=1e-6)
+    moved = {"{m": [(0, 10), (50, 10), (0, 40)], "{c": [(7 * k, 10 + 15 * k) for k in range(4)]}
+    assert at[:, 1:] == pytest.approx(np.array(moved[repeat[:2]], float), abs=1e-6)
+
+
+def test_copies_around_lie_on_what_is_not_round(tmp_path):
+    """On an ellipsoid x2/a2 + y2/b2 + z2/c2 = 1 the normal goes along (x/a2, y/b2, z/c2)."""
+    at, ways = put_onto(tmp_path, "70, 50, 60", "{around: {count: 8, axis: z}}")
+    feet = at - 6 * ways
+    half = np.array([70.0, 50.0, 60.0])
+    assert ((feet / half) ** 2).sum(axis=1) == pytest.approx(np.ones(8), abs=1e-6)
+    normals = feet / half**2
+    assert ways == pytest.approx(normals / np.linalg.norm(normals, axis=1, keepdims=True), abs=1e-6)
+
+
+def test_a_copy_that_is_not_turned_keeps_its_way(tmp_path):
+    _, ways = put_onto(tmp_path, "70, 70, 70", "{moves: [[0, 50, 0]]}", turned="false")
+    assert ways == pytest.approx(np.array([[1.0, 0, 0], [1.0, 0, 0]]), abs=1e-9)
+
+
+def test_a_copy_beside_the_form_is_told_by_its_number(tmp_path):
+    with pytest.raises(BuildError, match=r"its copy 3: the line along its normal .* does not meet the form"):
+        put_onto(tmp_path, "70, 70, 70", "{moves: [[0, 50, 0], [0, 90, 0]]}")

@@ -11,7 +11,7 @@ import igl
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.contacts.declared import declared, edge_only, off_form, untrue, wholes
+from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
@@ -66,8 +66,7 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
             if any(list(contacts.between(piece.id, low)) for low in lowers):
                 mine = [s for s in solids if (s.part, s.number) == (piece.id, copy)]
                 _, nearest = _nearest(mine, [s for s in solids if s.part in lowers])
-                why = off_form(prop.design, piece.id)
-                faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}{why}")
+                faults.append(f"part {piece.id}, copy {copy}, touches none of those that it lies on: {nearest}")
     return faults
 
 

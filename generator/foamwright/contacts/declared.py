@@ -61,18 +61,6 @@ def untrue(design: Design, said: Declared, gap: float | None) -> str:
     return f"part {said.upper} {said.said} {said.lower}{padding}, but {apart}"
 
 
-def off_form(design: Design, part: str) -> str:
-    """In words, why a copy of a part may lie off the form that the first was put onto; "" where none was."""
-    values = next((spec.values for spec in design.parts if spec.id == part), {})
-    onto = (values.get("at") or {}).get("onto")
-    if not onto or not values.get("repeat"):
-        return ""
-    return (
-        f"; only the first copy is put onto {onto['form']}, the others stand from it as `repeat` says: make each a part "
-        "of its own"
-    )
-
-
 def edge_only(upper: str, lower: str) -> str:
     """In words, that a part touches what it is said to lie on, but with no face of its own."""
     return (

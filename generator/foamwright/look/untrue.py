@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 
 import manifold3d
 
-from foamwright.contacts.declared import declared, edge_only, off_form, untrue, wholes
+from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, nearest_needed
 from foamwright.contacts.joins import clearance_of
 from foamwright.design.records import Design
@@ -77,7 +77,6 @@ def untrue_seen(
                 words = (
                     f"part {piece.id}, copy {copies[number].number}, touches none of those that it lies on: the nearest"
                 )
-                why = off_form(design, piece.id)
-                found.append(Untrue(piece.id, lower, gap, f"{words}, {lower}, is {gap:.1f} mm away{why}"))
+                found.append(Untrue(piece.id, lower, gap, f"{words}, {lower}, is {gap:.1f} mm away"))
                 break
     return tuple(found)

@@ -16,7 +16,7 @@ from foamwright.parts.copies import copies
 from foamwright.parts.details import detailed, edge_finish
 from foamwright.parts.kept import shaped, told_by
 from foamwright.parts.others import SHAPE
-from foamwright.parts.placing import placements
+from foamwright.parts.placing import each_onto, placements
 from foamwright.parts.records import Body, FlatBody, Lap, PanelBody, Piece, Prop
 from foamwright.parts.surroundings import Surroundings
 from foamwright.parts.tabs import with_tabs
@@ -197,4 +197,8 @@ def _worked_out(part: PartSpec, among: Surroundings, thickness: float) -> _Place
     body = kind(part.kind).body(part, among)
     if isinstance(body, FlatBody):
         body = detailed(body, part.values, among.areas_in(body.frame))
-    return copies(body, part.values.get("repeat"), thickness, among.course)
+    body, matrices, gap = copies(body, part.values.get("repeat"), thickness, among.course)
+    at = part.values.get("at") or {}
+    if at.get("onto") and len(matrices) > 1:
+        matrices = each_onto(at, matrices, among.surface)
+    return body, matrices, gap

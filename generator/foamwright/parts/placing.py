@@ -14,6 +14,8 @@ from foamwright.forms.surface import Surface
 from foamwright.parts.records import Frame, Placement
 
 _MET = 0.01  # mm
+_ALIKE = 1e-6  # mm between two places of a copy that are one
+_ABOUT = 100.0 * np.vstack([np.zeros(3), np.eye(3)])  # mm from an origin: points by which two places of a copy are compared
 _STEEPEST = (
     0.2  # sine of half the angle of a ridge, that what lies at a distance from both of its faces is from its crease
 )
@@ -36,6 +38,38 @@ def frame_at(at: Mapping[str, Any], surface_of: Callable[[str], Surface]) -> Fra
     up = up - (up @ normal) * normal
     up = up / np.linalg.norm(up)
     return Frame(origin, np.column_stack([np.cross(up, normal), up, normal]))
+
+
+def each_onto(
+    at: Mapping[str, Any], copies: Sequence[np.ndarray], surface_of: Callable[[str], Surface]
+) -> tuple[np.ndarray, ...]:
+    """The (4, 4) matrices of copies whose first stands at an `at` with `onto`, each put onto the form as that is, from where
+    `copies` moves its origin and turns its normal; with `turned` each leans the shortest way until it lies flat there. Where the
+    form is alike they stand as `copies` has them.
+
+    Raises BuildError, with the number of the copy, where there is no form to be put onto.
+    """
+    first = frame_at(at, surface_of)
+    origin, normal = np.asarray(at["origin"], float), direction(at["normal"])
+    put = []
+    for number, copy in enumerate(copies, 1):
+        turn, told = copy[:3, :3], {**at, "origin": move(origin[None], copy)[0]}
+        try:
+            there = frame_at({**told, "normal": turn @ normal, "up": None}, surface_of)
+        except BuildError as error:
+            raise BuildError(f"its copy {number}: {error}") from None
+        matrix = np.eye(4)
+        matrix[:3, :3] = _shortest(turn @ first.axes[:, 2], there.axes[:, 2]) @ turn
+        matrix[:3, 3] = there.origin - matrix[:3, :3] @ first.origin
+        put.append(copy if np.abs(move(first.origin + _ABOUT, matrix - copy)).max() < _ALIKE else matrix)
+    return tuple(put)
+
+
+def _shortest(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """(3, 3) the least turn that takes a unit vector to another that does not look the other way (Rodrigues' formula)."""
+    x, y, z = np.cross(one, other)
+    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    return np.asarray(np.eye(3) + cross + cross @ cross / max(1.0 + float(one @ other), 1e-9))
 
 
 def _onto(surface: Surface, origin: np.ndarray, direction: np.ndarray, offset: float) -> np.ndarray:

@@ -46,7 +46,7 @@ class Placement:
     )
     onto: Onto | None = key(
         Onto,
-        "Move the origin along the normal until it lies on a form's surface. Copies by `repeat` stand from there as that says, "
-        "and are not put onto the form each.",
+        "Move the origin along the normal until it lies on a form's surface. Copies by `repeat` are put onto it each, from where "
+        "that moves the origin.",
         optional=True,
     )
