@@ -15,7 +15,9 @@ from foamwright.parts.records import Frame, Placement
 
 _MET = 0.01  # mm
 _ALIKE = 1e-6  # mm between two places of a copy that are one
-_ABOUT = 100.0 * np.vstack([np.zeros(3), np.eye(3)])  # mm from an origin: points by which two places of a copy are compared
+_ABOUT = 100.0 * np.vstack(
+    [np.zeros(3), np.eye(3)]
+)  # mm from an origin: points by which two places of a copy are compared
 _STEEPEST = (
     0.2  # sine of half the angle of a ridge, that what lies at a distance from both of its faces is from its crease
 )
