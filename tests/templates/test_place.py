@@ -1,10 +1,13 @@
 """The search for free places."""
 
 import numpy as np
+import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given
 from hypothesis import strategies as st
 
+from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Label
 from foamwright.drawing.typesetting import Line, label_block
 from foamwright.templates import edges
@@ -61,6 +64,18 @@ def test_a_block_goes_to_the_middle_and_keeps_clear_of_lines():
     assert np.allclose(text.at[0], 20.0, atol=1.0)
     text = text_of(field(lines=[line]).inside([block], (0.0,)))
     assert abs(text.at[1] - 10) > 3.0 * 0.2 + CLEARANCE
+
+
+@pytest.mark.parametrize("turn", [0.0, 27.0, 47.0, 133.0])
+def test_words_in_a_narrow_strip_find_its_middle_between_the_points_of_the_grid(turn):
+    """The grid over a large part is wider than the strip, of which words fill most of the breadth."""
+    strip = shapely.affinity.translate(shapely.affinity.rotate(shapely.box(-30.0, -2.0, 30.0, 2.0), turn), 31.7, 12.3)
+    field = Field(Ground(shapely.box(-200.0, -200.0, 200.0, 200.0), [strip.boundary]), 0.0)
+    block = label_block([Line("J: Rafter", 1.8, bold=True)])
+    assert field._ground.step > 4.0 and 2.2 < block.height + 2 * CLEARANCE < 4.0
+    angles = field.reading_angles(strip)[0]
+    (label,) = field.inside([block], angles, strip)
+    assert strip.contains(shapely.Polygon(text_box(label.texts[0])))
 
 
 def test_a_block_that_does_not_fit_is_not_placed():

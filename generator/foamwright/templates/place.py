@@ -33,6 +33,7 @@ _SHORTEST = 2.5  # leader that can carry its head
 _BESIDE, _ALONG = 0.3, 2.0  # a leader runs along a line that is so near to it for longer
 _SHARES = (-1.0, 1.0, -0.5, 0.5, 0.0, -0.75, 0.75, -0.25, 0.25)  # of half a block, where the room along it is looked at
 _SLIM = 4.0  # times as long as it is high, and lines find room between the first four of these
+_ON_MIDLINE = 12  # stretches between places along the middle of a region
 _PITCH, _PLACES = 1.5, 600  # mm between places in a hole that are tried for a label, and how many there are at most
 _HAIR = 1e-6  # by which lengths that are worked out in two ways may differ
 _LONGISH = 1.3  # times as long as it is wide, and a part has sides and ends
@@ -259,7 +260,9 @@ class Field:
         if region is not None:
             within = np.flatnonzero(shapely.contains_xy(region, grid[:, 0], grid[:, 1]))
             within = within[np.argsort(-np.round(depth[within], 6), kind="stable")]
-            grid, depth = grid[within], depth[within]
+            middle = _midline(region)  # between points of the grid, which may all miss a strip, or lie at its rim
+            grid = np.vstack([grid[within], middle])
+            depth = np.concatenate([depth[within], self._ground.room_at(middle)])
         if not len(grid):
             return None
         for block in blocks:
@@ -428,6 +431,17 @@ class Field:
 @lru_cache(maxsize=16384)  # few directions are asked for over and over
 def _upright(angle: float, turn: float) -> float:
     return float(np.round(reading_angle(float(np.round(angle + turn, 6))) - turn, 6))
+
+
+def _midline(region: shapely.Geometry) -> np.ndarray:
+    """Places (C, 2) in a region along the middle of the least rectangle around it."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(region))
+    if len(corners) < 4:  # nothing but a line
+        return np.zeros((0, 2))
+    middles = (corners[:4] + np.roll(corners[:4], -1, axis=0)) / 2.0  # of its sides
+    start, end = max(middles[::2], middles[1::2], key=lambda ends: round(float(np.hypot(*(ends[1] - ends[0]))), 6))
+    places = start + np.linspace(0.0, 1.0, _ON_MIDLINE)[1:-1, None] * (end - start)
+    return np.asarray(places[shapely.contains_xy(region, *places.T)])
 
 
 def _walk(ring: shapely.Geometry, steps: np.ndarray) -> np.ndarray:
