@@ -63,3 +63,22 @@ def test_what_goes_straight_away_from_the_eye_has_no_arrow_where_another_shows_t
     assert rises(guides(found, ways[:1], look, seen)[0]) > 0.9  # by itself it has one all the same
     drawn = guides(found, ways, look, seen)
     assert drawn and all(rises(line) < 0.8 for line in drawn)
+
+
+def test_of_two_alike_the_one_whose_place_is_hidden_has_no_arrow():
+    """It would end on what stands before its place, as if that were where the part goes; by itself it has such a one."""
+    fins = [piece("fin", (60, 40, 10), (0, y, 50)) for y in (-120.0, 120.0)]
+    found = scene(piece("hull", (200, 200, 100), (0, 0, 50)), *fins)
+    shifts = {copy: np.array([0.0, sign * 60.0, 40.0]) for copy, sign in ((1, -1.0), (2, 1.0))}
+    for towards in ((-0.4, 1.0, -0.35), (-0.4, -1.0, -0.35)):
+        eye = basis(towards)
+        points = render.shifted(found, shifts)
+        seen = render.window(points, found, range(3), eye, (600, 480))
+        look = render.look(points, found, range(3), seen)
+        ways = {copy: Way((copy,), np.array([np.zeros(3), shift]), (0,)) for copy, shift in shifts.items()}
+        near, far = sorted(
+            ways, key=lambda copy: found.points[slice(*render.points_of(found)[copy])].mean(axis=0) @ eye[2]
+        )
+        assert guides(found, [ways[far]], look, seen)
+        both = guides(found, list(ways.values()), look, seen)
+        assert len(both) == len(guides(found, [ways[near]], look, seen)) > 0

@@ -269,3 +269,18 @@ def test_a_tall_prop_has_its_parts_beside_its_views_and_a_long_one_below_them():
         shown = [text_box(text) for text in texts(row)]
         assert min(box[:, 0].min() for box in shown) >= 0.0 and max(box[:, 0].max() for box in shown) <= 178.0
         assert {"From above", "FLOOR-0"} <= {text.value for text in texts(row)}
+
+
+def test_a_picture_of_many_letters_shrinks_less_readily():
+    """Forty letters in seven tenths of the breadth are a knot, where four are read as well."""
+
+    def cost(count):
+        plates = scene(*(piece(f"p{k}", (600, 90, 20), (0, 0, 20 * k)) for k in range(4)))
+        pictures = pictures_of(plates, steps_of(*[UP] * 4))
+        apart = replace(pictures.apart, bubbles=(pictures.apart.bubbles * count)[:count])
+        settings = whole_prop(replace(pictures, apart=apart), 178.0, 249.0).blocks[1].settings
+        return [setting.cost for setting in settings]
+
+    few, many = cost(4), cost(40)
+    assert few[0] == many[0] == 0.0
+    assert many[1:] == [2.0 * each for each in few[1:]]

@@ -28,7 +28,9 @@ _HEAD = (3.0, 15.0)  # of an arrowhead: its length, and degrees that it is open 
 _SHORT = 3.0 * _HEAD[0]  # dimension with its arrowheads outside
 _OUTSIDE = 2.0 * _HEAD[0] + 0.8  # from a dimension to its figures where there is no room for them within
 _BETWEEN = 16.0  # from view to view, the dimension line and a title in it
-# Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read.
+# Sizes of the prop taken apart, of the largest that its letters ask for, and how much worse they read with so many of these;
+# more are the worse to follow.
+_CROWDED = 20
 _APARTS = ((1.0, 0.0), (0.9, 0.1), (0.8, 0.25), (0.7, 0.45))
 _LEAST_APART = _APARTS[-1][0]  # of the largest
 _TOLD = 14.0  # what the words above the prop taken apart take
@@ -56,8 +58,10 @@ def whole_prop(pictures: Pictures, width: float, height: float) -> Section:
         )
     if pictures.apart is not None:
         most = apart_share(len(pictures.apart.bubbles))
+        crowded = max(len(pictures.apart.bubbles) / _CROWDED, 1.0)
         sizes = tuple(
-            Setting((_apart(pictures.apart, width, most * scale, height - 20.0),), cost) for scale, cost in _APARTS
+            Setting((_apart(pictures.apart, width, most * scale, height - 20.0),), crowded * cost)
+            for scale, cost in _APARTS
         )
         blocks.append(Block(sizes))
     return Section(title, tuple(blocks), gap=8.0)

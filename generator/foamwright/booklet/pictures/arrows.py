@@ -73,7 +73,8 @@ def _misleads(way: Way, seen: render.Window) -> bool:
 def _guides(
     bodies: Bodies, way: Way, scene: render.Scene, seen: render.Window, drawn: Sequence[np.ndarray], spare: bool
 ) -> list[np.ndarray]:
-    """Those of one way, clear of what is `drawn`; where none would be, none if it is `spare`, as one that is alike shows it."""
+    """Those of one way, clear of what is `drawn`. Of one that is `spare`, as another that is alike shows it, only those whose end
+    is seen."""
     size = seen.step * max(seen.shape)
     apart = (_ALIKE_APART if spare else _CLEAR) * size
     legs = way.corners[::-1] @ seen.frame.T  # (k, 3) from where it is drawn to its place, in the frame of the view
@@ -109,14 +110,16 @@ def _guides(
                 break
             if number == 0:
                 crossed.append(line)
-    if best or hidden:
-        return best or hidden
+    if best or spare:
+        return best
+    if hidden:
+        return hidden
     start = _seen_middle(way.copies, scene, seen)
     if not crossed and start is not None:
         line = _as_seen(start + legs - legs[0], scene, seen, _NEAR * size)
         crossed.append(_with_shaft(line, _SHAFT * size))
     clear = [line for line in crossed if _is_clear(line, drawn, apart)]
-    return clear[:1] if clear or spare else crossed[:1]
+    return clear[:1] or crossed[:1]
 
 
 def _is_clear(line: np.ndarray, others: Sequence[np.ndarray], apart: float) -> bool:
