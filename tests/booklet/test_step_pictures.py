@@ -191,6 +191,16 @@ def test_small_parts_beside_each_other_are_seen_as_large_as_their_letters():
     assert 20.0 * min(PRINTED[0] / (x1 - x0), PRINTED[1] / (y1 - y0)) > 7.0
 
 
+def test_a_part_at_the_end_of_the_whole_keeps_off_the_edge_of_its_close_view():
+    """One that touches the edge looks as if it went on beyond."""
+    parts = [piece("base", (400, 300, 40), (0, 0, 0)), piece("block", (20, 20, 60), (-185, 130, 50))]
+    there = scene(*parts)
+    picture = step_pictures(there, one_by_one(parts))[2]
+    assert picture.note == "Close view."
+    shown = np.array(Image.open(io.BytesIO(picture.png)).convert("RGB"))
+    assert (shown[:4] == 255).all()
+
+
 def test_arrows_have_shafts_and_lead_to_places_that_are_seen():
     parts = [*walls(), piece("block", (30, 30, 10), (0, 0, 5)), piece("lid", (120, 120, 10), (0, 0, 95))]
     picture = step_pictures(scene(*parts), one_by_one(parts))[2]

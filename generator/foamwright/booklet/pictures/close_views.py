@@ -23,6 +23,7 @@ _AROUND = 0.4  # a close view shows so much of the size of all around the new pa
 _DETAIL = 0.5  # at least so much of it in all,
 _SEEN = 9.0  # mm on paper: as large is one of the new parts at least, be it closer then,
 _BESIDE = 1.5  # yet with so much of the size of all of them around,
+_RIM = 0.03  # of its size off its edge, and a part at the end of the whole does not look cut off,
 _WORTH = 0.75  # and is not worth it where the whole would be more than so much as large,
 _HARDLY_CLOSER = 0.9  # or so, however narrow it is
 _TINY = 4.5  # mm on paper: what is no larger in the picture has a close view of its own,
@@ -58,7 +59,8 @@ def close_window(bodies: Bodies, points, whole: render.Window, new: Sequence[int
     if whole_scale * np.sqrt(filled) > _WORTH * scale or whole_scale > _HARDLY_CLOSER * scale:
         return None
     wanted = np.minimum(np.maximum(wanted, np.array(PRINTED) / scale), span)
-    corner = np.clip((low + high - wanted) / 2.0, whole.low, whole.low + span - wanted)
+    rim = _RIM * float(wanted.max())
+    corner = np.clip((low + high - wanted) / 2.0, whole.low - rim, whole.low + span - wanted + rim)
     step = float((wanted / _CLOSE_CELLS).max())
     rows, columns = np.ceil(wanted[::-1] / step).astype(int)
     return render.Window(whole.frame, corner, step, (int(rows), int(columns)))
