@@ -80,6 +80,16 @@ def test_a_hoop_is_begun_where_a_rule_finds_the_place(drum):
     assert "run the strip across the front first" in line or "run the strip across the back first" in line
 
 
+@pytest.mark.parametrize(
+    ("lower", "where"), [("-8 mm", "where it shows least:"), ("-50 mm", "so that its cross lines come on the seams:")]
+)
+def test_a_hoop_with_nothing_on_it_is_begun_where_its_lines_fit(tmp_path, lower, where):
+    """One that hangs below the halves has a line where they end, and lines across where they meet."""
+    text = DRUM[: DRUM.index("  sign:")].replace("from: -8 mm", f"from: {lower}")
+    (line,) = [line for line in lines(steps_of(tmp_path, text)) if "Begin " in line]
+    assert where in line
+
+
 def test_an_inside_that_shows_through_a_hole_is_painted_before_it_is_closed(drum):
     first = next(
         step for step in drum if any(re.search("Paint the inside of .* now", line) for line in step.instructions)

@@ -70,7 +70,7 @@ def test_a_ring_is_set_down_when_it_is_closed_and_nothing_else_is_told_of_its_jo
     assert (
         "Bring the inner edges together first" not in text and "Join " not in text
     )  # its tape holds the outer ones together
-    assert "Coat every edge and strip" not in text
+    assert "Coat piece by piece" not in text
     assert told.rounds == 2  # its joints, then its feet
     assert not any("baking paper" in use or use == "slip-paper" for use in told.uses)
 

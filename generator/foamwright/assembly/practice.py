@@ -23,6 +23,7 @@ MINUTES_PER_M2_FINISHED = 40.0  # prime and paint, without the drying
 
 WAIT_FIRST_COAT = 15.0  # minutes until the first coat of contact cement has dried into the foam
 WAIT_TACKY = 15.0  # until the second one no longer feels wet
+STAYS_TACKY = 60.0  # from then on, until cement grips no more
 WAIT_CEMENT = WAIT_FIRST_COAT + WAIT_TACKY
 WAIT_INSTANT = 2.0  # until instant glue holds by itself
 WAIT_SET = 12.0 * 60.0  # from the last cement until joints are sanded and primed

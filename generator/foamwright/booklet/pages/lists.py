@@ -18,7 +18,7 @@ from foamwright.booklet.words.cutting import is_curved, mitres, over_pages, smal
 from foamwright.booklet.words.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.records import Pattern, Patterns, Seam
-from foamwright.language import count, decimal, length, lengths, listed, mass, say
+from foamwright.language import count, decimal, duration, length, lengths, listed, mass, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.bevels import bevelled
@@ -285,11 +285,13 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
         text = say(
             "Brush a thin coat on both faces and let it dry for {first}; brush on a second one and wait {wait}, until it is "
             "tacky: it looks dull, and a gloved knuckle that touches it lightly comes away clean. Do not let the two touch "
-            "before: they grip at the first touch. Press hard all along. A joint that sits wrong is peeled apart at once and "
+            "before: they grip at the first touch. They do so for about {open}, or as long as the tin says; what no longer grips "
+            "gets one more thin coat. Press hard all along. A joint that sits wrong is peeled apart at once and "
             "coated again. Where a joint gapes a little, press it together bit by bit from its closed end, and hold it with "
             "tape; where foam is missing, let it set, and fill the gap with gap filler or a sliver of foam.",
             first=count("{n} minute", "{n} minutes", round(practice.WAIT_FIRST_COAT)),
             wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
+            open=duration(practice.STAYS_TACKY),
         )
         if any("slip-paper" in step.uses for step in steps):
             text += " " + say(
@@ -360,7 +362,7 @@ def care(design: Design, load: float) -> Chapter:
     items: list[Item] = [
         Words(
             say(
-                "Cement, primer and paint need {days} to cure. Until then bend nothing, lay nothing on it, and keep it in "
+                "What is glued or painted needs {days} to cure. Until then bend nothing, lay nothing on it, and keep it in "
                 "moving air.",
                 days=count("{n} hour", "{n} hours", round(practice.WAIT_CURED / 60.0)),
             ),

@@ -69,14 +69,14 @@ def as_ring(told: Fitting, order: Sequence[Joining]) -> tuple[Joining, ...]:
 
 
 def coating(told: Fitting, order: Sequence[Joining]) -> list[str]:
-    """How pieces are coated that are glued to more, as they go in, than the pieces that they share seams with: all at once, so
-    that the work waits for cement once and not for each."""
+    """How pieces are coated that are glued to more, as they go in, than the pieces that they share seams with: one while the one
+    before it dries, so that no cement waits for long and the hands do not either."""
     if not _on_the_way(told, order):
         return []
     return [
         say(
-            "Coat every edge and strip of all pieces, and what they meet, before you press any. Then join piece by piece: its "
-            "seams first, then the rest."
+            "Coat piece by piece: all that a numbered line joins, and while that turns tacky, what the next line joins. Of each "
+            "piece press the seams first, then the rest."
         )
     ]
 

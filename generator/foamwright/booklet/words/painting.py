@@ -643,9 +643,9 @@ def airing(apart: bool) -> str:
     """`apart`: something is set on the rest without glue, and would stick to it while paint is fresh."""
     if apart:
         return say(
-            "Leave the prop in an airy room for a day, what only rests on it beside it: by then all glue and paint have cured."
+            "Set what only rests on the prop beside it, and leave both in an airy room for a day: by then all has cured."
         )
-    return say("Leave the prop in an airy room for a day: by then all glue and paint have cured.")
+    return say("Leave the prop in an airy room for a day: by then all has cured.")
 
 
 def last(used_by: Collection[str]) -> tuple[str, list[str]]:

@@ -22,6 +22,7 @@ from foamwright.language import count, length, listed, mass, say
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.registry import kind
 from foamwright.templates.laid import is_bent
+from foamwright.templates.placement_lines import NONE
 
 _EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
@@ -187,6 +188,8 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
                 if one_end_trimmed(body)
                 else say("one end of {part}", part=one_of(piece)),
             }
+            if _is_crossed(told, piece) and _along_from_seams(told, piece):
+                facts["where"] = say("{where}, so that its cross lines come on the seams", where=facts["where"])
             first = _first_side(told, piece) if one_end_trimmed(body) and where != say("where it shows least") else ""
             line = (
                 say(
@@ -268,6 +271,7 @@ def _end(told: Fitting, piece: Piece) -> str:
     copies = told.bodies.of(piece.id)
     later = {p.id for p in told.every.values() if piece.id in (*p.lies_on, *p.after)}
     marked = any(told.bodies.pieces[b].id in later for a, b in told.bodies.touches if a in copies)
+    marked = marked or _is_crossed(told, piece)
     if not marked and not np.ptp(body.low) > _EVEN and not np.ptp(body.high) > _EVEN:
         return say("where it shows least")  # the joint may come anywhere
     if len(piece.placements) > 1:
@@ -283,6 +287,17 @@ def _end(told: Fitting, piece: Piece) -> str:
         say("{where}, {seam}", where=directions.around(off), seam=along)
         if along
         else directions.around_from_middle(off, _ON_SEAM)
+    )
+
+
+def _is_crossed(told: Fitting, piece: Piece) -> bool:
+    """Has a band lines drawn across it, where the copies meet that it is laid on?"""
+    below = {m.other for m in told.meetings if m.new == piece.id and m.broad}
+    drawn = (told.bodies.lines or {}).items()
+    return any(
+        len({b for one in lines if one.looks != NONE for a, b in one.pairs if a == 1}) > 1
+        for (carrier, comer), lines in drawn
+        if carrier == piece.id and comer in below
     )
 
 
