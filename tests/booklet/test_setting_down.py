@@ -128,26 +128,28 @@ def test_what_a_glued_lid_shuts_in_is_made_at_the_bench_and_set_in_before_it(tmp
 
 
 @pytest.mark.parametrize("roofed", [False, True])
-def test_what_stands_under_a_roof_is_set_down_from_an_open_side(tmp_path, roofed):
+@pytest.mark.parametrize("glue", ["", ", glue: none"], ids=["of glued parts", "loose parts"])
+def test_what_stands_under_a_roof_is_set_down_from_an_open_side(tmp_path, roofed, glue):
     """Blocks on a floor between two walls: straight up they come off through the roof, if there is one."""
     plate = "{{kind: plate, stock: foam, outline: {{rectangle: {{width: {0}, height: {1}}}}}, at: {{{2}}}{3}}}\n"
-    parts = "  floor: " + plate.format(120, 200, "origin: [0, 0, -10], normal: z, up: y", "")
+    parts = "  floor: " + plate.format(120, 200, "origin: [0, 0, -6], normal: z, up: y", "")
     parts += "  wall: " + plate.format(120, 60, "origin: [0, 90, 30], normal: y, up: z", ", mirror: y, after: [floor]")
     if roofed:
         parts += "  roof: " + plate.format(120, 200, "origin: [0, 0, 60], normal: z, up: y", ", after: [wall]")
-    block = ", rests_on: [floor], repeat: {count: 3, step: [0, 40, 0]}"
+    block = f", rests_on: [floor], repeat: {{count: 3, step: [0, 40, 0]}}{glue}"
     parts += "  block: " + plate.format(30, 30, "origin: [-20, -40, 0], normal: z, up: y", block)
     prop = build_prop(design(tmp_path, parts))
     model = build_model(prop)
     found = bodies_of(model, find_contacts(solids(model), clearance_of(prop.design)))
     steps = order(prop, section_and_flatten(model), Ways(found))
-    sets = [move for step in steps for move in step.sets]
+    at_last = next(step for step in reversed(steps) if "block" in step.places or step.sets)
+    sets = at_last.moves if glue else at_last.sets
     assert sets
     for move in sets:
         x, y, z = move.outwards[-1][0]
         assert (abs(x), y, z) == (1.0, 0.0, 0.0) if roofed else (x, y, z) == (0.0, 0.0, 1.0)
     frame = basis(FRONT)
-    drawn = step_pictures(found, steps)[steps[-1].number]
+    drawn = step_pictures(found, steps)[at_last.number]
     tops = [leg for line in drawn.arrows for leg in np.diff(line, axis=0)]
     up = frame[:2] @ (0.0, 0.0, 1.0)
     assert tops and all((leg @ up < -0.95 * np.linalg.norm(leg) * np.linalg.norm(up)) != roofed for leg in tops)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from math import inf
 
 import igl
@@ -12,12 +13,15 @@ from scipy.cluster.hierarchy import DisjointSet
 from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
+from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.ways_in import Ways
+from foamwright.assembly.work import recorded
 from foamwright.language import count, length, say
 from foamwright.parts.records import Piece, RodBody
 
 _UP = (0.0, 0.0, 1.0)
+_STRAIGHT_UP = ((_UP, inf),)
 _CARRIES = 0.2  # of a direction off a face, upwards, so that something rests on it
 _NEAR = 6.0  # times the padding, within which what is not padded is still meant to be carried
 _STEEP = 0.7  # of a direction, as a cosine, from which a bar stands and does not lie
@@ -56,6 +60,23 @@ def moves(ways: Ways, things: Collection[int]) -> tuple[StepMove, ...]:
     return tuple(found.values())
 
 
+def past_what_stands(ways: Ways, things: Collection[int], moves: Sequence[Move], standing: int) -> tuple[StepMove, ...]:
+    """The moves of a step. The way of what is only laid on something else was found without that: where something of it stands
+    above, it goes in as it can past all that is `standing`, as bits."""
+    found = []
+    for move, told in zip(moves, recorded(moves), strict=True):
+        below = [thing for thing in things if ways.touches_of(move.copies, standing & thing)]
+        if below and not move.own & standing:
+            legs = _off(
+                ways,
+                move.copies,
+                ways.bodies.mask(c for thing in below for c in _copies(ways.bodies, thing)) & standing,
+            )
+            told = told if legs == _STRAIGHT_UP else replace(told, outwards=legs)
+        found.append(told)
+    return tuple(found)
+
+
 def _off(ways: Ways, copies: tuple[int, ...], standing: int) -> tuple[tuple[tuple[float, float, float], float], ...]:
     """The legs of a way off what is `standing`, as bits: up, unless something that it does not touch is above it and there is
     another way."""
@@ -63,7 +84,7 @@ def _off(ways: Ways, copies: tuple[int, ...], standing: int) -> tuple[tuple[tupl
     roof = ways.met_by(*ways.bodies.mesh(copies), _UP) & standing & ~touched & ~ways.bodies.mask(copies)
     way = ways.free(copies, standing) if roof else None
     if way is None or way.bend is not None or way.laid:
-        return ((_UP, inf),)
+        return _STRAIGHT_UP
     return tuple((leg.towards, leg.travel) for leg in way.legs)
 
 

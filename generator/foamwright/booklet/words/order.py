@@ -212,7 +212,7 @@ class _Bench:
                 [p for p in dict.fromkeys((*touched, *needed, *riders)) if p not in stage.parts],
                 (*cautions, *cautions_of_size(told.pieces, self.patterns)),
                 places=every,
-                moves=recorded(stage.moves),
+                moves=setting_down.past_what_stands(self.ways, self._things(), stage.moves, self.standing),
                 uses=uses,
                 after=after,
                 drying=practice.WAIT_WET + practice.WAIT_CEMENT if wet else 0.0,
