@@ -208,10 +208,10 @@ def patterns(model: Model, panels: Mapping[str, Pattern], on_hand: OnHand) -> Pa
 
 @stage("setting words")
 @spoken
-def lettering(patterns: Patterns, contacts: Contacts) -> Lettering:
+def lettering(patterns: Patterns, contacts: Contacts, store: Store) -> Lettering:
     from foamwright.templates.draw import Lettering
 
-    return Lettering(patterns, contacts)
+    return Lettering(patterns, contacts, store)
 
 
 @stage("drawing the templates", ("patterns", "contacts", "reader"))
@@ -343,19 +343,26 @@ def steps(
     return order(prop, patterns, ways, fit, figure_mesh)
 
 
-@stage("drawing the figure in its place", ("bodies", "figure"))
-def fit_pictures(model: Model, bodies: Bodies, figure: Figure | None) -> tuple[Picture, ...]:
+@stage("drawing the figure in its place", ("bodies", "figure_mesh", "way_in"))
+def fit_pictures(
+    model: Model, bodies: Bodies, figure_mesh: tuple[np.ndarray, np.ndarray] | None, way_in: np.ndarray | None
+) -> tuple[Picture, ...]:
     from foamwright.booklet.pictures.fit_pictures import fit_pictures
     from foamwright.booklet.pictures.together import Together
 
-    if figure is None:
+    if figure_mesh is None:
         return ()
-    return fit_pictures(model, Together(bodies).at_figure(figure.mesh[0])[0], figure)
+    return fit_pictures(model, Together(bodies).at_figure(figure_mesh[0])[0], figure_mesh, way_in)
 
 
 @stage("meshing the figure")
 def figure_mesh(figure: Figure | None) -> tuple[np.ndarray, np.ndarray] | None:
     return None if figure is None else figure.mesh
+
+
+@stage("asking how the figure goes in")
+def way_in(figure: Figure | None) -> np.ndarray | None:
+    return None if figure is None else figure.way_in
 
 
 @stage("drawing the steps", ("bodies", "steps", "patterns", "reader"))

@@ -80,6 +80,14 @@ class Store:
         other._works_ahead = True
         return other
 
+    def under(self, inputs: Any) -> Store:
+        """A store for what depends on these inputs as well, which are hashed once; what it makes and finds counts here."""
+        key = None if self._folder is None else self._key("", inputs)
+        other = Store(None if key is None else self._folder, most_bytes=self._most)
+        other._libraries = [*self._libraries, ("", key or "")]
+        other.made, other.found = self.made, self.found
+        return other
+
     def taken(self, name: str) -> Made:
         """What this process has worked out ahead under that name, to hand it to another; it is forgotten here."""
         return _ahead.pop(name, {})

@@ -185,7 +185,8 @@ def test_the_picture_shows_what_the_prop_hides():
     """A ball half sunk behind a wall, seen from the side: its outline is a circle, its lower half hidden."""
     wall = block((400, 10, 200), (-200, 100, -200))
     model = standing(wall)
-    front, side = fit_pictures(model, range(1), figure((0, 0, -1), ellipsoid=ball(80.0)))
+    shown = figure((0, 0, -1), ellipsoid=ball(80.0))
+    front, side = fit_pictures(model, range(1), shown.mesh, shown.way_in)
     assert SIDE == (0.0, -1.0, 0.0)
     seen, hidden = (np.vstack([line for line in lines if len(line) > 3]) for lines in (side.figure, side.hidden))
     for line in (seen, hidden):

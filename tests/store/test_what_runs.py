@@ -76,6 +76,13 @@ def loaded(tmp_path, changes, parameters):
 
 
 def made(folder, tmp_path, changes=(), paper="A4", **parameters):
+    """How often words are set for parts that lie turned is counted in one test alone."""
+    store, files, stages = made_with_words(folder, tmp_path, changes, paper, **parameters)
+    del store.made["words"], store.found["words"]
+    return store, files, stages
+
+
+def made_with_words(folder, tmp_path, changes=(), paper="A4", **parameters):
     store, stages = Store(folder), []
     request = Request(loaded(tmp_path, changes, parameters), paper, nest_effort=LITTLE)
     pack = Stages(request, stages.append, store).pack(ONLY)
@@ -157,6 +164,26 @@ def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
         "sheet_files": 1,
         "proof": 1,
     }
+
+
+def test_another_paper_sets_no_words_that_were_set_for_the_same_turn_but_those_in_another_language(tmp_path):
+    folder = tmp_path / "store"
+    cold = made_with_words(folder, tmp_path)[0]
+    store, files, _ = made_with_words(folder, tmp_path, paper="A3")
+    assert store.found["words"] == cold.made["words"] > 0
+    assert files == made(None, tmp_path, paper="A3")[1]
+    german = made_with_words(folder, tmp_path, [("version: 1.0.0", "version: 1.0.0\nlanguage: de")])[0]
+    assert german.made["words"] and not german.found["words"]
+
+
+def test_the_figure_is_drawn_once(tmp_path):
+    """It is told by what its picture shows: the distances that it is made of are functions, which no key holds."""
+    figure = "figure: {name: ball, solids: [{ellipsoid: {centre: [0, 0, 60], radii: [30, 30, 30]}}]}\n"
+    with_figure = [("\nparts:\n", f"\n{figure}parts:\n")]
+    stores = [Store(tmp_path / "store") for _ in range(2)]
+    for store in stores:
+        Stages(Request(loaded(tmp_path, with_figure, {})), store=store).record("fit_pictures")
+    assert stores[0].made["fit_pictures"] == 1 == stores[1].found["fit_pictures"]
 
 
 def test_another_paper_writes_the_same_solids(tmp_path):

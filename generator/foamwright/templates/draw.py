@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,8 +15,10 @@ from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive
 from foamwright.drawing.shapes import bounds, ink, room
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.segments import pieces_of_foam
+from foamwright.language import language, units
 from foamwright.parts.outlines import circle
 from foamwright.parts.records import BandBody, FlatBody
+from foamwright.store import Store
 from foamwright.templates import edges, heading, wording
 from foamwright.templates.bends import bend_marks
 from foamwright.templates.bevels import bevel_words, bevelled, draw_cross_sections, flares, other_face_lines
@@ -47,18 +49,26 @@ def draw(patterns: Patterns, contacts: Contacts | None = None) -> tuple[Template
 
 
 class Lettering:
-    """Sets the words of templates, as drawn and for pages on which they lie turned; keeps what is the same in any turn."""
+    """Sets the words of templates, as drawn and for pages on which they lie turned; keeps what is the same in any turn.
 
-    def __init__(self, patterns: Patterns, contacts: Contacts | None = None):
+    What lies turned is kept in the store: few turns are those of one paper alone.
+    """
+
+    def __init__(self, patterns: Patterns, contacts: Contacts | None = None, store: Store | None = None):
         self._patterns = patterns
         self._contacts = contacts
+        self._store = store or Store(None)
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}
         self._marks: dict[str, tuple[Mark, ...]] = {}
         self._laid: dict[str, Laid] = {}
 
-    def __reduce__(self) -> tuple[type[Lettering], tuple[Patterns, Contacts | None]]:
-        return Lettering, (self._patterns, self._contacts)  # in another process what is kept is worked out anew
+    def __reduce__(self) -> tuple[type[Lettering], tuple[Patterns, Contacts | None, Store]]:
+        return Lettering, (
+            self._patterns,
+            self._contacts,
+            self._store,
+        )  # in another process what is kept is worked out anew
 
     def drawn(self) -> tuple[Template, ...]:
         """One template for each piece of foam that is cut from sheet, as `draw` has them."""
@@ -77,10 +87,23 @@ class Lettering:
         if not (turn or joins) or not template.drawing.labels:
             return template
         if joins:
-            return _worded(self._patterns, self._lines(template.pattern), turn, joins)
+            return self._found(template, turn, joins)
         if (label, turn) not in self._set:
-            self._set[label, turn] = _worded(self._patterns, self._lines(template.pattern), turn)
+            self._set[label, turn] = self._found(template, turn, joins)
         return self._set[label, turn]
+
+    def _found(self, template: Template, turn: float, joins: tuple[shapely.Geometry, ...]) -> Template:
+        def set_anew() -> tuple[Drawing, tuple[float, float, float, float]]:
+            worded = _worded(self._patterns, self._lines(template.pattern), turn, joins)
+            return worded.drawing, worded.bounds
+
+        told = (template.pattern.piece.label, turn, joins, language(), units())
+        drawing, covered = self._of_these.kept("words", told, set_anew)
+        return replace(template, drawing=drawing, bounds=covered)
+
+    @cached_property
+    def _of_these(self) -> Store:
+        return self._store.under((self._patterns, self._contacts))
 
     def placement_lines(self) -> PlacementLines:
         """How the lines look that are drawn on each part for others."""

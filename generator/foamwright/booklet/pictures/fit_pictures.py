@@ -10,7 +10,6 @@ import numpy as np
 from foamwright.assembly.records import Picture
 from foamwright.booklet.pictures.looks import FRONT, UP
 from foamwright.geometry import Mesh
-from foamwright.model.figure import Figure
 from foamwright.model.placed import placed_copies
 from foamwright.model.polylines import chained
 from foamwright.model.records import Model
@@ -28,23 +27,31 @@ _ARROW, _BARB, _APART = (
 )  # mm: the arrow's length, its barbs, and how far from the figure it ends
 
 
-def fit_pictures(model: Model, copies: Sequence[int], figure: Figure) -> tuple[Picture, ...]:
-    """The figure in its place among `copies` (indices into `model.copies`), from the front left above and from the side, with the
-    arrow of its way in."""
-    return tuple(_picture(model, copies, figure, np.array(view)) for view in (FRONT, SIDE))
+def fit_pictures(
+    model: Model, copies: Sequence[int], figure: tuple[np.ndarray, np.ndarray], way_in: np.ndarray | None
+) -> tuple[Picture, ...]:
+    """The figure, points (n, 3) and triangles (m, 3), in its place among `copies` (indices into `model.copies`), from the front
+    left above and from the side, with the arrow of its way in, a unit vector (3,)."""
+    return tuple(_picture(model, copies, figure, way_in, np.array(view)) for view in (FRONT, SIDE))
 
 
-def _picture(model: Model, copies: Sequence[int], figure: Figure, towards: np.ndarray) -> Picture:
+def _picture(
+    model: Model,
+    copies: Sequence[int],
+    figure: tuple[np.ndarray, np.ndarray],
+    way_in: np.ndarray | None,
+    towards: np.ndarray,
+) -> Picture:
     towards = towards / np.linalg.norm(towards)
     right = np.cross(towards, UP)
     right /= np.linalg.norm(right)
     plane = np.column_stack([right, np.cross(right, towards)])
     prop = view(model, copies, towards, UP)
-    pieces = _divided(_outline(*figure.mesh, towards))
+    pieces = _divided(_outline(*figure, towards))
     seen = _seen(pieces.mean(axis=1), model, figure, -towards)
     lines = chained(pieces[seen] @ plane)
-    if figure.way_in is not None:
-        lines += _arrow(figure, plane)
+    if way_in is not None:
+        lines += _arrow(figure[0], way_in, plane)
     hidden = chained(pieces[~seen] @ plane)
     points = np.vstack([*lines, *hidden, np.reshape(prop.bounds, (2, 2))])
     bounds = (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
@@ -75,9 +82,9 @@ def _divided(edges: np.ndarray) -> np.ndarray:
     return np.concatenate(pieces)
 
 
-def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) -> np.ndarray:
+def _seen(places: np.ndarray, model: Model, figure: tuple[np.ndarray, np.ndarray], to_eye: np.ndarray) -> np.ndarray:
     """(N,) whether nothing lies between each place and the eye."""
-    whole = Mesh.joined([*(copy.mesh for copy in placed_copies(model)), Mesh(*figure.mesh)])
+    whole = Mesh.joined([*(copy.mesh for copy in placed_copies(model)), Mesh(*figure)])
     points, triangles = whole.points, whole.triangles
     tree = igl.AABB()
     tree.init(points, triangles)
@@ -86,16 +93,14 @@ def _seen(places: np.ndarray, model: Model, figure: Figure, to_eye: np.ndarray) 
     return np.asarray(hit).reshape(-1) < 0
 
 
-def _arrow(figure: Figure, plane: np.ndarray) -> Sequence[np.ndarray]:
-    """Ends before the figure, on the line through its middle; nothing where the eye looks along it."""
-    assert figure.way_in is not None  # its caller asks only then
-    entering = figure.way_in @ plane
+def _arrow(points: np.ndarray, way_in: np.ndarray, plane: np.ndarray) -> Sequence[np.ndarray]:
+    """Ends before the figure of these points (n, 3), on the line through its middle; nothing where the eye looks along it."""
+    entering = way_in @ plane
     if np.linalg.norm(entering) < 0.2:
         return []
-    points = figure.mesh[0]
     middle = (points.min(axis=0) + points.max(axis=0)) / 2.0
-    back = float(((points - middle) @ figure.way_in).min()) - _APART
-    tip = (middle + back * figure.way_in) @ plane
+    back = float(((points - middle) @ way_in).min()) - _APART
+    tip = (middle + back * way_in) @ plane
     unit = entering / np.linalg.norm(entering)
     across = np.array([-unit[1], unit[0]])
     barbs = [tip - _BARB * unit + side * 0.4 * _BARB * across for side in (1.0, -1.0)]
