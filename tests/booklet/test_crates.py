@@ -1,6 +1,8 @@
 """Crates of slats: of each kind of part it is told how many touch what, and thin ones are glued by their ends although they lie on
 a shelf that takes no glue. Counted by hand."""
 
+import re
+
 import pytest
 from small_designs import head, lines_of, stages_of_text
 
@@ -71,3 +73,17 @@ def test_what_only_rests_on_a_shelf_is_glued_by_its_small_ends(tmp_path):
     """2 x 10 mm of each end, beside 840 mm2 on the shelf that holds nothing."""
     text = told(tmp_path, CRATES.replace("RESTS", "rests_on: [shelf]") + FLOOR)
     assert "Glue the edge of the 9 slat floors (C) to the 6 crate ends (B)" in text
+
+
+def test_things_that_are_built_alike_have_a_name(tmp_path):
+    """Three crates of 2 ends and 6 slats each: nobody sets ends and slats on the shelf."""
+    loose = slats("front", 32, "x").replace("after: [crate_end]", "after: [crate_end]\n    rests_on: [shelf]")
+    text = told(tmp_path, CRATES.replace("RESTS", "rests_on: [shelf]") + loose + FLOOR)
+    assert "Make 3 alike, each of 2 B, 3 C and 3 D." in text
+    assert re.search(
+        r"First set the 3 that you built alike in step \d+ \(B, C and D\) on the shelf \(A\), dry\. Each must", text
+    )
+    assert re.search(
+        r"Put the 3 that you built alike in step \d+ \(B, C and D\) on the shelf \(A\), without glue: they", text
+    )
+    assert "Make " not in told(tmp_path, CRATES.replace("RESTS", "") + slats("front", 32, "x"))

@@ -67,12 +67,12 @@ def test_a_seat_that_is_painted_before_what_rests_on_it_is_at_hand_is_kept_bare(
     tub = {piece.id for piece in bodies.pieces} - {"cheek", "cover"}
     every = (1 << len(bodies)) - 1
     lid = bodies.mask(copy for copy, piece in enumerate(bodies.pieces) if piece.id in ("cheek", "cover"))
-    (line,) = tried_on(bodies, [lid, every & ~lid], tub, tub)
+    (line,) = tried_on(bodies, [lid, every & ~lid], tub, tub, {})
     assert line.startswith("Keep paint off") and "where the 2 cheeks" in line
-    (line,) = tried_on(bodies, [lid, every & ~lid], tub, {piece.id for piece in bodies.pieces})
+    (line,) = tried_on(bodies, [lid, every & ~lid], tub, {piece.id for piece in bodies.pieces}, {})
     assert line.startswith("First set the 2 cheeks (D), with all that is glued on, on the 2 ends")
     alone = bodies.mask(copy for copy, piece in enumerate(bodies.pieces) if piece.id == "cheek")
-    (line,) = tried_on(bodies, [alone, every & ~lid], tub, {*tub, "cheek"})
+    (line,) = tried_on(bodies, [alone, every & ~lid], tub, {*tub, "cheek"}, {})
     assert line.startswith("First set the 2 cheeks (D) on the 2 ends")
 
 

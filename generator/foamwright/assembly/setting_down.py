@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import inf
 
@@ -17,7 +17,7 @@ from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.ways_in import Ways
 from foamwright.assembly.work import recorded
-from foamwright.language import count, length, say
+from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece, RodBody
 
 _UP = (0.0, 0.0, 1.0)
@@ -31,12 +31,12 @@ _FEW = 4  # places that tell of a gap
 _EVEN = 1.5  # mm between gaps that are told as one
 
 
-def set_down(bodies: Bodies, things: Collection[int]) -> list[str]:
+def set_down(bodies: Bodies, things: Collection[int], built_in: Mapping[str, int]) -> list[str]:
     """The sentences for everything that rests on something else, for when all has cured; `things` are the copies that
-    are built together, as bits."""
+    are built together, as bits, `built_in` by part the step that it goes in."""
     lines: dict[str, None] = {}  # twins are told once
     for upper, pairs in _set_last(bodies, things):
-        lines |= dict.fromkeys(_sentences(bodies, upper, pairs))
+        lines |= dict.fromkeys(_sentences(bodies, upper, pairs, built_in))
     return list(lines)
 
 
@@ -95,9 +95,16 @@ def _set_last(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, li
             yield upper, pairs
 
 
-def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], done: Collection[str]) -> list[str]:
+def tried_on(
+    bodies: Bodies,
+    things: Collection[int],
+    fresh: Collection[str],
+    done: Collection[str],
+    built_in: Mapping[str, int],
+) -> list[str]:
     """What is set on something else dry before both are painted, each by itself: in the step that paints some of it, `fresh`,
-    when all of it is at hand, `done`; until then, what of the lower one stays without paint for it."""
+    when all of it is at hand, `done`; until then, what of the lower one stays without paint for it. `built_in` has by part the
+    step that it goes in."""
     lines: dict[str, None] = {}
     for upper, pairs in _carried(bodies, things):
         apart = len(held_together(bodies, _copies(bodies, upper)))  # two strings of one part are two things to lay on
@@ -126,7 +133,7 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
                 "First try {parts} in their places in {below}, dry: they must go in and come "
                 "out freely. Take them out again and paint them beside the rest.",
                 apart,
-                parts=_with_all(above, len(_copies(bodies, upper)) > len({a for a, _ in pairs})),
+                parts=_with_all(bodies, upper, pairs, built_in),
                 below=all_of(below),
             )
         else:
@@ -138,16 +145,47 @@ def tried_on(bodies: Bodies, things: Collection[int], fresh: Collection[str], do
                 "edge that it rests on where it rocks. Take them off again: paint them beside what they rest on, never on it, "
                 "and keep paint off the faces that will lie on each other, as painted foam sticks to painted foam.",
                 apart,
-                parts=_with_all(above, len(_copies(bodies, upper)) > len({a for a, _ in pairs})),
+                parts=_with_all(bodies, upper, pairs, built_in),
                 below=all_of(below),
             )
         lines[text] = None
     return list(lines)
 
 
-def _with_all(above: Sequence[Piece], more: bool) -> str:
-    """Parts by which something rests, and what is glued to them if there is `more` to it."""
-    return say("{parts}, with all that is glued on,", parts=all_of(above)) if more else all_of(above)
+def _with_all(bodies: Bodies, upper: int, pairs: Sequence[tuple[int, int]], built_in: Mapping[str, int]) -> str:
+    """The copies `upper`, as bits, by the parts with which they rest where the `pairs` meet."""
+    several = _built_alike(bodies, upper, built_in)
+    above = all_of(_pieces(bodies, [a for a, _ in pairs]))
+    more = len(_copies(bodies, upper)) > len({a for a, _ in pairs})
+    return several or (say("{parts}, with all that is glued on,", parts=above) if more else above)
+
+
+def _built_alike(bodies: Bodies, upper: int, built_in: Mapping[str, int]) -> str:
+    """The copies `upper`, as bits, where they make several things alike, as crates of slats: nobody counts their slats any more.
+    "" for others."""
+    groups = alike(bodies, _copies(bodies, upper))
+    pieces = _pieces(bodies, groups[0]) if groups else []
+    if not groups or not all(piece.id in built_in for piece in pieces):
+        return ""
+    return say(
+        "the {n} that you built alike in step {step} ({labels})",
+        n=len(groups),
+        step=max(built_in[piece.id] for piece in pieces),
+        labels=listed([piece.label for piece in pieces]),
+    )
+
+
+def alike(bodies: Bodies, copies: Collection[int]) -> list[list[int]]:
+    """The copies of each of several things that are put together from as many copies of the same parts, none of them the mirror
+    image of another; empty for others."""
+    groups = [_copies(bodies, mask) for mask in held_together(bodies, copies)]
+    made = [sorted((bodies.pieces[copy].id, _is_mirrored(bodies, copy)) for copy in group) for group in groups]
+    return groups if len(groups) > 1 and len(made[0]) > 1 and all(each == made[0] for each in made) else []
+
+
+def _is_mirrored(bodies: Bodies, copy: int) -> bool:
+    piece = bodies.pieces[copy]
+    return piece.placements[bodies.of(piece.id).index(copy)].mirrored
 
 
 def _seat_line(above: Sequence[Piece], seat: Sequence[Piece]) -> str:
@@ -221,7 +259,7 @@ def _copies(bodies: Bodies, mask: int) -> list[int]:
     return [copy for copy in range(len(bodies)) if mask >> copy & 1]
 
 
-def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list[str]:
+def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]], built_in: Mapping[str, int]) -> list[str]:
     """How the copies `upper`, as bits, are set on something else where the `pairs` meet."""
     above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
     padding = max(piece.padding for piece in above)
@@ -232,6 +270,11 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> list
                 parts=all_of(above),
                 below=all_of(below),
             )
+        ]
+    several = _built_alike(bodies, upper, built_in)
+    if several and not padding:
+        return [
+            say("Put {parts} on {below}, without glue: they must come off freely.", parts=several, below=all_of(below))
         ]
     if not padding:
         whole = len(_pieces(bodies, _copies(bodies, upper))) > len(above)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -12,6 +13,7 @@ from foamwright.assembly import directions, practice, which_copy
 from foamwright.assembly.bodies import Bodies, Touch, frame
 from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, role, the
+from foamwright.assembly.setting_down import alike
 from foamwright.assembly.units import lifts_out, rests
 from foamwright.assembly.ways_in import Bend
 from foamwright.booklet.words import (
@@ -92,6 +94,7 @@ def fitting(told: Fitting) -> list[str]:
     if noted and seams.alone:  # the design's own note tells of what is a round by then
         text += [*seams.before, *(line for _, line in seams.pairs)]
         seams = replace(seams, before=[], pairs=[])
+    text += _made_alike(told)
     text += _rubbed_out(told.inside_shows)
     text += sanded(told.bare_yet, told.meetings, told.every, told.bodies)
     late = _ends_at_new(told)
@@ -126,6 +129,22 @@ def fitting(told: Fitting) -> list[str]:
     text += _kept_in(told)
     text += [] if before else checks.grown(told)
     return text
+
+
+def _made_alike(told: Fitting) -> list[str]:
+    """How many things alike the parts of a step make, as crates of slats, and of what each is made."""
+    copies = [copy for move in told.moves for copy in move.copies]
+    groups = [] if told.standing or any(unit.whole for unit in told.units) else alike(told.bodies, copies)
+    if not groups:
+        return []
+    made = Counter(told.bodies.pieces[copy].label for copy in groups[0])
+    return [
+        say(
+            "Make {n} alike, each of {parts}.",
+            n=len(groups),
+            parts=listed([say("{n} {label}", n=n, label=label) for label, n in made.items()]),
+        )
+    ]
 
 
 def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:

@@ -555,7 +555,7 @@ class _Bench:
             finish,
             self._benched_with_loose(),
         )
-        dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh})
+        dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh}, self._built_in())
         rested = int(joined)  # what is tried on by hand has set before
         text = [*text[:rested], *(self._tried_on() if final else ()), *dry, *text[rested:]]
         self._add(
@@ -646,10 +646,14 @@ class _Bench:
         """The copies, as bits, of each thing that is built apart from the others."""
         return tuple(dict.fromkeys(move.own for stage in self.stages for move in stage.moves))
 
+    def _built_in(self) -> dict[str, int]:
+        """The step that each part goes in."""
+        return {part: step.number for step in self.made for part in step.places}
+
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last(self.prop.design.used_by)
-        down = setting_down.set_down(self.ways.bodies, self._things())
+        down = setting_down.set_down(self.ways.bodies, self._things(), self._built_in())
         if down:
             text[0] = painting.airing(apart=True)
         text[2:2] = down
