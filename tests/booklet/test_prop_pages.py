@@ -15,6 +15,7 @@ from foamwright.assembly.sight import basis
 from foamwright.booklet.pages.prop_pages import _level, _upright, whole_prop
 from foamwright.booklet.pictures.exploded import carried, exploded
 from foamwright.booklet.pictures.prop_pictures import finished, pictures_of, square_on, taken_apart
+from foamwright.booklet.pictures.render import corner_normals
 from foamwright.drawing.metrics import text_box
 from foamwright.drawing.primitives import Path, Text, Tick
 
@@ -52,6 +53,15 @@ def texts(block):
 @pytest.fixture(scope="module")
 def pictures():
     return pictures_of(*stack())
+
+
+def test_the_prop_with_its_figure_is_smoothed_once_for_all_its_views():
+    found, steps = stack()
+    corners = np.array([[0.0, 0.0, 0.0], [9.0, 0.0, 0.0], [0.0, 9.0, 0.0], [0.0, 0.0, 9.0]])
+    figure = corners, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]])
+    corner_normals.cache_clear()
+    pictures_of(found, steps, figure)
+    assert corner_normals.cache_info().misses == 2  # with the figure and without
 
 
 def test_views_have_the_sizes_of_the_prop_and_forward_is_to_the_left(pictures):

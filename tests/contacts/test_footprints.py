@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from foamwright.contacts.copies import has_numbers
@@ -52,6 +54,27 @@ def test_a_mirrored_copy_is_marked_where_its_image_is():
     assert not has_numbers(whole, shelf, contacts)
     (found,) = footprints(shelf, 2, contacts)
     assert on_plane(shelf, found).bounds == pytest.approx((10, 25, 30, 35))  # of the frame, whose origin is 5 mm off
+
+
+class Walked(tuple):
+    """Counts how often somebody goes through it."""
+
+    times = 0
+
+    def __iter__(self):
+        self.times += 1
+        return super().__iter__()
+
+
+def test_all_contacts_are_looked_through_once_for_any_number_of_copies():
+    """Through all of them for each copy, a row of n copies took n squared."""
+    shelf = piece("A", plate(rectangle(100, 60)), placements=tuple(placed(0, 0, 200 * k) for k in range(5)))
+    blocks = piece("B", plate(rectangle(20, 10)), placements=tuple(placed(10, 30, 200 * k + T) for k in range(5)))
+    contacts = find_contacts(solids(build_model(prop(shelf, blocks))))
+    walked = Walked(contacts.found)
+    contacts = replace(contacts, found=walked)
+    assert [len(footprints(shelf, number, contacts)) for number in range(1, 6)] == [1] * 5
+    assert walked.times == 1
 
 
 def test_nothing_on_it():

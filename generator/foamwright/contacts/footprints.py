@@ -50,14 +50,12 @@ def footprints(piece: Piece, copy: int, contacts: Contacts) -> tuple[Footprint, 
     it are among it."""
     back = np.linalg.inv(piece.placements[copy - 1].matrix)
     prints = []
-    for contact in contacts.found:
-        for end in (contact.a, contact.b):
-            if (end.part, end.copy) == (piece.id, copy):
-                outlines, footing = (
-                    tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in loops)
-                    for loops in (contact.outlines, contact.footing)
-                )
-                prints.append(Footprint(end.face, contact.other(end), contact, outlines, footing))
+    for end, contact in contacts.at(piece.id, copy):
+        outlines, footing = (
+            tuple(loop @ back[:3, :3].T + back[:3, 3] for loop in loops)
+            for loops in (contact.outlines, contact.footing)
+        )
+        prints.append(Footprint(end.face, contact.other(end), contact, outlines, footing))
     return tuple(prints)
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
@@ -139,6 +140,18 @@ class Contacts:
 
     def of(self, part: str, copy: int | None = None) -> Iterator[Contact]:
         return (contact for contact in self.found if contact.end(part, copy))
+
+    def at(self, part: str, copy: int) -> Sequence[tuple[End, Contact]]:
+        """All that touches one copy (from 1) of a part, each with the end that is that copy's, in order."""
+        return self._at.get((part, copy), ())
+
+    @cached_property
+    def _at(self) -> dict[tuple[str, int], list[tuple[End, Contact]]]:
+        at: dict[tuple[str, int], list[tuple[End, Contact]]] = {}
+        for contact in self.found:
+            for end in (contact.a, contact.b):
+                at.setdefault((end.part, end.copy), []).append((end, contact))
+        return at
 
     def between(self, one: str, other: str) -> Iterator[Contact]:
         """Those between copies of two parts, or between copies of one."""

@@ -39,15 +39,17 @@ def finished(
 ) -> Picture:
     """The prop, and the figure (points (n, 3), triangles (m, 3)) that it is made for in its place; `cells` are the most
     lines of sight across and up."""
-    colours, seen = _finished(bodies, towards, figure, cells)
-    return _framed(colours, seen)
+    return _framed(*_finished(bodies, _with(bodies, figure), towards, cells))
 
 
 def all_round(bodies: Bodies, figure: Mesh | None = None) -> tuple[Picture, ...]:
     """As `finished`, from the front, from behind, unless it looks alike from both, and from below: each with a note that tells
     from where."""
-    (front, seen), (back, behind) = (_finished(bodies, towards, figure, _CELLS) for towards in (FRONT, BACK))
-    below = replace(finished(bodies, BELOW, figure), note=say("From below"))
+    every = _with(bodies, figure)
+    (front, seen), (back, behind), (under, from_below) = (
+        _finished(bodies, every, towards, _CELLS) for towards in (FRONT, BACK, BELOW)
+    )
+    below = replace(_framed(under, from_below), note=say("From below"))
     second = () if _alike(front, back) else (replace(_framed(back, behind), note=say("From behind")),)
     return (replace(_framed(front, seen), note=say("From the front")), *second, below)
 
@@ -63,12 +65,11 @@ def _alike(one: np.ndarray, other: np.ndarray) -> bool:
 
 
 def _finished(
-    bodies: Bodies, towards: Sequence[float], figure: Mesh | None, cells: tuple[int, int]
+    bodies: Bodies, scene: Bodies, towards: Sequence[float], cells: tuple[int, int]
 ) -> tuple[np.ndarray, render.Window]:
-    scene, colours = bodies, painted(bodies)
+    """Of the `bodies`, or those `_with` the figure as `scene`."""
+    colours = painted(bodies) if scene is bodies else np.vstack([painted(bodies), _FIGURE])
     copies = list(range(len(bodies)))
-    if figure is not None:
-        scene, colours = _with(bodies, figure), np.vstack([colours, _FIGURE])
     shown = list(range(len(scene.spans)))
     seen = render.window(scene.points, scene, shown, basis(towards), cells)
     found = render.look(scene.points, scene, shown, seen)
@@ -130,8 +131,10 @@ def in_each(bodies: Bodies, figure: Mesh) -> Mesh:
     return np.vstack(every), np.vstack(faces)
 
 
-def _with(bodies: Bodies, figure: Mesh) -> Bodies:
-    """The bodies and one more, which is no part."""
+def _with(bodies: Bodies, figure: Mesh | None) -> Bodies:
+    """The bodies and one more, which is no part, if there is a figure."""
+    if figure is None:
+        return bodies
     points, triangles = figure
     return replace(
         bodies,
