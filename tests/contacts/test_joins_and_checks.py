@@ -10,7 +10,7 @@ import pytest
 from foamwright.contacts import checks
 from foamwright.contacts.checks import apart_told, loosened_told, refuse_untrue, unheld, untrue_laps, untrue_rests
 from foamwright.contacts.find import find_contacts
-from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined
+from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined, met
 from foamwright.contacts.solids import solids
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
@@ -413,3 +413,25 @@ def test_what_a_thing_rests_on_stands_on_the_ground(tmp_path):
     )
     prop, made, contacts = touching(tmp_path, rests + stand)
     assert unheld(joined(prop, contacts), made, contacts) == []
+
+
+CRATE = (
+    FLOOR
+    + """\
+  post: {kind: plate, stock: foam, outline: {rectangle: {width: 40, height: 90, centre: [0, 45]}}, at: {normal: x, up: z}}
+  crate: {kind: plate, stock: foam, outline: {rectangle: {width: 30, height: 20, centre: [0, 10]}},
+    at: {origin: [GAP, 0, 0], normal: x, up: z}, rests_on: [floor]}
+"""
+)
+
+
+@pytest.mark.parametrize(("gap", "told"), [(0.3, False), (0.0, True)])
+def test_what_is_only_set_down_beside_a_part_has_nothing_to_do_with_it(tmp_path, gap, told):
+    """It rests where the design says, and a side that comes near another part is no place to rest on."""
+    prop, _, contacts = touching(tmp_path, CRATE.replace("GAP", str(6 + gap)))
+    prop = joined(prop, contacts)
+    pairs = {frozenset((c.a.part, c.b.part)) for c in contacts.found}
+    assert {frozenset(("post", "crate")), frozenset(("floor", "crate"))} <= pairs
+    assert prop.piece("crate").rests_on == ("floor",)
+    left = {frozenset((c.a.part, c.b.part)) for c in met(prop, contacts).found}
+    assert pairs - left == (set() if told else {frozenset(("post", "crate"))})

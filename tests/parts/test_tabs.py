@@ -15,6 +15,7 @@ from foamwright.model.build import build_model
 from foamwright.model.interference import interferences
 from foamwright.parts import build_prop
 from foamwright.section.build import section_and_flatten
+from foamwright.templates.draw import draw
 
 FLOOR = "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, at: {origin: [0, 0, -10], normal: z}, glue: instant}\n"
 WALL = (
@@ -128,3 +129,20 @@ def test_a_tab_enters_the_plate_of_a_box_that_its_edge_lies_on(tmp_path):
     (hole,) = prop.piece("case_left").body.holes
     assert sorted(np.ptp(hole, axis=0)) == pytest.approx([6.3, 20.3])
     assert np.ptp(prop.piece("shelf").body.outline, axis=0) == pytest.approx([200.0, 110.0])
+
+
+def test_a_slot_that_is_open_to_the_edge_is_named_beside_itself(tmp_path):
+    """Each of two, within 10 mm of its own middle; the edge of the part goes round much more than the slot."""
+    walls = (
+        "  wall: {kind: plate, stock: thick, outline: {rectangle: {width: 60, height: 60, centre: [0, 30]}}, "
+        "at: {origin: [0, 40, 0], normal: y, up: z}, mirror: y, tabs: [{into: top, at: [0, 60], length: 20}]}\n"
+        "  top: {kind: plate, stock: thick, outline: {rectangle: {width: 120, height: 100}}, "
+        "minus: [{rectangle: {width: 30, height: 60, centre: [50, 50]}}], at: {origin: [0, 0, 60], normal: z, up: y}}\n"
+    )
+    model = build_model(build_prop(design(tmp_path, walls)))
+    (top,) = (t for t in draw(section_and_flatten(model)) if t.pattern.piece.id == "top")
+    named = [np.array(label.texts[0].at) for label in top.drawing.labels if "slot for" in label.texts[0].value]
+    slots = [np.array(slot.at) for slot in top.pattern.fittings.slots]
+    assert len(named) == len(slots) == 2
+    for slot in slots:
+        assert min(np.hypot(*(at - slot)) for at in named) < 10.0

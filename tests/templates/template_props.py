@@ -105,7 +105,7 @@ def fittings(body, frame):
         return tuple(frame.to_frame(body.frame.to_space(np.array([point])))[0, :2].tolist())
 
     circle = None if body.radius is None else Round(at(body.centre), body.radius, body.inner_radius)
-    slots = tuple(PatternSlot(at(slot.at), slot.part) for slot in body.slots)
+    slots = tuple(PatternSlot(at(slot.at), slot.part, tuple(map(at, slot.corners))) for slot in body.slots)
     return Fittings(circle, tuple(map(seen_from_inside, body.engraving)), tuple(map(at, body.pins)), slots)
 
 

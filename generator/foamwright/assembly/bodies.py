@@ -17,7 +17,7 @@ from shapely import affinity
 from foamwright.assembly import practice
 from foamwright.assembly.naming import role
 from foamwright.contacts.copies import numbered
-from foamwright.contacts.joins import glued
+from foamwright.contacts.joins import glued, met
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import PartSpec
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
@@ -115,7 +115,7 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
-    touches = touches_of(contacts, number, lambda contact: glued(model.prop, contact))
+    touches = touches_of(met(model.prop, contacts), number, lambda contact: glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
     apart = over_stencils(found, model.prop) | close_before(found) | small_of_another_colour(found)
     return replace(

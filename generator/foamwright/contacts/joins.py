@@ -51,10 +51,10 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
 
 
 def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
-    """The prop in which what can be lifted off rests on all that it only comes near: a door on its stop, with a gap all round
-    to the wall that it closes; a bar likewise in a hole that is wider, if it is glued to something else; and what such a part
-    carries as well, where that is glued to nothing else: a rim glued below a
-    lid, with a gap to the walls of the box that the lid can be lifted from."""
+    """The prop in which what can be lifted off stands beside all that it only comes near: a door on its stop, with a gap all
+    round to the wall that it closes. A bar rests in a hole that is wider, if it is glued to something else; and what a part
+    carries that rests on another does so as well, where that is glued to nothing else: a rim glued below a lid, with a gap to
+    the walls of the box that the lid can be lifted from."""
     near: dict[str, set[str]] = {}  # what each part comes near, with a gap
     touching: dict[str, set[str]] = {}
     for contact in contacts.found:
@@ -62,15 +62,18 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
         for end in (contact.a, contact.b):
             kind.setdefault(end.part, set()).add(contact.other(end).part)
 
-    def clears(piece: Piece, other: str) -> bool:
-        """Does it only come near another part that it is not said to be glued to, and rests on something, or is a bar that is
-        glued elsewhere?"""
-        if other in touching.get(piece.id, ()) or any({lap.upper, lap.lower} == {piece.id, other} for lap in prop.laps):
-            return False
-        bar = isinstance(piece.body, RodBody)
-        return bool(piece.rests_on) or (bar and any(parts_glued(prop, piece.id, o) for o in touching.get(piece.id, ())))
+    def clears(piece: Piece) -> list[str]:
+        """The parts that it only comes near and is not said to be glued to."""
+        told = {part for lap in prop.laps if piece.id in (lap.upper, lap.lower) for part in (lap.upper, lap.lower)}
+        return [other for other in near.get(piece.id, ()) if other not in {*touching.get(piece.id, ()), *told}]
 
-    prop = _resting_on(prop, {p.id: [o for o in near.get(p.id, ()) if clears(p, o)] for p in prop.pieces})
+    def hangs_free(piece: Piece) -> bool:
+        """Is it a bar that is glued elsewhere?"""
+        held = (parts_glued(prop, piece.id, other) for other in touching.get(piece.id, ()))
+        return isinstance(piece.body, RodBody) and any(held)
+
+    prop = _standing_beside(prop, {p.id: clears(p) for p in prop.pieces if p.rests_on})
+    prop = _resting_on(prop, {p.id: clears(p) for p in prop.pieces if not p.rests_on and hangs_free(p)})
 
     def carriers(part: str, lower: str) -> set[str]:
         """What a part is glued to that rests on `lower`, where it comes near that itself and does not touch it."""
@@ -88,12 +91,21 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
 
 def _resting_on(prop: Prop, more: Mapping[str, Collection[str]]) -> Prop:
     """The prop in which parts rest on `more` than is known of them, in the order of the design."""
-    pieces = []
-    for piece in prop.pieces:
-        known = {piece.id, *piece.rests_on, *piece.lies_on}
-        new = tuple(p.id for p in prop.pieces if p.id not in known and p.id in more[piece.id])
-        pieces.append(dataclasses.replace(piece, rests_on=(*piece.rests_on, *new)) if new else piece)
+    new = {piece.id: _unknown(prop, piece, more.get(piece.id, ())) for piece in prop.pieces}
+    pieces = (dataclasses.replace(p, rests_on=(*p.rests_on, *new[p.id])) if new[p.id] else p for p in prop.pieces)
     return dataclasses.replace(prop, pieces=tuple(pieces))
+
+
+def _standing_beside(prop: Prop, near: Mapping[str, Collection[str]]) -> Prop:
+    """The prop in which parts stand beside what they come `near` and neither rest nor lie on."""
+    pieces = (dataclasses.replace(p, beside=_unknown(prop, p, near.get(p.id, ()))) for p in prop.pieces)
+    return dataclasses.replace(prop, pieces=tuple(pieces))
+
+
+def _unknown(prop: Prop, piece: Piece, parts: Collection[str]) -> tuple[str, ...]:
+    """Of the parts those that one is not said to rest or lie on, in the order of the design."""
+    known = {piece.id, *piece.rests_on, *piece.lies_on}
+    return tuple(p.id for p in prop.pieces if p.id in parts and p.id not in known)
 
 
 def glued(prop: Prop, contact: Contact) -> bool:
@@ -101,10 +113,18 @@ def glued(prop: Prop, contact: Contact) -> bool:
     return parts_glued(prop, contact.a.part, contact.b.part)
 
 
+def met(prop: Prop, contacts: Contacts) -> Contacts:
+    """The contacts without those of parts of which one only stands beside the other: nobody need do anything there."""
+    beside = {(piece.id, other) for piece in prop.pieces for other in piece.beside}
+    pairs = ((contact, contact.a.part, contact.b.part) for contact in contacts.found)
+    found = tuple(contact for contact, a, b in pairs if not {(a, b), (b, a)} & beside)
+    return dataclasses.replace(contacts, found=found)
+
+
 def parts_glued(prop: Prop, one: str, other: str) -> bool:
     """Are two parts, given by their ids, glued where they touch? A lap says it itself: a knob is glued to a loose lid."""
     a, b = prop.piece(one), prop.piece(other)
-    if b.id in a.rests_on or a.id in b.rests_on:
+    if b.id in (*a.rests_on, *a.beside) or a.id in (*b.rests_on, *b.beside):
         return False
     stated = [lap.glue for lap in prop.laps if {lap.upper, lap.lower} == {a.id, b.id}] or [a.glue, b.glue]
     return "none" not in stated

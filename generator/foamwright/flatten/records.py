@@ -116,10 +116,11 @@ class Round:
 
 @dataclass(frozen=True)
 class PatternSlot:
-    """A slot that a tab of another part enters: its middle, and that part's id."""
+    """A slot that a tab of another part enters: its middle, that part's id, and its corners, also where it is open to an edge."""
 
     at: tuple[float, float]
     part: str
+    corners: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, eq=False)

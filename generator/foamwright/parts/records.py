@@ -49,10 +49,11 @@ class EdgeRun:
 
 @dataclass(frozen=True)
 class Slot:
-    """A slot that a tab of another part enters: its middle in the frame's plane, and that part's id."""
+    """A slot that a tab of another part enters: its middle and its corners in the frame's plane, and that part's id."""
 
     at: tuple[float, float]
     part: str
+    corners: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -284,6 +285,7 @@ class Piece(Generic[BodyT]):
     edge_finish: EdgeFinish | None = None
     gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
     rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
+    beside: tuple[str, ...] = ()  # ids of parts that it only comes near: neither glued to them nor resting there
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
     left_as_it_is: bool = False  # neither heated nor painted

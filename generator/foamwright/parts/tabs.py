@@ -145,7 +145,9 @@ def _tabbed(piece: Piece, root, along, out, length: float, depth: float) -> Piec
 def _slotted(other: Piece, slots: Sequence[Polygon], part: str) -> Piece:
     shape = Polygon(other.body.outline, other.body.holes).difference(shapely.union_all(slots))
     body = _reshaped(other, shape)
-    cut = tuple(Slot((float(slot.centroid.x), float(slot.centroid.y)), part) for slot in slots)
+    cut = tuple(
+        Slot((float(slot.centroid.x), float(slot.centroid.y)), part, tuple(slot.exterior.coords)[:-1]) for slot in slots
+    )
     return replace(other, body=replace(body, slots=(*body.slots, *cut)))
 
 

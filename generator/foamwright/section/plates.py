@@ -179,7 +179,7 @@ def _fittings(body: FlatBody, frame: Frame) -> Fittings:
         return x, y
 
     circle = Round(at(body.centre), body.radius, body.inner_radius) if body.radius is not None else None
-    slots = tuple(PatternSlot(at(slot.at), slot.part) for slot in body.slots)
+    slots = tuple(PatternSlot(at(slot.at), slot.part, tuple(map(at, slot.corners))) for slot in body.slots)
     made = Fittings(circle, tuple(map(on_pattern, body.engraving)), tuple(map(at, body.pins)), slots)
     return made if any((circle, made.engraving, made.pins, slots)) else NO_FITTINGS
 

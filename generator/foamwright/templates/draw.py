@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from foamwright.contacts.copies import has_numbers
+from foamwright.contacts.joins import met
 from foamwright.contacts.records import Contacts
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive
 from foamwright.drawing.shapes import bounds, ink, room
@@ -56,7 +57,7 @@ class Lettering:
 
     def __init__(self, patterns: Patterns, contacts: Contacts | None = None, store: Store | None = None):
         self._patterns = patterns
-        self._contacts = contacts
+        self._contacts = None if contacts is None else met(patterns.prop, contacts)
         self._store = store or Store(None)
         self._lined: dict[str, _Lined] = {}
         self._set: dict[tuple[str, float], Template] = {}

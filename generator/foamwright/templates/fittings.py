@@ -78,9 +78,7 @@ def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Pri
         if field.material.distance(shapely.Point(at)) > foam.distance(shapely.Point(at)) + _SAME:
             continue
         block = label_block([Line(wording.slot(patterns.prop.piece(slot.part)), SMALLEST)])
-        hole = _hole(pattern, at)
-        sides = shapely.get_coordinates(shapely.minimum_rotated_rectangle(hole))
-        legs = np.diff(sides[:3], axis=0)
+        legs = np.diff(slot.corners[:3], axis=0)
         lengths = np.hypot(*legs.T)
         along = legs[int(np.argmax(lengths))] / lengths.max()
         across = np.array([-along[1], along[0]])
@@ -88,11 +86,6 @@ def slot_labels(patterns: Patterns, pattern: Pattern, field: Field) -> tuple[Pri
         spots = np.array([at + side * (off + gap) * across for gap in _GAPS for side in (1, -1)])
         angle = field.upright(float(np.degrees(np.arctan2(along[1], along[0]))))
         placed = field.first(block, Candidates(spots, np.full(len(spots), angle)), inside=True)
-        drawn += placed or field.outside(block, shapely.Point(shapely.get_coordinates(hole)[0]))
+        rim = shapely.buffer(shapely.Polygon(slot.corners), _SAME) & foam.boundary
+        drawn += placed or field.outside(block, rim)
     return tuple(drawn)
-
-
-def _hole(pattern: Pattern, at: np.ndarray) -> shapely.Geometry:
-    """The hole around a point; where the slot is open to the edge, that edge."""
-    holes = [shapely.Polygon(hole) for hole in pattern.holes]
-    return next((h for h in holes if h.covers(shapely.Point(at))), shapely.LinearRing(pattern.outline))
