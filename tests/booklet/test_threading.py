@@ -73,9 +73,21 @@ def test_a_strap_runs_along_the_inside_with_both_ends_outside(tmp_path):
     steps = get("steps")
     last = steps[-1].number
     assert steps[-1].title == "Thread the strap"
+    assert "from outside in" not in " ".join(steps[-1].instructions)  # the note of the design says how
     with_it, without = step_pictures(bodies, steps, bought)[last], step_pictures(bodies, steps)[last]
     assert with_it.png != without.png and len(with_it.details) == len(without.details) + 1
     assert "Straps are blue." in with_it.details[0].said
+
+
+def test_how_a_strap_is_threaded_is_told_where_the_note_does_not(tmp_path):
+    """A maker who states the openings has said it."""
+    design = cuff(tmp_path, design=TUBE.replace("note: Thread it.", "note: Two fingers must go under it."))
+    first, second = Stages(Request(design)).record("steps")[-1].instructions
+    assert (
+        first.startswith("Thread Webbing, 25 mm through the two openings of the cuff (A)")
+        and "from outside in" in first
+    )
+    assert second == "Two fingers must go under it."
 
 
 def test_a_strap_that_a_roof_hides_from_above_is_shown_from_where_it_is_seen(tmp_path):

@@ -646,6 +646,11 @@ class _Bench:
         """The copies, as bits, of each thing that is built apart from the others."""
         return tuple(dict.fromkeys(move.own for stage in self.stages for move in stage.moves))
 
+    def _threaded(self, uses: Sequence[str], note: str) -> list[str]:
+        """How the straps among what a step of the design uses are threaded."""
+        own = self.prop.design.supplies
+        return supplies.threaded([own[key] for key in uses if key in own], self.pieces.values(), note)
+
     def _built_in(self) -> dict[str, int]:
         """The step that each part goes in."""
         return {part: step.number for step in self.made for part in step.places}
@@ -679,7 +684,7 @@ class _Bench:
                     Work(
                         note["title"],
                         tuple(note["parts"]),
-                        [*bare, *note["note"].splitlines()],
+                        [*bare, *self._threaded(note["uses"], note["note"]), *note["note"].splitlines()],
                         main_glue(glues),
                         minutes=note.get("minutes") or MINUTES_OF_A_NOTE * len(note["note"].splitlines()),
                         before=parts,

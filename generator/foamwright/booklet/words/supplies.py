@@ -7,9 +7,13 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from foamwright.assembly.naming import one_of
 from foamwright.assembly.records import Step
 from foamwright.design.records import Bought
-from foamwright.language import length, phrase, say
+from foamwright.language import count, length, phrase, say
+from foamwright.parts.records import PanelBody, Piece
+
+_THREADED = re.compile(r"\b(thread|fädel|eingefädelt)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -106,6 +110,32 @@ def called(bought: Bought) -> str:
     if bought.size is None:
         return bought.name
     return say("{thing}, {size}", thing=bought.name, size=length(bought.size))
+
+
+def threaded(bought: Iterable[Bought], pieces: Iterable[Piece], note: str) -> list[str]:
+    """How straps go through the openings of panels, in the step that uses them, where its note has no word on it."""
+    straps = [one for one in bought if one.through]
+    if not straps or _THREADED.search(note):
+        return []
+    text = []
+    for piece in pieces:
+        cuts = {edge.cut for edge in piece.body.edges} if isinstance(piece.body, PanelBody) else set()
+        for one in straps:
+            pairs = sum(cuts >= {*names} for names in one.through)
+            if not pairs:
+                continue
+            text.append(
+                count(
+                    "Thread {strap} through the two openings of {part} that the picture shows: from outside in through the one, "
+                    "along the inside, and out through the other.",
+                    "Thread {strap} through {n} pairs of openings of {part}, as the picture shows: from outside in through the "
+                    "one, along the inside, and out through the other.",
+                    pairs,
+                    strap=called(one),
+                    part=one_of(piece),
+                )
+            )
+    return text
 
 
 _GLUES = {"contact-cement": phrase("contact cement"), "instant-glue": phrase("instant glue")}  # by caution
