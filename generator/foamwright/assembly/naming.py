@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from foamwright.assembly.nouns import is_plural, plural
@@ -16,14 +17,16 @@ _ROUND = "round "  # what a stack calls its discs, with a number
 
 
 def plain(name: str) -> str:
-    """A name as it stands within a sentence: "Bow, upper" is the "upper bow" in English, and "Lid, inner ring" the "inner ring
-    of the lid"; other languages keep it as it is."""
+    """A name as it stands within a sentence: "Bow, upper" is the "upper bow" in English, "Scute, back, middle" the "middle back
+    scute" and "Lid, inner ring" the "inner ring of the lid"; other languages keep it as it is."""
     if language() != "en":
         return name
-    head, comma, tail = name.partition(", ")
-    if comma and "," not in tail and not any(c.isdigit() for c in name) and " and " not in tail:
-        thing = tail.split()[-1].lower() in _THINGS
-        name = f"{tail} of the {head}" if thing else f"{tail} {head}"
+    head, *tails = re.split(", +", name)
+    if all(tails) and not any(c.isdigit() or c == "(" for c in name) and " and " not in ", ".join(tails):
+        name = head
+        for tail in tails:
+            thing = tail.split()[-1].lower() in _THINGS
+            name = f"{tail} of the {name}" if thing else f"{tail} {name}"
     return " ".join(word if _keeps_capital(word) else word.lower() for word in name.split())
 
 

@@ -202,7 +202,10 @@ class _Bench:
             Work(
                 titles.title(told),
                 every,
-                joining.fitting(told),
+                [
+                    *(line for unit in stage.units for line in self._threaded(unit.uses, unit.note)),
+                    *joining.fitting(told),
+                ],
                 main_glue(glues),
                 gluing_minutes(
                     told.pieces, _joined(told), length, sum(m.area for m in told.meetings if m.glue != "none")
