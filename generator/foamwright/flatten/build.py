@@ -11,7 +11,7 @@ from foamwright.errors import BuildError, together
 from foamwright.flatten.alike import twins
 from foamwright.flatten.darts import chooser, refuse_without_room
 from foamwright.flatten.foam import check_foam
-from foamwright.flatten.panels import TRIANGLES, flatten_panels, load, mesher_of, panel_pattern
+from foamwright.flatten.panels import BESIDE, TRIANGLES, BesideForm, flatten_panels, load, mesher_of, panel_pattern
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.flatten.remedies import remedy
 from foamwright.flatten.split import refuse_too_large, with_split
@@ -47,7 +47,8 @@ def flatten(prop: Prop, triangles: int = TRIANGLES, store: Store | None = None) 
 
 def refused_alone(pieces: Sequence[Piece], store: Store | None = None) -> tuple[tuple[str, str], ...]:
     """The ids of the panels that a pack would be refused for, and why, as far as each tells by itself: those of which the
-    design states the darts, or that have none. A search for darts takes seconds, and seams that hold
+    design states the darts, or that have none; of others those that have no room for darts, and those with an edge that none
+    mends. A search for darts takes seconds, and seams that hold
     others to their length change their strain a little: of what is nearly at its limit, and of darts that have room and do
     not help enough, a build alone tells."""
     found = []
@@ -57,6 +58,7 @@ def refused_alone(pieces: Sequence[Piece], store: Store | None = None) -> tuple[
         try:
             if piece.body.automatic is not None:
                 refuse_without_room(piece, mesher_of(piece), _SURELY)
+                _refuse_beside_form(piece, store)
                 continue
             done = flatten_panels([piece], [], chooser([piece], store), store=store)[piece.id]
             pattern = panel_pattern(done, ())
@@ -66,6 +68,20 @@ def refused_alone(pieces: Sequence[Piece], store: Store | None = None) -> tuple[
         except BuildError as error:
             found.append((piece.id, str(error)))
     return tuple(found)
+
+
+def _refuse_beside_form(piece: Piece[PanelBody], store: Store | None) -> None:
+    """BuildError for a panel whose darts are searched for, if a cut runs so far beside the form that its edge is torn."""
+    if not any(np.abs(edge.slope).max() > BESIDE for edge in piece.body.edges):
+        return
+    alone = replace(piece, body=replace(piece.body, automatic=None))
+    done = flatten_panels([alone], [], lambda *_: (), store=store)[piece.id]
+    try:
+        panel_pattern(done, ())
+    except BesideForm:
+        raise
+    except BuildError:  # darts may mend that
+        return
 
 
 def joined(prop: Prop, patterns: Sequence[Pattern]) -> Patterns:

@@ -40,7 +40,7 @@ _STRAIGHT_END = 6.0  # of the way beyond it to a tip: so long a line's end is st
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
 _TIP = 1e-6  # mm: legs that meet there meet at the tip
 _SLIT = 0.05  # mm between lines that a knife cuts as one
-_BESIDE = 65.0  # degrees from square: a cut that slopes more where an edge crosses itself is the cause of it
+BESIDE = 65.0  # degrees from square: a cut that slopes more where an edge crosses itself is the cause of it
 _NEARLY = math.radians(3.0)  # from the direction of the page
 
 
@@ -254,7 +254,8 @@ def panel_pattern(done: Flattened, seams: Sequence[SeamSpec]) -> Pattern:
     area = abs(signed_area(drawn[0])) - sum(abs(signed_area(hole)) for hole in drawn[1:])
     for line, holes in zip((drawn[0], other[0]), (drawn[1:], other[1:])):
         if not (foam := shapely.Polygon(line, holes)).is_valid:
-            raise BuildError(f"panel {piece.id}: {_crossing(body, mesh, flat, foam)}")
+            wrong, why = _crossing(body, mesh, flat, foam)
+            raise wrong(f"panel {piece.id}: {why}")
     warnings = []
     radius = strain.least_radius(mesh.surface.points, mesh.normals, mesh.surface.triangles, thickness, k)
     if radius < strain.TIGHT_RADIUS * thickness:
@@ -288,28 +289,38 @@ def mesher_of(piece: Piece) -> PanelMesher:
         raise BuildError(f"panel {piece.id}: {error}") from None
 
 
-def _crossing(body: PanelBody, mesh: PanelMesh, flat: np.ndarray, foam: shapely.Polygon) -> str:
+class BesideForm(BuildError):
+    """An edge of a panel crosses itself since its cut runs beside the form, whatever darts the panel has."""
+
+
+def _crossing(
+    body: PanelBody, mesh: PanelMesh, flat: np.ndarray, foam: shapely.Polygon
+) -> tuple[type[BuildError], str]:
     """Why the edge of a panel laid flat crosses itself, where that is in place, and what to do."""
     if not is_saddle(mesh):
         at = [float(number) for number in re.findall(r"-?[\d.]+(?:e-?\d+)?", shapely.is_valid_reason(foam))[-2:]]
         x, y, z = place = mesh.surface.points[np.linalg.norm(flat - at, axis=1).argmin()]
         off = [np.linalg.norm(edge.points - place, axis=1) for edge in body.edges]
         edge, gaps = min(zip(body.edges, off), key=lambda one: one[1].min())
-        slope = abs(edge.slope[gaps.argmin()])
-        if slope > _BESIDE:
+        around = gaps <= gaps.min() + np.linalg.norm(edge.outer - edge.inner, axis=1)  # as far as its cut face reaches
+        slope = np.abs(edge.slope[around]).max()
+        if slope > BESIDE:
             return (
+                BesideForm,
                 f"its edge {edge.id} crosses itself when it is laid flat: near ({x:.0f}, {y:.0f}, {z:.0f}) the cut {edge.cut} "
                 f"runs beside the form, {slope:.0f}° from square, where it should run across it; move the cut further in there, "
-                "or make it narrower"
+                "or make it narrower",
             )
         return (
+            BuildError,
             f"its edge crosses itself near ({x:.0f}, {y:.0f}, {z:.0f}) when it is laid flat; divide it with another cut, or "
-            "leave more room between edges that run side by side there"
+            "leave more room between edges that run side by side there",
         )
     named = f"the legs of its dart at {mesh.darts[0].edge} cross" if mesh.darts else "its edge crosses itself"
     return (
+        BuildError,
         f"{named} when it is laid flat: it curves like a saddle, where a dart has no foam to take away; divide the "
-        "panel along that line instead"
+        "panel along that line instead",
     )
 
 
