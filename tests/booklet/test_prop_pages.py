@@ -294,3 +294,14 @@ def test_a_picture_of_many_letters_shrinks_less_readily():
     few, many = cost(4), cost(40)
     assert few[0] == many[0] == 0.0
     assert many[1:] == [2.0 * each for each in few[1:]]
+
+
+def test_a_letter_of_several_copies_stands_by_any_that_is_seen_well():
+    """Of rows of knobs on a board the one that shows best is in the middle; a leader from there would run over the others."""
+    knobs = [
+        piece("knob", (24, 24, 10 + (x == y == 0)), (60 * x, 60 * y, 15)) for x in range(-3, 4) for y in range(-3, 4)
+    ]
+    plates = scene(piece("board", (460, 460, 20), (0, 0, 0)), *knobs)
+    picture = taken_apart(plates, steps_of(*[UP] * len(plates)))
+    letter = next(bubble for bubble in picture.bubbles if bubble.label == "KNOB")
+    assert np.linalg.norm(np.subtract(letter.spot, letter.at)) < 0.2 * (picture.box[2] - picture.box[0])
