@@ -159,6 +159,21 @@ def test_what_is_painted_below_is_seen_from_below():
     assert {item.value for item in below.items if isinstance(item, Text)} == {"UNDER"}
 
 
+def test_what_is_painted_below_is_seen_without_the_stand_under_it():
+    """A keel under a hull that only rests on a wide plate, which would hide all of it."""
+    plate, keel = piece("plate", (400, 400, 10), (0, 0, -35)), piece("keel", (80, 20, 10), (0, 0, 5))
+    hull, mesh = piece("hull", (200, 200, 40), (0, 0, 30))
+    foot, foot_mesh = piece("foot", (150, 20, 40), (0, 80, -10))
+    found = scene(plate, keel, (replace(hull, rests_on=("foot",)), mesh), (foot, foot_mesh))
+    names = tuple(made.id for made in found.pieces)
+    built = Step(1, "", names, "", 5.0, (), (), (), names, tuple(StepMove((i,), ()) for i in range(4)))
+    paint = Step(2, "", names, "", 5.0, (), (), (), uses=("paint",))
+    (below,) = step_pictures(found, (built, paint))[2].details
+    assert "from below" in below.said
+    (named,) = (item for item in below.items if isinstance(item, Text))
+    assert named.value == "KEEL"
+
+
 def test_of_two_alike_that_are_painted_one_is_drawn():
     far = Placement(np.eye(4) - 800.0 * np.outer(np.eye(4)[1], np.eye(4)[3]), False)
     cubes = [piece("cube", (60, 60, 60), (0, y, 0)) for y in (400, -400)]

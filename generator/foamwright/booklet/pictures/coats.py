@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import product
 from types import MappingProxyType
 
 import numpy as np
@@ -203,23 +204,27 @@ class Painter:
         return Drawn(scene, seen, *render.framed(colours, seen))
 
     def _not_seen(self, stood: Sequence[int], coats: Sequence[int], told: Collection[str]) -> Iterator[Inset]:
-        """The parts that are painted and whose letters are not `told` from the front: from where most of them show, and those
-        that are left then from one side more."""
+        """The parts that are painted and whose letters are not `told` from the front: on the thing that they belong to, without
+        what that only stands on, from where most of them show; and those that are left then from one side more."""
         hidden = [i for i in coats if self.bodies.pieces[i].label not in told]
-        showing: dict[str, set[str]] = {}  # by view
-        for view in (name for name in VIEWS if name != "front" and hidden):
-            coarse = render.window(self.bodies.points, self.bodies, stood, view_of(view), _COARSE)
-            own = render.look(self.bodies.points, self.bodies, stood, coarse).met
-            showing[view] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _PAINTED_AT * own.sum()}
+        things: dict[int, list[int]] = {self.together.joined[i]: [] for i in hidden}
+        for i in stood:
+            things.get(self.together.joined[i], []).append(i)
+        showing: dict[tuple[str, int], set[str]] = {}  # by view and thing
+        for view, thing in product((name for name in VIEWS if name != "front"), things):
+            coarse = render.window(self.bodies.points, self.bodies, things[thing], view_of(view), _COARSE)
+            own = render.look(self.bodies.points, self.bodies, things[thing], coarse).met
+            showing[view, thing] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _PAINTED_AT * own.sum()}
         for _ in range(_MORE_SIDES):
-            view = max(showing, key=lambda name: len(showing[name]), default="")
-            if not view or not showing[view]:
+            view, thing = max(showing, key=lambda side: len(showing[side]), default=("", -1))
+            if not view or not showing[view, thing]:
                 return
-            fresh = set(showing[view])
-            drawn = self._coated(view, stood, coats, (), _SMALL_CELLS, OTHER_SIDE)
+            fresh = set(showing[view, thing])
+            shown = things[thing]
+            drawn = self._coated(view, shown, [i for i in coats if i in shown], (), _SMALL_CELLS, OTHER_SIDE)
             named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
             yield small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False), OTHER_SIDE)
-            showing = {name: parts - fresh for name, parts in showing.items()}
+            showing = {side: parts - fresh for side, parts in showing.items()}
 
     def _on_the_bench(self, apart: Sequence[int], one_face: Mapping[str, float]) -> Iterator[Inset]:
         """One of each of what is painted lying on the bench, those of like size together."""
