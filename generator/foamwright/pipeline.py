@@ -287,6 +287,14 @@ def strain_pages(patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | 
     return strain_sheets(patterns.patterns, leaf, info)
 
 
+@stage("drawing the bend gauges", ("patterns", "leaf", "info", "reader"))
+@spoken
+def gauge_pages(patterns: Patterns, leaf: Paper, info: PackInfo) -> Document | None:
+    from foamwright.booklet.pages.gauge_pages import gauge_sheets
+
+    return gauge_sheets(patterns.patterns, leaf, info)
+
+
 @stage("laying the pieces on sheets")
 def sheets(patterns: Patterns, on_hand: OnHand, nest_effort: float, store: Store) -> tuple[FoamSheet, ...]:
     from foamwright.layout.sheets import lay_on_sheets
@@ -480,7 +488,7 @@ BESIDE = (
     ("panels",),
     ("portrait",),
     ("sheets",),
-    ("strain_pages",),
+    ("strain_pages", "gauge_pages"),
     ("steps",),
     ("prop_pictures",),
     ("proof", "proof_pages"),

@@ -208,10 +208,11 @@ def test_lines_of_a_narrow_strip_do_not_run_into_each_other():
     """A strip 12 times as long as it is wide, bent across: five lines along it would be one black patch."""
     strip = laid(cylinder(60.0), wide=40.0, high=480.0)
     assert len(bend_lines(strip)) == 5
-    drawn = [shapely.LineString(line.points) for line in paths(shaping.bent(strip), "way")]
+    inset = shaping.bent(strip)
+    drawn = [shapely.LineString(line.points) for layer in ("view-new", "way") for line in paths(inset, layer)]
     assert drawn and all(a.distance(b) > 2.0 for a, b in combinations(drawn, 2))
     wide = laid(cylinder(60.0), wide=400.0, high=480.0)
-    assert len(paths(shaping.bent(wide), "way")) == 5
+    assert len(paths(shaping.bent(wide), "way")) == 4  # and the bold one
 
 
 def test_no_line_to_bend_along_runs_over_a_hole():

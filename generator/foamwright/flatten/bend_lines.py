@@ -217,7 +217,7 @@ def hollow(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
     """How far in mm the surface stands off a straight line from one end to the other of the first of `lines`, square to it."""
     assert pattern.mesh is not None
     surface = pattern.mesh.surface
-    points = _in_space(pattern, lines[0])
+    points = in_space(pattern, lines[0])
     chord = points[-1] - points[0]
     half = points[len(points) // 2]
     nearest = int(np.linalg.norm(surface.corners.mean(axis=1) - half, axis=1).argmin())
@@ -238,11 +238,11 @@ def _rise(points: np.ndarray) -> float:
 
 def spanned(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
     """How long in mm that straight line is."""
-    points = _in_space(pattern, lines[0])
+    points = in_space(pattern, lines[0])
     return float(np.linalg.norm(points[-1] - points[0]))
 
 
-def _in_space(pattern: Pattern, line: np.ndarray) -> np.ndarray:
+def in_space(pattern: Pattern, line: np.ndarray) -> np.ndarray:
     """Places (k, 3) on the surface of a line (k, 2) on the flat part."""
     assert pattern.mesh is not None
     points = LinearNDInterpolator(pattern.mesh.flat, pattern.mesh.surface.points)(line)
@@ -298,7 +298,7 @@ class _Field:
             along = abs(float(self._at(middle)[1][:, self.straight] @ way))
             if max(along, (1.0 - along**2) ** 0.5) > _CLEARLY:
                 return self if along > _CLEARLY else other
-        rises = [_rise(_in_space(pattern, field.followed_round(middle, foam, size))) for field in (self, other)]
+        rises = [_rise(in_space(pattern, field.followed_round(middle, foam, size))) for field in (self, other)]
         return other if rises[1] > rises[0] else self
 
     def followed(self, start: np.ndarray, foam: shapely.Geometry, size: float) -> np.ndarray:

@@ -37,6 +37,7 @@ PICTURE, MODEL, BOOKLET = "picture.png", "model/prop.glb", "booklet.html"
 # What is given away one by one, beside the archive that holds all: what it is called for those who do not know.
 OFFERED = {
     "templates.pdf": phrase("Templates to print"),
+    "gauges.pdf": phrase("Bend gauges to print"),
     "booklet.pdf": phrase("Assembly booklet to print"),
     BOOKLET: phrase("Assembly booklet for a screen"),
     "sheets.pdf": phrase("How the pieces lie on the foam"),

@@ -12,6 +12,7 @@ from foamwright.outputs.records import Output
 # name and module are the same word
 NAMES = (
     "templates",
+    "gauges",
     "booklet",
     "sheets",
     "strain",

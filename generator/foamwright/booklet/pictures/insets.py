@@ -101,8 +101,8 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern], bodies: Bodies) 
         if "heat" in step.uses:
             pressed = [p for p in own if bending.is_pressed(p)]
             shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece) or p in pressed]
-            if pressed:
-                shaped.append(shaping.pressed(pressed))
+            if by_hand := [p for p in pressed if not p.darts]:
+                shaped.append(shaping.pressed(by_hand))
             shaped += [free_curve.curve(band) for band in free_bands.free_bands(own, bodies)]
             yield from ((step.number, inset) for inset in shaped if inset is not None)
         if step.glue and not step.moves:  # what is joined in layers has its darts and segments joined before

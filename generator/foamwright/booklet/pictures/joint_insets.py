@@ -19,7 +19,7 @@ from foamwright.assembly.records import Inset
 from foamwright.booklet.pictures import section_words
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.slices import sliced
-from foamwright.booklet.pictures.strokes import CIRCLE, letter, lines, polygons, spot
+from foamwright.booklet.pictures.strokes import figure, lines, polygons
 from foamwright.drawing.primitives import Path, Primitive, Tick
 from foamwright.language import length, say
 from foamwright.parts.records import BandBody, PanelBody, RodBody
@@ -31,6 +31,7 @@ _NEXT, _NEXT_OF_ALL = 4.0, 0.25
 _PLACES = 300  # of a joint, at most, that are looked at beside each other
 _CUT_AT = (0.3, 0.7, 0.15, 0.85)  # shares of its length where a joint may be cut if its middle shows its parts badly,
 _ENOUGH_CUT = 0.5  # which shows less than so much of the foam that is cut elsewhere
+_CIRCLE = 2.1  # mm on paper, radius of a letter's circle
 _TURNS_APART = 8  # rounds in which letters move off each other
 _WEDGE = 4.0  # mm that two faces glued to each other may stand apart between places where they touch
 _OPEN = 1.0  # mm of air at the mouth of a wedge beside a joint; less, and the cut shows it well enough
@@ -167,18 +168,20 @@ def joint(touch: Touch, bodies: Bodies, beside: Sequence[int] = ()) -> Inset | N
     items += [Path(line, "glue") for line in red]
     letters: list[Primitive] = []
     lettered = [*(each for each in shapes if each[1].area > _LETTERED), *zip((touch.a, touch.b), cut)]
-    off_red = shapely.union_all(meeting).buffer((CIRCLE + _EDGED) / scale)
-    spots = [spot(shape, off_red) for _, shape in lettered]
+    off_red = shapely.union_all(meeting).buffer((_CIRCLE + _EDGED) / scale)
+    spots = [_spot(shape, off_red) for _, shape in lettered]
     homes = scale * np.array(spots) + shift
-    places = _kept_apart(homes, 2.0 * CIRCLE + 0.6)
+    places = _kept_apart(homes, 2.0 * _CIRCLE + 0.6)
     for (copy, _), home, place in zip(lettered, homes, places):
-        if np.linalg.norm(place - home) > CIRCLE:
+        ring = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+        if np.linalg.norm(place - home) > _CIRCLE:
             letters.append(Tick((float(home[0]), float(home[1])), (float(place[0]), float(place[1])), "tick"))
-        letters += letter(place, bodies.pieces[copy].label)
+        letters.append(Path(place + _CIRCLE * np.column_stack([np.cos(ring), np.sin(ring)]), "tick", True, "#ffffff"))
+        letters.append(figure((float(place[0]), float(place[1]) - 0.36 * 2.2), bodies.pieces[copy].label, 2.2))
     on_paper = [
         affinity.affine_transform(shape, [scale, 0, 0, scale, *shift]) for _, shape in (*shapes, *zip((0, 1), cut))
     ]
-    circles = [shapely.Point(place).buffer(CIRCLE) for place in places]
+    circles = [shapely.Point(place).buffer(_CIRCLE) for place in places]
     edge = shapely.box(0.0, -2.0 * low * scale - 2.0, INSET[0], 0.0)
     found = section_words.outside_of(bodies, (touch.a, touch.b), at, view)
     side = None if found is None else (on_paper[len(shapes) + (touch.a, touch.b).index(found[0])], found[1])
@@ -211,6 +214,13 @@ def _broken_off(half: float, low: float) -> shapely.Polygon:
         deep = _HIGH_WAVE / 2.0 * (1.0 - np.cos(2.0 * np.pi * at * round(long / _WAVE)))
         ring.append(start + at * (end - start) + deep * inwards)
     return shapely.Polygon(np.vstack(ring))
+
+
+def _spot(shape: shapely.Geometry, taken: shapely.Geometry) -> tuple[float, float]:
+    """A place in the largest piece of a shape that is clear of what is taken, where any is."""
+    clear = polygons(shape - taken) or polygons(shape)
+    x, y = max(clear, key=lambda polygon: polygon.area).representative_point().coords[0]
+    return float(x), float(y)
 
 
 def _along_joint(touch: Touch, nearest: int, along: np.ndarray) -> list[int]:

@@ -12,14 +12,12 @@ from foamwright.assembly.bodies import Bodies, frame
 from foamwright.assembly.records import Inset
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.slices import sliced
-from foamwright.booklet.pictures.strokes import WORDS, figure, letter, pointed, polygons, spot
+from foamwright.booklet.pictures.strokes import WORDS, figure, pointed, polygons
 from foamwright.drawing.primitives import Path, Primitive, Text
 from foamwright.flatten.records import Pattern
 from foamwright.language import length, say
 from foamwright.parts.records import Piece
 
-_OFF_DIMENSION = 4.0  # from a dimension to letters
-_AT_RIM = 1.0  # mm of the prop below a rim, and a part ends there
 _SQUARE = 0.05  # sides of a spacer that differ by less look alike
 
 
@@ -45,15 +43,8 @@ def recess(bodies: Bodies, copy: int, there: Sequence[int], top: float, rim: flo
     middle_of = (ends[0] + ends[1]) / 2.0
     items += pointed(middle_of, ends[0]) + pointed(middle_of, ends[1])
     items.append(Text((float(middle_of[0]) + 1.2, float(middle_of[1]) - 1.0), length(rim - top), WORDS, "note"))
-    dimension = shapely.box(-_OFF_DIMENSION / scale, low[1] - 1.0, _OFF_DIMENSION / scale, high[1] + 1.0)
-    bounding = [i for i, shape in cut.items() if i != copy and abs(shape.bounds[3] - (rim - top)) < _AT_RIM]
-    facts = {"part": bodies.pieces[copy].label, "size": length(rim - top)}
-    for i in (copy, *bounding[:1]):
-        items += letter(scale * np.array(spot(cut[i], dimension)) + shift, bodies.pieces[i].label)
-    said = say("Cut across: the upper face of {part} is {size} below the rim.", **facts)
-    if bounding:
-        other = bodies.pieces[bounding[0]].label
-        said = say("Cut across: the upper face of {part} is {size} below the rim of {other}.", other=other, **facts)
+    said = say("Cut across: the upper face of {part} is {size} below the rim.", part=bodies.pieces[copy].label,
+               size=length(rim - top))  # fmt: skip
     return Inset(tuple(items), scale * float(high[1] - low[1]) + 1.0, said)
 
 

@@ -53,7 +53,9 @@ def bent(pattern: Pattern) -> Inset | None:
     items: list[Primitive] = [Path(scale * outline + shift, "view", True, pattern.piece.stock.colour)]
     items += [Path(scale * hole @ turn + shift, "view", True, "#ffffff") for hole in pattern.holes]
     foam = shapely.Polygon(outline, [hole @ turn for hole in pattern.holes])
-    items += [Path(scale * line + shift, "way") for line in _on(foam, _told_apart([l @ turn for l in lines], scale))]
+    for number, line in enumerate(_told_apart([line @ turn for line in lines], scale)):
+        layer = "way" if number else "view-new"  # the first is the one that the template tells
+        items += [Path(scale * part + shift, layer) for part in _on(foam, [line])]
     if upright is not None:
         items += arrow_up(room[0] + _OFF_ARROW, -(tall + room_of_arrow_up()[1]) / 2.0)
     part, over = pattern.piece.label, bending.is_bent(pattern.piece)
@@ -63,7 +65,7 @@ def bent(pattern: Pattern) -> Inset | None:
         colour = pattern.piece.stock.colour
         items += _over_round(round_at, colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0))
     said = (
-        say("{part}, its drawn face up: it is bent by hand.", part=part)
+        say("{part}, its drawn face up, the bend line bold: it is bent by hand.", part=part)
         if not over
         else say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
         if wide > across
@@ -73,9 +75,11 @@ def bent(pattern: Pattern) -> Inset | None:
     if deep >= _HOLLOW:
         size = length(round(deep))
         said += " " + (
-            say("Later it is pressed {size} hollow along the middle line.", size=size)
+            say("Along the bend line darts make it {size} hollow.", size=size)
+            if pattern.darts
+            else say("Later it is pressed {size} hollow along the bend line.", size=size)
             if over
-            else say("It is pressed {size} hollow along the middle line.", size=size)
+            else say("It is pressed {size} hollow along the bend line.", size=size)
         )
     return Inset(tuple(items), tall, said)
 

@@ -13,7 +13,6 @@ from foamwright.templates.heading import holds_for_all
 
 WORDS = 2.6  # height of figures
 FOAM = "#cfc4ac"
-CIRCLE = 2.1  # radius of a letter's circle
 HIGH = 2.0  # of words beside an arrow or a face
 _ARROW, _HEAD = 5.0, 1.6  # the arrow up, and its head
 _BESIDE = 1.2  # from it to its word
@@ -29,21 +28,6 @@ def pointed(start: np.ndarray, end: np.ndarray) -> list[Primitive]:
     across = 0.6 * np.array([-along[1], along[0]])
     head = np.array([end, end - 1.6 * along + across, end - 1.6 * along - across])
     return [Path(np.array([start, end - 1.4 * along]), "bevel"), Path(head, "shade", True, "#111111")]
-
-
-def letter(at: np.ndarray, label: str) -> list[Primitive]:
-    """The letter of a part in its circle."""
-    x, y = float(at[0]), float(at[1])
-    turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
-    ring = np.array([x, y]) + CIRCLE * np.column_stack([np.cos(turn), np.sin(turn)])
-    return [Path(ring, "tick", True, "#ffffff"), figure((x, y - 0.36 * 2.2), label, 2.2)]
-
-
-def spot(shape: shapely.Geometry, taken: shapely.Geometry) -> tuple[float, float]:
-    """A place in the largest piece of a shape that is clear of what is taken, where any is."""
-    clear = polygons(shape - taken) or polygons(shape)
-    x, y = max(clear, key=lambda polygon: polygon.area).representative_point().coords[0]
-    return float(x), float(y)
 
 
 def arrow_up(x: float, y: float) -> list[Primitive]:

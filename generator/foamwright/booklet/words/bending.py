@@ -317,12 +317,6 @@ def _over_a_hole(pattern: Pattern, line: np.ndarray) -> bool:
     return any(shapely.Polygon(hole).contains(middle) for hole in pattern.holes)
 
 
-def depths(hollow_ones: Sequence[Hollow]) -> str:
-    """How hollow parts are, in one list, and how near is near enough."""
-    told = listed([say("{part} {size}", part=one.label, size=length(round(one.depth))) for one in hollow_ones])
-    return say("{list} (a fifth more or less does no harm)", list=told)
-
-
 def is_pointed(piece: Piece) -> bool:
     """Is it a cone that runs to its tip?"""
     place = tight(piece)

@@ -12,8 +12,19 @@ from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_minutes, main_glue
-from foamwright.booklet.words import bending, cutting, free_bands, painting, preparing, supplies, titles, warming
+from foamwright.booklet.words import (
+    bending,
+    cutting,
+    free_bands,
+    gauging,
+    painting,
+    preparing,
+    supplies,
+    titles,
+    warming,
+)
 from foamwright.booklet.words.bending import Hollow
+from foamwright.flatten.bend_gauges import BendGauges
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
@@ -65,12 +76,14 @@ def close_pores(
     hidden: Mapping[bool, Collection[str]],
     insides: Collection[str],
     hollows: Mapping[str, Hollow],
+    gauged: Mapping[str, BendGauges],
     every: Mapping[str, Piece],
     bodies: Bodies,
 ) -> Work | None:
     """Heat on every painted piece of foam, before glue that it would weaken; `hidden` are the flat parts of which the drawn face
     (True), or the other one, is out of sight when all is done, `insides` the curved ones of which the inside shows as well,
-    `hollows` by id those that are pressed hollow, `every` part by id, `bodies` what touches what."""
+    `hollows` by id those that are pressed hollow, `gauged` those that have gauges, `every` part by id, `bodies` what
+    touches what."""
     standing = [p for p in patterns.patterns if p.piece.placements]  # what is only cut is left as it is
     porous = [p for p in standing if _is_foam(p.piece) and not is_bare(p.piece)]
     if not porous:
@@ -93,12 +106,13 @@ def close_pores(
         thin if len(thin) < len(heated) else (),
         bent,
         [
-            *warming.by_hand(warmed),
+            *warming.by_hand(warmed, gauged),
             *free_bands.lines(free_bands.free_bands(porous, bodies)),
             *free_bands.along_lines(free_bands.on_edge(porous, bodies)),
         ],
         warming.tight(warmed, every),
-        [hollows[p.piece.id] for p in porous if p.piece.id in hollows],
+        gauging.how_to(gauged),
+        gauging.pressed({p.piece.id: hollows[p.piece.id] for p in porous if p.piece.id in hollows}, gauged),
         layered,
         shown,
         {piece.id for piece in layered} - {*hidden[True]},
@@ -107,6 +121,7 @@ def close_pores(
     uses = (
         "heat",
         *(["former"] if bent else []),
+        *(["bend-gauges"] if gauged else []),
         *(["ball"] if hollows else []),
         *supplies.mentioned(line for line in text if "circle" in line),
         *(["eraser"] if shown.drawn or shown.both else []),
@@ -147,20 +162,20 @@ def _is_lining(piece: Piece) -> bool:
 
 
 def within(
-    work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece], hollows: Mapping[str, Hollow]
+    work: str, joints: Sequence[Joint], patterns: Patterns, every: Mapping[str, Piece], gauged: Mapping[str, BendGauges]
 ) -> Work | None:
-    """Work of one kind inside single parts, before any is joined to another; `hollows` by id what darts and heat make hollow."""
+    """Work of one kind inside single parts, before any is joined to another; `gauged` by id those that have gauges."""
     mine = [joint for joint in joints if joint.kind == work]
     if not mine:
         return None
     parts = tuple(joint.parts[0] for joint in mine)
     worked = [patterns.pattern(part) for part in parts]
-    title, text = preparing.prepare(work, worked, every, hollows)
+    title, text = preparing.prepare(work, worked, every, gauged)
     uses = ["brush", "weights", "tape", "guard"]
     if any(getattr(p.piece.body, "pins", ()) for p in worked):
         uses += ["pins", "awl", "filler"]
-    if work == "dart" and any(hollows[part].depth for part in parts if part in hollows):
-        uses.append("measure")
+    if work == "dart" and any(gauged[part].along for part in parts if part in gauged):
+        uses.append("bend-gauges")
     glues = {joint.glue for joint in mine}
     cautions = list(cautions_of(glues))
     if any(p.split is not None and p.split.joint == "scarf" for p in worked):

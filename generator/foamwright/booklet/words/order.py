@@ -38,6 +38,7 @@ from foamwright.booklet.words import (
     bending,
     checks,
     first_work,
+    gauging,
     glue_up,
     gluing,
     in_turn,
@@ -144,20 +145,21 @@ class _Bench:
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
     def steps(self) -> tuple[Step, ...]:
-        hollows = bending.hollows(self.patterns)
+        hollows, gauged = bending.hollows(self.patterns), gauging.gauges(self.patterns.patterns)
         self._add(first_work.cut(self.patterns, bool(self.seam_numbers), self.ways.bodies))
         pores = first_work.close_pores(
             self.patterns,
             self.coats.unseen_faces(self.drawn_outside),
             self.insides_shown,
             hollows,
+            gauged,
             self.pieces,
             self.ways.bodies,
         )
         self._add(pores)
         self.heated_in = len(self.made) if pores else 0
         for work in first_work.WITHIN:
-            self._add(first_work.within(work, self.inside, self.patterns, self.pieces, hollows))
+            self._add(first_work.within(work, self.inside, self.patterns, self.pieces, gauged))
         for number, stage in enumerate(self.stages):
             ahead = self.coats.before(number, self.painted)
             if not ahead and not self.coats.is_bare(number) and self._open_insides(stage.parts):

@@ -14,7 +14,6 @@ from foamwright.assembly import practice
 from foamwright.assembly.bodies import Touch
 from foamwright.assembly.naming import all_of, bare, capital, role, the
 from foamwright.booklet.words import bending
-from foamwright.booklet.words.bending import Hollow
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
 
@@ -33,7 +32,6 @@ _NARROW = (
 )
 _STRIP = 2.0  # times as long as it is wide, at least
 _WHOLE = 0.9  # of a face: more, and all of it is covered
-_THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
 _AT_END = 2.0  # mm from the end of a bar, less than which is its end
 _ALL_ROUND = 0.5  # length of the mean of directions that lead out of a bar, less than which they lead out all round it
 _LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
@@ -93,7 +91,8 @@ def close_pores(
     bent: Mapping[str, tuple[float, float, str]],
     wide: Sequence[str],
     tight: Sequence[str],
-    domed: Sequence[Hollow],
+    gauged: Sequence[str],
+    pressed: Sequence[str],
     layered: Sequence[Piece],
     shown: Shown,
     stacked: Collection[str],
@@ -101,8 +100,8 @@ def close_pores(
     """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
     what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
     `wide` how what is wider is bent, `tight` how what is tighter than foam bends cold,
-    `domed` what curves both ways, `layered` what is laminated, `shown` which faces show in the end, `stacked` the layered parts
-    of which the drawn face of one layer does."""
+    `gauged` how gauges are used, `pressed` how foam is curved the other way as well, `layered` what is
+    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does."""
     text = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
@@ -117,6 +116,7 @@ def close_pores(
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
+    text += gauged
     if wide and not bent:
         text.append(
             say(
@@ -142,7 +142,7 @@ def close_pores(
             )
         )
     text += tight
-    text += _pressed(domed)
+    text += pressed
     if layered:
         text.append(
             say(
@@ -166,60 +166,6 @@ def close_pores(
             )
         )
     return say("Close the pores with heat"), text
-
-
-def _pressed(domed: Sequence[Hollow]) -> list[str]:
-    """How foam is curved the other way as well, along the lines over which it was bent, and how far: what has darts gets its
-    depth when they are closed."""
-    if not domed:
-        return []
-    strong = [one for one in domed if one.is_strong]
-    text = [
-        count(
-            "{parts} also curves along its dashed lines. Warm its middle, if it is bent already when that bend is cold, and "
-            "press it out with both thumbs or over a ball, from the inside, until it is hollow like a dish. It takes its last "
-            "shape when its seams close.",
-            "{parts} also curve along their dashed lines. Warm the middle of each, if it is bent already when that bend is cold, "
-            "and press it out with both thumbs or over a ball, from the inside, until it is hollow like a dish. They take their "
-            "last shape when their seams close.",
-            len(domed),
-            parts=listed([one.label for one in domed]),
-        )
-    ]
-    wide = [one for one in domed if one.depth and not one.is_strong and one.across < _THUMBS]
-    if wide:
-        text.append(
-            say(
-                "A ball or an upturned bowl is right if it is about as wide as this: {list}. A much smaller one leaves dents.",
-                list=_across(wide),
-            )
-        )
-    if strong:
-        text.append(
-            say(
-                "That second bend is strong in {parts}: bend it by hand along the whole of its dashed lines, bit by bit, until "
-                "they lie on part of a circle drawn on paper: {list} across.",
-                parts=listed([one.label for one in strong]),
-                list=_across(strong),
-            )
-        )
-    now = [one for one in domed if one.depth and not one.darted]
-    if now:
-        text.append(
-            say(
-                "Check it cold: lay a rule inside along the middle dashed line, from edge to edge; below its middle there must "
-                "be: {list}.",
-                list=bending.depths(now),
-            )
-        )
-    return text
-
-
-def _across(hollows: Sequence[Hollow]) -> str:
-    """How wide the circles are that parts are hollow like, to 10 mm."""
-    return listed(
-        [say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0))) for one in hollows]
-    )
 
 
 def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from foamwright.assembly.naming import all_of, one_of, the
-from foamwright.booklet.words import cutting
-from foamwright.booklet.words.bending import Hollow, depths
+from foamwright.booklet.words import cutting, gauging
 from foamwright.booklet.words.seaming import is_frame
+from foamwright.flatten.bend_gauges import BendGauges
 from foamwright.flatten.records import Pattern
 from foamwright.flatten.segments import segment_label
 from foamwright.language import count, length, listed, say
@@ -16,13 +16,14 @@ from foamwright.parts.records import BandBody, Piece, RodBody
 
 
 def prepare(
-    work: str, patterns: Sequence[Pattern], every: Mapping[str, Piece], hollows: Mapping[str, Hollow]
+    work: str, patterns: Sequence[Pattern], every: Mapping[str, Piece], gauged: Mapping[str, BendGauges]
 ) -> tuple[str, list[str]]:
-    """Title and sentences of the work inside single parts; `every` are all parts by id, `hollows` those that are hollow."""
+    """Title and sentences of the work inside single parts; `every` are all parts by id, `gauged` the gauges of those
+    that are bent."""
     if work == "split":
         return say("Join the segments of the large parts"), _segments(patterns)
     if work == "dart":
-        return say("Close the darts"), _darts(patterns, hollows)
+        return say("Close the darts"), _darts(patterns, gauged)
     return say("Laminate the layered parts"), _layers(patterns)
 
 
@@ -116,7 +117,7 @@ def _mitred(pattern: Pattern) -> str:
     )
 
 
-def _darts(patterns: Sequence[Pattern], hollows: Mapping[str, Hollow]) -> list[str]:
+def _darts(patterns: Sequence[Pattern], gauged: Mapping[str, BendGauges]) -> list[str]:
     text = [_dart_line(pattern) for pattern in patterns]
     text.append(
         say(
@@ -130,17 +131,7 @@ def _darts(patterns: Sequence[Pattern], hollows: Mapping[str, Hollow]) -> list[s
             "while the cement is fresh and close it again."
         )
     )
-    deep = [hollows[p.piece.id] for p in patterns if p.piece.id in hollows and hollows[p.piece.id].depth]
-    if deep:
-        text.append(
-            say(
-                "Check the hollow: lay a rule inside along the middle dashed line of its picture, from edge to edge; "
-                "below its middle there must be: {list}. Press out by hand what is too flat, without heat: the seams "
-                "draw the rest into shape.",
-                list=depths(deep),
-            )
-        )
-    return text
+    return text + gauging.darted([pattern.piece for pattern in patterns], gauged)
 
 
 def _dart_line(pattern: Pattern) -> str:

@@ -9,6 +9,7 @@ from foamwright.assembly import practice
 from foamwright.assembly.naming import all_of, one_of
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.bending import Tight
+from foamwright.flatten.bend_gauges import BendGauges
 from foamwright.flatten.records import Pattern
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import PanelBody, Piece
@@ -37,10 +38,11 @@ def _is_curved(piece: Piece) -> bool:
     return bending.is_rolled(piece) and thick and bending.former(piece) < _DRAWN
 
 
-def by_hand(patterns: Sequence[Pattern]) -> list[str]:
-    """How those of some warmed panels are bent that are too wide for anything round: until their ends meet, or a line for each
-    width."""
+def by_hand(patterns: Sequence[Pattern], gauged: Mapping[str, BendGauges]) -> list[str]:
+    """How those of some warmed panels are bent that are too wide for anything round: until their ends meet, by the gauges of
+    some (by id), or a line for each width."""
     rounds: list[str] = []
+    by_gauge: list[str] = []
     by_width: dict[tuple[float, bool], list[str]] = {}  # and whether a line on the template tells which way
     for pattern in patterns:
         piece = pattern.piece
@@ -50,6 +52,9 @@ def by_hand(patterns: Sequence[Pattern]) -> list[str]:
         across = bending.former(piece)
         if bending.closes_alone(piece):
             rounds.append(piece.label)
+            continue
+        if piece.id in gauged and gauged[piece.id].around is not None and bend_marks(pattern):
+            by_gauge.append(piece.label)
             continue
         width = 10.0 * round(across / 10.0) if across < _DRAWN else float("inf")
         by_width.setdefault((width, bool(bend_marks(pattern))), []).append(piece.label)
@@ -61,6 +66,16 @@ def by_hand(patterns: Sequence[Pattern]) -> list[str]:
                 "{parts} by hand, bit by bit, until the two ends of each nearly meet.",
                 len(rounds),
                 parts=listed(rounds),
+            )
+        )
+    if by_gauge:
+        text.append(
+            count(
+                "{parts} by hand, bit by bit, round the bend line of its template, until its gauge “across the bend line” fits.",
+                "{parts} by hand, bit by bit, round the bend lines of their templates, until the gauge “across the bend line” of "
+                "each fits.",
+                len(by_gauge),
+                parts=listed(by_gauge),
             )
         )
     return text + [_by_hand(labels, across, lined) for (across, lined), labels in sorted(by_width.items())]

@@ -1,0 +1,131 @@
+"""Which panels have gauges to bend them by, and how these are used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from foamwright.assembly.naming import all_of
+from foamwright.booklet.words import bending, warming
+from foamwright.booklet.words.bending import Hollow
+from foamwright.flatten.bend_gauges import BendGauge, BendGauges, bend_gauges
+from foamwright.flatten.records import Pattern
+from foamwright.language import count, length, listed, say
+from foamwright.parts.records import Piece
+from foamwright.templates.heading import holds_for_all
+
+WIDEST = 180.0  # mm of a gauge: it lies across common paper
+_THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
+_SKEW = 1.0  # mm that a gauge is off itself when it is turned round, for it to matter
+_ALONG = 0.5  # cosine between a gauge and an arrow of the template
+
+
+def gauges(patterns: Iterable[Pattern], widest: float = WIDEST) -> dict[str, BendGauges]:
+    """Those of all panels that are bent or pressed hollow before any glue, by id; what is closed to a round has its ends to tell,
+    and a cone that runs to a point its tip."""
+    found = {}
+    for pattern in patterns:
+        piece = pattern.piece
+        rolled = warming.is_warmed(pattern) and bending.is_curved(piece) and not bending.closes_alone(piece)
+        pressed = bending.is_heated(piece) and bending.is_pressed(pattern)
+        if bending.is_pointed(piece) or not (rolled or pressed):
+            continue
+        both = bend_gauges(pattern, widest)
+        own = BendGauges(both.around if rolled else None, both.along if pressed else None)
+        if own.around or own.along:
+            found[piece.id] = own
+    return found
+
+
+def how_to(gauged: Mapping[str, BendGauges]) -> list[str]:
+    if not gauged:
+        return []
+    return [
+        say(
+            "Print gauges.pdf at 100 %, stick the pages on card and cut the bend gauges out. A piece is bent right when its "
+            "gauge, held upright on the middle of the drawn face, touches it all along or leaves gaps of up to 2 mm."
+        )
+    ]
+
+
+def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
+    """An arrow of the template that a gauge goes along, and whether it points to the gauge's right end; "" where none does, or
+    where it does not matter which way round the gauge is held."""
+    if gauge.skew < _SKEW:
+        return "", True
+    way = pattern.piece.placements[0].matrix[:3, :3] @ gauge.way
+    arrows = ((0, say("forward"), pattern.forward), (2, say("up"), pattern.up))
+    shown = [
+        (way[axis], word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(pattern.piece, axis)
+    ]
+    along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
+    return (word, along > 0.0) if abs(along) > _ALONG else ("", True)
+
+
+def pressed(domed: Mapping[str, Hollow], gauged: Mapping[str, BendGauges]) -> list[str]:
+    """How foam is curved along its bend line as well; what has darts gets that when they are closed."""
+    pressed_out = {part: one for part, one in domed.items() if not one.darted}
+    checked = [one.label for part, one in pressed_out.items() if part in gauged and gauged[part].along]
+    by_eye = [one.label for one in pressed_out.values() if one.label not in checked]
+    text = []
+    if checked:
+        text.append(
+            count(
+                "{parts} also curves along its bend line. Warm its middle, if it is bent already when that bend is cold, and "
+                "press it out with both thumbs or over a ball, from the inside, until its gauge “along the bend line” fits.",
+                "{parts} also curve along their bend lines. Warm the middle of each, if it is bent already when that bend is "
+                "cold, and press it out with both thumbs or over a ball, from the inside, until its gauge “along the bend line” "
+                "fits.",
+                len(checked),
+                parts=listed(checked),
+            )
+        )
+    if by_eye:
+        text.append(
+            count(
+                "{parts} also curves the other way, a little. Warm its middle, if it is bent already when that bend is cold, "
+                "and press it out with both thumbs or over a ball, from the inside, to an even shallow bowl.",
+                "{parts} also curve the other way, a little. Warm the middle of each, if it is bent already when that bend is "
+                "cold, and press it out with both thumbs or over a ball, from the inside, to an even shallow bowl.",
+                len(by_eye),
+                parts=listed(by_eye),
+            )
+        )
+    wide = [one for one in pressed_out.values() if one.depth and not one.is_strong and one.across < _THUMBS]
+    if wide:
+        text.append(
+            say(
+                "A ball or an upturned bowl is right if it is about as wide as this: {list}. A much smaller one leaves dents.",
+                list=listed([_across(one) for one in wide]),
+            )
+        )
+    strong = [one.label for one in pressed_out.values() if one.is_strong]
+    if strong:
+        text.append(
+            say(
+                "That second bend is strong in {parts}: give it by hand along the whole of the bend line, bit by bit.",
+                parts=listed(strong),
+            )
+        )
+    left = [one.label for one in domed.values() if one.darted]
+    if left:
+        text.append(say("Leave {parts} flat along the bend line: darts give that curve.", parts=listed(left)))
+    return text
+
+
+def _across(one: Hollow) -> str:
+    """How wide the ball is that a part is hollow like, to 10 mm."""
+    return say("{part} {size}", part=one.label, size=length(10.0 * round(one.across / 10.0)))
+
+
+def darted(pieces: Sequence[Piece], gauged: Mapping[str, BendGauges]) -> list[str]:
+    """How those of some parts are checked that their darts make hollow."""
+    own = [piece for piece in pieces if piece.id in gauged and gauged[piece.id].along is not None]
+    if not own:
+        return []
+    return [
+        say(
+            "Check the hollow of {parts} with the gauge “along the bend line”. Press out by hand what is too flat, without heat: "
+            "the seams draw the rest into shape.",
+            parts=all_of(own),
+        )
+    ]
