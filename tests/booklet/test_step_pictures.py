@@ -220,6 +220,17 @@ def test_new_parts_of_one_colour_are_told_apart():
     assert 1 + (np.diff(faces) > 0.012).sum() > 3, faces  # a block shows three faces, and two alike no more tones
 
 
+@pytest.mark.parametrize("painted, is_yellow", [(False, False), (True, True)])
+def test_what_has_been_painted_goes_in_in_the_colour_of_its_paint(painted, is_yellow):
+    made, mesh = piece("cheese", (60, 60, 30), (0, 0, 25), stock=RED)
+    found = scene(piece("shelf", (200, 150, 20), (0, 0, 0), SAND), (replace(made, paint="yellow"), mesh))
+    coat = Step(2, "", ("shelf", "cheese"), "", 5.0, (), (), (), uses=("paint",) if painted else ())
+    steps = (step(1, ("shelf",), (StepMove((0,), (UP,)),)), coat, step(3, ("cheese",), (StepMove((1,), (UP,)),)))
+    shown = pixels(step_pictures(found, steps)[3]).reshape(-1, 3).astype(int)
+    yellow = (shown[:, 1] > 130) & (shown[:, 2] < 90)
+    assert (yellow.mean() > 0.01) == is_yellow
+
+
 def test_a_view_that_changes_is_announced_and_one_that_stays_is_not():
     floor, top = piece("floor", (120, 120, 10), (0, 0, -5)), piece("top", (60, 60, 10), (0, 0, 5))
     under, more = piece("under", (40, 40, 10), (0, 0, -15)), piece("more", (20, 20, 10), (0, 0, 15))

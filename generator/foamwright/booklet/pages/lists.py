@@ -207,12 +207,13 @@ def _colours_shown(steps: Sequence[Step]) -> str:
     painted = [step.number for step in steps if "primer" in step.uses]
     if painted and any(step.glue for step in steps if step.number > painted[0]):
         return say(
-            "Colours are those of the foam, light foam a little darker while it is added; the cover, the four views and the "
-            "steps that paint show the paint, and red hatching what stays bare. A picture in a frame is a close view."
+            "Colours are those of the foam, light foam a little darker while it is added, and from the step on that paints it "
+            "those of its paint; the cover and the four views show the paint. Where a step paints, red hatching is what stays "
+            "bare. A picture in a frame is a close view."
         )
     return say(
-        "Colours are those of the foam, light foam a little darker while it is added; the cover, the four views and the "
-        "steps that paint show the paint. A picture in a frame is a close view."
+        "Colours are those of the foam, light foam a little darker while it is added, and from the step on that paints it "
+        "those of its paint; the cover and the four views show the paint. A picture in a frame is a close view."
     )
 
 

@@ -14,6 +14,7 @@ from foamwright.assembly.records import Picture, Step
 from foamwright.assembly.units import rests
 from foamwright.booklet.pictures import close_views, render
 from foamwright.booklet.pictures.arrows import guides
+from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import seen_lines
 from foamwright.booklet.pictures.hatching import Glued, hatching
 from foamwright.booklet.pictures.lettering import Drawn, lettered
@@ -36,14 +37,21 @@ class Assembler:
     """Draws how parts of one prop go in; nothing of a step is kept for the next."""
 
     def __init__(self, bodies: Bodies):
-        self.bodies = bodies
+        self.bodies, self.painted = bodies, painted(bodies)
         self.corners = render.corner_normals(bodies) if len(bodies) else np.zeros((0, 3, 3))
 
     def assembled(
-        self, stage: Stage, stood: Sequence[int], step: Step, chosen: Choice, before: str, twins: str
+        self,
+        stage: Stage,
+        stood: Sequence[int],
+        step: Step,
+        chosen: Choice,
+        before: str,
+        twins: str,
+        coated: Collection[int] = (),
     ) -> Picture:
-        """What stood pale, and what the step puts in in full colour, off its place where that was chosen, with its way in and
-        its glue hatched."""
+        """What stood pale, and what the step puts in in full colour, which is that of its paint where it is `coated`; off its
+        place where that was chosen, with its way in and its glue hatched."""
         new = [copy for move in step.moves for copy in move.copies]
         points = stage.placed(new, chosen.shifts)
         hidden = self._scraps(points, stood, new, chosen)
@@ -51,7 +59,9 @@ class Assembler:
         whole = render.window(points, self.bodies, [*stood, *new], view_of(chosen.name), _CELLS)
         close = close_views.close_window(self.bodies, points, whole, new)
         seen = close or whole
-        view = View(stage, points, tuple(shown), tuple(stood), tuple(new), chosen, step.glue == "instant")
+        view = View(
+            stage, points, tuple(shown), tuple(stood), tuple(new), chosen, step.glue == "instant", frozenset(coated)
+        )
         drawn = self.drawn(view, seen)
         scene = drawn.scene
         arrows = self._lines(stage, step, stood, chosen, drawn)
@@ -85,12 +95,16 @@ class Assembler:
         if hatched is None or not hatched.any():
             hatched = hatching(scene, normal, seen, glue)
         lines = seen_lines(stage.bodies, points, scene, seen)
-        colours = render.paint(self._told_apart(new), scene, normal, seen, new, behind, hatched, lines=lines)
+        colours = render.paint(
+            self._told_apart(new, view.coated), scene, normal, seen, new, behind, hatched, lines=lines
+        )
         return Drawn(scene, seen, *render.framed(colours, seen))
 
-    def _told_apart(self, new: Sequence[int]) -> np.ndarray:
-        """The colours of the foam, those of new parts of one foam a little lighter and darker in turn."""
+    def _told_apart(self, new: Sequence[int], coated: Collection[int]) -> np.ndarray:
+        """The colours of the foam, or of the paint on what is coated; those of new parts of one foam a little lighter and
+        darker in turn."""
         colours = render.foam_colours(self.bodies)
+        colours[list(coated)] = self.painted[list(coated)]
         tones: dict[str, dict[str, float]] = {}
         for copy in new:
             piece = self.bodies.pieces[copy]

@@ -13,6 +13,7 @@ from foamwright.booklet.pictures.step_views import staged
 from foamwright.booklet.pictures.together import Together
 from foamwright.booklet.words.supplies import called
 from foamwright.design.records import Bought
+from foamwright.parts.records import FlatBody
 
 
 def step_pictures(bodies: Bodies, steps: Sequence[Step], bought: Collection[Bought] = ()) -> dict[int, Picture]:
@@ -22,6 +23,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], bought: Collection[Boug
     painter, assembler = Painter(together), Assembler(bodies)
     drawn: dict[int, Picture] = {}
     placed: list[int] = []
+    coated: set[int] = set()  # copies that have their paint
     bound: list[frozenset[int]] = []  # copies that have been put together at the bench
     views: dict[int, str] = {}  # from where each thing was last seen: another one that is begun has not been turned
     for step in steps:
@@ -29,6 +31,7 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], bought: Collection[Boug
             coats = [i for i in placed if bodies.pieces[i].id in step.parts] if "paint" in step.uses else []
             apart = _one_of_each(bodies, placed, step.parts) if "paint" in step.uses else []
             if coats or apart:
+                coated |= _painted_in(bodies, step)
                 before = views.get(together.joined[coats[0]], "") if coats else ""
                 drawn[step.number] = painter.painted(placed if coats else (), coats, apart, step, before)
                 views |= dict.fromkeys((together.joined[i] for i in placed), "front") if coats else {}
@@ -54,10 +57,18 @@ def step_pictures(bodies: Bodies, steps: Sequence[Step], bought: Collection[Boug
         thing = together.joined[(stood or new)[0]]
         before = "" if step.bench else views.get(thing, "")
         chosen = stage.choose(stood, new, seen, before or "front")
-        drawn[step.number] = assembler.assembled(stage, stood, seen, chosen, before, twins)
+        drawn[step.number] = assembler.assembled(stage, stood, seen, chosen, before, twins, coated)
         if not step.bench:
             views[thing] = chosen.name
     return drawn
+
+
+def _painted_in(bodies: Bodies, step: Step) -> set[int]:
+    """The copies that a step paints, but for those that it paints on their inside alone before they are closed."""
+    parts = [part for part in step.parts if bodies.of(part)]
+    pieces = {part: bodies.pieces[bodies.of(part)[0]] for part in parts}
+    inside = {part for part in parts if part in step.one_face and not isinstance(pieces[part].body, FlatBody)}
+    return {copy for part in parts if part not in inside for copy in bodies.of(part)}
 
 
 def _one_of_each(bodies: Bodies, placed: Sequence[int], parts: Sequence[str]) -> list[int]:

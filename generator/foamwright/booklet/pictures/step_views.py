@@ -350,6 +350,7 @@ class View:
     new: tuple[int, ...]
     chosen: Choice
     on_one_face: bool  # its glue goes on what stands, where that shows, and not on both faces of a joint
+    coated: frozenset[int] = frozenset()  # copies that have their paint
 
 
 def view_of(name: str) -> np.ndarray:
