@@ -36,8 +36,45 @@ def set_down(bodies: Bodies, things: Collection[int], built_in: Mapping[str, int
     are built together, as bits, `built_in` by part the step that it goes in."""
     lines: dict[str, None] = {}  # twins are told once
     for upper, pairs in _set_last(bodies, things):
-        lines |= dict.fromkeys(_sentences(bodies, upper, pairs, built_in))
+        if not _hangs(bodies, pairs):
+            lines |= dict.fromkeys(_sentences(bodies, upper, pairs, built_in))
     return list(lines)
+
+
+def hung(bodies: Bodies, things: Collection[int], by: Mapping[str, str]) -> dict[str, str]:
+    """By part that hangs from something else the sentence for it, for when all has cured; `by` has for such parts what is
+    bought to hang them by, in words."""
+    return {
+        bodies.pieces[a].id: _hung(bodies, upper, pairs, by)
+        for upper, pairs in _set_last(bodies, things)
+        if _hangs(bodies, pairs)
+        for a, _ in pairs
+    }
+
+
+def _hangs(bodies: Bodies, pairs: Sequence[tuple[int, int]]) -> bool:
+    """Does the first of each pair hang from the second?"""
+    return all(bodies.pieces[b].id in bodies.pieces[a].hangs_from for a, b in pairs)
+
+
+def _hung(bodies: Bodies, upper: int, pairs: Sequence[tuple[int, int]], bought: Mapping[str, str]) -> str:
+    by = [bought[piece.id] for piece in _pieces(bodies, [a for a, _ in pairs]) if piece.id in bought]
+    facts = {"parts": _with_all(bodies, upper, pairs, {}), "below": all_of(_pieces(bodies, [b for _, b in pairs]))}
+    apart = len(held_together(bodies, _copies(bodies, upper)))
+    if by:
+        return count(
+            "Hang {parts} from {below} by this: {by}. It must swing freely, and hold when you pull at it gently.",
+            "Hang {parts} from {below} by this: {by}. Each must swing freely, and hold when you pull at it gently.",
+            apart,
+            by=listed(list(dict.fromkeys(by))),
+            **facts,
+        )
+    return count(
+        "Hang {parts} from {below}, without glue. It must swing freely, and hold when you pull at it gently.",
+        "Hang {parts} from {below}, without glue. Each must swing freely, and hold when you pull at it gently.",
+        apart,
+        **facts,
+    )
 
 
 def moves(ways: Ways, things: Collection[int]) -> tuple[StepMove, ...]:
@@ -89,9 +126,10 @@ def _off(ways: Ways, copies: tuple[int, ...], standing: int) -> tuple[tuple[tupl
 
 
 def _set_last(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:
-    """Each thing that rests on another, with the pairs of copies; those have a step of their own of which no part is glued."""
+    """Each thing that rests on another or hangs from it, with the pairs of copies; what rests and is not glued within itself
+    has a step of its own."""
     for upper, pairs in _carried(bodies, things):
-        if any(bodies.pieces[a].glue != "none" or bodies.pieces[a].padding for a, _ in pairs):
+        if _hangs(bodies, pairs) or any(bodies.pieces[a].glue != "none" or bodies.pieces[a].padding for a, _ in pairs):
             yield upper, pairs
 
 
@@ -110,7 +148,7 @@ def tried_on(
         apart = len(held_together(bodies, _copies(bodies, upper)))  # two strings of one part are two things to lay on
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
         ids = {piece.id for piece in (*above, *below)}
-        if not ids & {*fresh}:
+        if not ids & {*fresh} or _hangs(bodies, pairs):
             continue
         if any(is_bare(piece) for piece in (*above, *below)) or _bar_in_holes(bodies, pairs) is not None:
             continue
@@ -220,7 +258,7 @@ def goes_in(bodies: Bodies, copy: int, other: int) -> bool:
 
 
 def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, list[tuple[int, int]]]]:
-    """Each thing that rests on another, with the pairs of copies of which the first rests on the second."""
+    """Each thing that rests on another or hangs from it, with the pairs of copies of which the second carries the first."""
     for upper in things:
         for lower in things:
             pairs = _resting(bodies, upper, lower) if upper != lower else []
@@ -229,12 +267,12 @@ def _carried(bodies: Bodies, things: Collection[int]) -> Iterator[tuple[int, lis
 
 
 def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
-    """The pairs of copies of which the first rests on the second: those that touch, else all that are to."""
+    """The pairs of copies of which the second carries the first: those that touch, else all that are to."""
     pairs = [
         (a, b)
         for a in _copies(bodies, upper)
         for b in _copies(bodies, lower)
-        if bodies.pieces[b].id in bodies.pieces[a].rests_on
+        if bodies.pieces[b].id in bodies.pieces[a].carried_by
     ]
     return [pair for pair in pairs if pair in bodies.touches] or pairs
 

@@ -113,7 +113,7 @@ class TakingApart:
         """Units that hang together get one number, in the order of the design."""
         link = {index: set(others) for index, others in self.touched.items()}
         # what only rests on the rest is built by itself, whenever it is set down
-        loose = {piece.id for piece in self.bodies.pieces if piece.glue == "none" or piece.rests_on}
+        loose = {piece.id for piece in self.bodies.pieces if piece.glue == "none" or piece.carried_by}
         for part, needed in self.needs.items():
             for other in needed:
                 if part in self.unit_of and other in self.unit_of and part not in loose:

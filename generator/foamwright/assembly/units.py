@@ -48,8 +48,8 @@ def goes_in_late(piece: Piece) -> bool:
 
 
 def rests(one: Piece, other: Piece) -> bool:
-    """Does one of two parts only stand on the other, without glue?"""
-    return other.id in one.rests_on or one.id in other.rests_on
+    """Does one of two parts only stand on the other or hang from it, without glue?"""
+    return other.id in one.carried_by or one.id in other.carried_by
 
 
 def prerequisites(prop: Prop) -> dict[str, set[str]]:

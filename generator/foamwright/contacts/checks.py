@@ -20,6 +20,7 @@ from foamwright.contacts.things import things_told
 from foamwright.errors import BuildError
 from foamwright.geometry import box_of, boxes_apart
 from foamwright.geometry.mesh import along_sides
+from foamwright.parts.placing import direction
 from foamwright.parts.records import Piece, Prop
 from foamwright.registry import kind
 
@@ -30,7 +31,12 @@ _TOLD = 4  # faults beside the first that are told
 
 def refuse_untrue(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> None:
     """BuildError with everything that is not as declared, worst first: the first in full, the others by what they are about."""
-    faults = [*untrue_laps(prop, solids, contacts), *untrue_rests(prop, solids), *unheld(prop, solids, contacts)]
+    faults = [
+        *untrue_laps(prop, solids, contacts),
+        *untrue_rests(prop, solids),
+        *untrue_hangings(prop, solids),
+        *unheld(prop, solids, contacts),
+    ]
     if faults:
         others = [re.split(", but |: ", fault)[0] for fault in faults[1 : 1 + _TOLD]]
         counted = [f"{len(faults) - 1 - _TOLD} more"] if len(faults) > 1 + _TOLD else []
@@ -83,6 +89,18 @@ def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
         untrue(prop.design, said, _apart(solids, said.pairs))
         for said in declared(prop.design, prop.pieces, prop.laps)
         if said.rests and not any(resting(prop, prop.piece(upper), lower, solids) for upper, lower in said.pairs)
+    ]
+
+
+def untrue_hangings(prop: Prop, solids: Sequence[Solid]) -> list[str]:
+    """What is wrong with `hangs_from`: a copy hangs from one that reaches higher than itself."""
+    down = direction((prop.design.stands or {}).get("down", "-z"))
+    top = {(s.part, s.number): float((_points(s) @ -down).max()) for s in solids}
+    return [
+        f"part {one[0]} hangs from {other[0]}, but its copy {one[1]} reaches higher than that; move it down, or let it "
+        "rest there"
+        for one, other in _hanging(prop, solids)
+        if top[one] > top[other]
     ]
 
 
@@ -151,7 +169,7 @@ def apart_told(prop: Prop, contacts: Contacts) -> list[str]:
     group = DisjointSet(nodes)
     for contact in contacts.found:
         group.merge((contact.a.part, contact.a.copy), (contact.b.part, contact.b.copy))
-    belonging = [{piece.id, lower} for piece in prop.pieces for lower in piece.rests_on]
+    belonging = [{piece.id, other} for piece in prop.pieces for other in piece.carried_by]
     for parts in [*belonging, *map(set, prop.design.expected_overlaps)]:
         own = [node for node in nodes if node[0] in parts]
         for node in own[1:]:
@@ -189,7 +207,19 @@ def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], t
         for piece in prop.pieces
         for lower in piece.rests_on
         for c in resting(prop, piece, lower, solids)
-    ]
+    ] + _hanging(prop, solids)
+
+
+def _hanging(prop: Prop, solids: Sequence[Solid]) -> list[tuple[Copy, Copy]]:
+    """Each copy that hangs, with the copy of each part that it hangs from which is nearest to it."""
+    pairs = []
+    for own in solids:
+        for part in prop.piece(own.part).hangs_from:
+            others = [s for s in solids if s.part == part]
+            if others:
+                nearest = others[int(np.argmin(boxes_apart(_box(own), np.array([_box(s) for s in others]))))]
+                pairs.append(((own.part, own.number), (nearest.part, nearest.number)))
+    return pairs
 
 
 def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
@@ -203,7 +233,12 @@ def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int],
 
 
 def _box(solid: Solid) -> np.ndarray:
-    return box_of(_whole(solid)[0] @ solid.matrix[:3, :3].T + solid.matrix[:3, 3])
+    return box_of(_points(solid))
+
+
+def _points(solid: Solid) -> np.ndarray:
+    """Its points (n, 3) in place."""
+    return _whole(solid)[0] @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
 
 
 def holders(prop: Prop, contacts: Contacts, part: str) -> dict[str, Contact]:

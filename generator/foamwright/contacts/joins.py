@@ -104,7 +104,7 @@ def _standing_beside(prop: Prop, near: Mapping[str, Collection[str]]) -> Prop:
 
 def _unknown(prop: Prop, piece: Piece, parts: Collection[str]) -> tuple[str, ...]:
     """Of the parts those that one is not said to rest or lie on, in the order of the design."""
-    known = {piece.id, *piece.rests_on, *piece.lies_on}
+    known = {piece.id, *piece.carried_by, *piece.lies_on}
     return tuple(p.id for p in prop.pieces if p.id in parts and p.id not in known)
 
 
@@ -124,7 +124,7 @@ def met(prop: Prop, contacts: Contacts) -> Contacts:
 def parts_glued(prop: Prop, one: str, other: str) -> bool:
     """Are two parts, given by their ids, glued where they touch? A lap says it itself: a knob is glued to a loose lid."""
     a, b = prop.piece(one), prop.piece(other)
-    if b.id in (*a.rests_on, *a.beside) or a.id in (*b.rests_on, *b.beside):
+    if b.id in (*a.carried_by, *a.beside) or a.id in (*b.carried_by, *b.beside):
         return False
     stated = [lap.glue for lap in prop.laps if {lap.upper, lap.lower} == {a.id, b.id}] or [a.glue, b.glue]
     return "none" not in stated

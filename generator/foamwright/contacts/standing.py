@@ -71,7 +71,7 @@ def _copies(contact: Contact) -> tuple[Copy, Copy]:
 
 def _laid(prop: Prop, contacts: Contacts) -> list[tuple[Copy, Copy]]:
     """Copies that touch without glue, where nothing says which of them rests on the other: both orders."""
-    told: Mapping[str, Set[str]] = {piece.id: {*piece.rests_on, *piece.beside} for piece in prop.pieces}
+    told: Mapping[str, Set[str]] = {piece.id: {*piece.carried_by, *piece.beside} for piece in prop.pieces}
     pairs = []
     for contact in contacts.found:
         one, other = _copies(contact)

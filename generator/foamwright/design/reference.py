@@ -35,7 +35,7 @@ draws it with what shares space in red, `foamwright build lamp.yaml` makes the p
 - Forms have no thickness. A panel is `laid` outside or inside of its form; what lies on a panel is `over` it, or has the
   panel's thickness in its own numbers: each stock gives a parameter, as `foam_thickness`.
 - Parts may touch and may not share space. Each must be held: by glue, where its faces lie on those of another part, by tabs,
-  or by what it `rests_on`. Which parts touch is found, and need not be said.
+  or by what it `rests_on` or `hangs_from`. Which parts touch is found, and need not be said.
 - `mirror` reflects in a plane through the origin, so lay what has two hands out about it.
 - The examples under the tables are of one design; its forms and parameters are those shown beside them."""
 _SHARED = "#/$defs/part_fields/"

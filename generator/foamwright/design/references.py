@@ -14,7 +14,7 @@ from foamwright.design.source import Source
 from foamwright.registry import kind
 
 WAITS_FOR = ("after", "lies_on", "over")  # keys that name parts which must be in place first
-STANDS_ON = ("lies_on", "rests_on")  # keys that name parts which carry it
+STANDS_ON = ("lies_on", "rests_on", "hangs_from")  # keys that name parts which carry it
 
 
 @cache

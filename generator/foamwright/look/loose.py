@@ -34,6 +34,11 @@ def groups(
     for one, other in sharing:
         group.merge(one, other)
     boxes = boxes_of(copies)
+    for one, copy in enumerate(copies):
+        for part in copy.piece.hangs_from:
+            others = [number for number, other in enumerate(copies) if other.piece.id == part]
+            if others:
+                group.merge(one, others[int(np.argmin(boxes_apart(boxes[one], boxes[others])))])
     reach = GLUE_REACH + clearance_of(design) + _SLACK
 
     def first_near(one: int, other: int, far: float) -> bool:

@@ -115,6 +115,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         edge_finish=edge_finish(values),
         gap=gap,
         rests_on=tuple(values.get("rests_on") or ()),
+        hangs_from=tuple(values.get("hangs_from") or ()),
         padding=values.get("padding") or 0.0,
     )
 

@@ -285,11 +285,17 @@ class Piece(Generic[BodyT]):
     edge_finish: EdgeFinish | None = None
     gap: float | None = None  # even gap between the copies of a row along a curve, for its spacer
     rests_on: tuple[str, ...] = ()  # ids of parts that it stands on or sits in without glue
+    hangs_from: tuple[str, ...] = ()  # ids of parts that it hangs from without glue
     beside: tuple[str, ...] = ()  # ids of parts that it only comes near: neither glued to them nor resting there
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
     left_as_it_is: bool = False  # neither heated nor painted
     own_mirror: tuple[float, float, float] | None = None  # normal of a plane in which it is its own mirror image
+
+    @property
+    def carried_by(self) -> tuple[str, ...]:
+        """Ids of the parts that bear it without glue: those that it rests on and those that it hangs from."""
+        return (*self.rests_on, *self.hangs_from)
 
     @property
     def note(self) -> str:

@@ -55,7 +55,7 @@ class Painter:
         """What is set down at last, in the colours of its paint, over what will carry it, with the letters of what touches."""
         pieces = self.bodies.pieces
         new = [copy for move in step.sets for copy in move.copies]
-        pairs = [(a, b) for a in new for b in placed if pieces[b].id in pieces[a].rests_on]
+        pairs = [(a, b) for a in new for b in placed if pieces[b].id in pieces[a].carried_by]
         carrying = {self.together.joined[b] for _, b in pairs}
         stood = [i for i in placed if self.together.joined[i] in carrying and i not in new]
         size = float(np.ptp(render.all_points(self.bodies, [*stood, *new]), axis=0).max())

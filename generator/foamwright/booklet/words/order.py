@@ -51,7 +51,7 @@ from foamwright.booklet.words import (
 from foamwright.booklet.words.coats import Coats
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.flatten.records import Patterns
-from foamwright.language import length, rounded, say
+from foamwright.language import length, listed, rounded, say
 from foamwright.parts.records import BandBody, Piece, Prop, RodBody
 from foamwright.registry import RANK, kind
 from foamwright.templates.wording import seam_numbers
@@ -660,13 +660,25 @@ class _Bench:
         """The step that each part goes in."""
         return {part: step.number for step in self.made for part in step.places}
 
+    def _hung_by(self) -> dict[str, str]:
+        """By part that hangs what its steps use of what the design wants bought, in words."""
+        told: dict[str, str] = {}
+        for note in self.prop.design.steps:
+            used = listed([self.prop.design.supplies[key].name for key in note.get("uses", ())])
+            hung = [part for part in note["parts"] if self.pieces[part].hangs_from]
+            told |= dict.fromkeys(hung, used) if used else {}
+        return told
+
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last(self.prop.design.used_by)
         down = setting_down.set_down(self.ways.bodies, self._things(), self._built_in())
+        hung = setting_down.hung(self.ways.bodies, self._things(), self._hung_by())
         if down:
             text[0] = painting.airing(apart=True)
-        text[2:2] = down
+        last = [note for note in self.prop.design.steps if note.get("when") == "cured"]
+        told = {part for note in last for part in note["parts"]}
+        text[2:2] = [*down, *dict.fromkeys(line for part, line in hung.items() if part not in told)]
         padded = any(piece.padding for piece in self.pieces.values())
         self._add(
             Work(
@@ -681,22 +693,23 @@ class _Bench:
                 sets=setting_down.moves(self.ways, self._things()),
             )
         )
-        for note in self.prop.design.steps:
-            if note.get("when") == "cured":
-                glues = painting.glues_of(note["note"])
-                bare = painting.scraped() if glues and self.painted.intersection(note["parts"]) else []
-                self._add(
-                    Work(
-                        note["title"],
-                        tuple(note["parts"]),
-                        [*bare, *self._threaded(note["uses"], note["note"]), *note["note"].splitlines()],
-                        main_glue(glues),
-                        minutes=note.get("minutes") or MINUTES_OF_A_NOTE * len(note["note"].splitlines()),
-                        before=parts,
-                        cautions=cautions_of(glues),
-                        uses=(*_hand_tools(glues), *supplies.mentioned([note["note"]]), *note["uses"]),
-                    )
+        for note in last:
+            glues = painting.glues_of(note["note"])
+            bare = painting.scraped() if glues and self.painted.intersection(note["parts"]) else []
+            own = dict.fromkeys(hung[part] for part in note["parts"] if part in hung)
+            lines = [*own, *self._threaded(note["uses"], note["note"]), *note["note"].splitlines()]
+            self._add(
+                Work(
+                    note["title"],
+                    tuple(note["parts"]),
+                    [*bare, *lines],
+                    main_glue(glues),
+                    minutes=note.get("minutes") or MINUTES_OF_A_NOTE * len(lines),
+                    before=parts,
+                    cautions=cautions_of(glues),
+                    uses=(*_hand_tools(glues), *supplies.mentioned([note["note"]]), *note["uses"]),
                 )
+            )
 
     def _add(self, work: Work | None) -> None:
         """One step more, with its number, after those that it must wait for."""

@@ -103,6 +103,12 @@ class PartFields(SheetFields):
     rests_on: tuple[str, ...] = key(
         PARTS, "Parts that it stands on or sits in without glue, and can be lifted from.", default=[]
     )
+    hangs_from: tuple[str, ...] = key(
+        PARTS,
+        "Parts that it hangs from without glue, by what a step with it `uses`: a cord, screw eyes, a chain. It need not touch "
+        "them, and is hung up when all has cured.",
+        default=[],
+    )
     padding: float = key(LENGTH, "Felt or the like between it and the parts that it rests on.", at_least=0, default=0.0)
     after: tuple[str, ...] = key(PARTS, "Parts that must be in place first.", default=[])
     glue: str = key(GLUE, default="contact")
