@@ -66,7 +66,7 @@ def test_cords_that_are_drawn_hang_and_carry_without_glue(tmp_path):
     assert any(
         line.startswith("Hang the sign (C), with all that is glued on, from the 2 cords (E) by this") for line in told
     )
-    assert not any("Glue the sign" in line or "cord" in line and line.startswith("Glue") for line in told)
+    assert not any("Glue the sign" in line or ("cord" in line and line.startswith("Glue")) for line in told)
     assert stages.record("held")
 
 
