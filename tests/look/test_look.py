@@ -252,6 +252,20 @@ def test_a_shell_and_a_hoop_have_the_volume_of_their_formulas(tmp_path):
         assert copy.mesh.volume == pytest.approx(ring, rel=3e-3)
 
 
+def test_beside_a_narrow_opening_triangles_are_not_divided_for_what_is_coarse_elsewhere(tmp_path):
+    """At the slit the chart is fine, and away from it the surface stands off its sides: these alone are halved. Volume by
+    formula: 2 mm of the foam's 90 to 110 mm from the axis is an angle of 2 asin(2 / r) of the half ring."""
+    slit = "cuts:\n      slit: {prism: {along: y, outline: {rectangle: {width: 4, height: 60, centre: [0, 60]}}}}"
+    with_slit = written(tmp_path, WALL[: WALL.index("  hoop:")].replace("high: before", "high: before, slit: outside"))
+    with_slit.write_text(with_slit.read_text("utf-8").replace("cuts:", slit), "utf-8")
+    (copy,) = first_look(attempt(load(with_slit, None, {"scale": "2"}))).copies
+    body, mesh = copy.piece.body, copy.mesh
+    inner = 200.0 + body.inner_offset
+    ring = math.pi / 2.0 * ((inner + 10.0) ** 2 - inner**2) * 100.0
+    assert mesh.volume == pytest.approx(ring - 4.0 * 60.0 * 10.0, rel=3e-3)
+    assert len(mesh.triangles) < 2.0 * 3.0 * len(body.chart.faces)  # 2 * 4 and more, when every triangle was made four
+
+
 TOWER = """format: 1
 name: Tower
 version: 1.0.0

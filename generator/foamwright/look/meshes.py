@@ -11,6 +11,7 @@ import manifold3d
 import numpy as np
 from scipy.spatial import cKDTree
 
+from foamwright.forms.remesh import divided
 from foamwright.geometry import Mesh, signed_area
 from foamwright.model.strips import band_mesh
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, PanelEdge, Piece, RodBody
@@ -19,7 +20,7 @@ from foamwright.registry import Kind, kind
 _SIDES = 48  # of a round bar
 _COARSE = 3  # of the points along an edge, so many are taken as one where it runs nearly straight
 _REACH = 2.0  # thicknesses from a rim within which points of a face may be past it
-_SAG, _HALVINGS = 0.1, 2  # mm that a surface may stand off a panel's triangles, and how often they are halved for it
+_SAG, _HALVINGS = 0.1, 2  # mm that a surface may stand off a side of a panel's triangles, and how often that is halved for it
 _NEAR_CORNER = 24  # points of an edge of which some may lie past what cuts it off
 _NEARLY_STRAIGHT = np.radians(4.0)  # from one chord to the next
 
@@ -161,17 +162,19 @@ def _keep_within(face: np.ndarray, rings: Sequence[np.ndarray], normals: np.ndar
 def _halved(
     body: PanelBody, coords: np.ndarray, chart: np.ndarray, faces: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray] | None:
-    """Every triangle as four; None where the surface stands off none of its sides by more than `_SAG`."""
+    """The triangles with those sides in halves that the surface stands off by more than `_SAG`; None where there is none."""
     sides = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-    sides, number = np.unique(sides, axis=0, return_inverse=True)
+    keys, number = np.unique(sides @ [len(coords), 1], return_inverse=True)
+    sides = np.column_stack([keys // len(coords), keys % len(coords)])
     middle = body.surface.blend(coords[sides], np.full((len(sides), 2), 0.5))
-    sag = np.linalg.norm(body.surface.point(middle) - body.surface.point(coords)[sides].mean(axis=1), axis=1)
-    if sag.max() < _SAG:
+    points = body.surface.point(coords)
+    halfway = body.surface.point(middle)
+    off = np.linalg.norm(halfway - points[sides].mean(axis=1), axis=1) > _SAG
+    if not off.any():
         return None
-    d, e, f = (number.reshape(-1, 3) + len(coords)).T
-    a, b, c = faces.T
-    four = [np.stack(t, axis=1) for t in ((a, d, f), (d, b, e), (f, e, c), (d, e, f))]
-    return np.vstack([coords, middle]), np.vstack([chart, chart[sides].mean(axis=1)]), np.vstack(four)
+    added = np.where(off, len(coords) + np.cumsum(off) - 1, -1)
+    finer = divided(np.vstack([points, halfway[off]]), faces, added[number.reshape(-1, 3)])
+    return np.vstack([coords, middle[off]]), np.vstack([chart, chart[sides[off]].mean(axis=1)]), finer
 
 
 def _loops(following: dict[int, int]) -> list[np.ndarray]:
