@@ -20,7 +20,10 @@ from foamwright.registry import Kind, kind
 _SIDES = 48  # of a round bar
 _COARSE = 3  # of the points along an edge, so many are taken as one where it runs nearly straight
 _REACH = 2.0  # thicknesses from a rim within which points of a face may be past it
-_SAG, _HALVINGS = 0.1, 2  # mm that a surface may stand off a side of a panel's triangles, and how often that is halved for it
+_SAG, _HALVINGS = (
+    0.1,
+    2,
+)  # mm that a surface may stand off a side of a panel's triangles, and how often that is halved for it
 _NEAR_CORNER = 24  # points of an edge of which some may lie past what cuts it off
 _NEARLY_STRAIGHT = np.radians(4.0)  # from one chord to the next
 
