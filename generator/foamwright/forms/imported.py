@@ -18,7 +18,8 @@ from foamwright.design.fields.quantities import FARTHEST
 from foamwright.design.files import MOST_INPUT, regular_bytes
 from foamwright.errors import BuildError
 from foamwright.forms.mesh import CREASE, MeshSurface
-from foamwright.forms.repair import repaired, without_caps
+from foamwright.forms.repair import overlap, repaired, without_caps
+from foamwright.forms.set_off import set_off
 from foamwright.forms.step_text import check_step_text
 from foamwright.geometry import Mesh
 
@@ -39,7 +40,7 @@ def imported_surface(kind: str, values: Mapping[str, Any], folder: str) -> MeshS
 def imported_mesh(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, tuple[str, ...]]:
     """The closed mesh, and notes on repairs, of a "mesh" or "step"; its file is named from `folder`.
 
-    Enlarged about the file's origin first, then turned about x, y and z in this order, then moved.
+    Enlarged about the file's origin first, then turned about x, y and z in this order, then moved; then smoothed, and set off.
     Raises BuildError for a file that cannot be read or made into one closed skin.
     """
     mesh, notes, _ = _imported(kind, values, folder)
@@ -59,7 +60,14 @@ def _imported(kind: str, values: Mapping[str, Any], folder: str) -> tuple[Mesh, 
     except BuildError as error:
         raise BuildError(f"{path.name}: {error}") from None
     if values.get("smoothing"):
-        return smoothed(mesh, values["smoothing"]), notes, None
+        mesh, normals = smoothed(mesh, values["smoothing"]), None
+    if values.get("offset"):
+        mesh = set_off(mesh, values["offset"], values.get("crease", CREASE))
+        if (place := overlap(mesh)) is not None:
+            raise BuildError(
+                f"{path.name}: set off by {values['offset']:g} mm it passes through itself near {place}: it is too narrow there; "
+                "set it off by less, or even it out by more smoothing"
+            )
     return mesh, notes, None if normals is None else _carried_over(placed, normals @ turn.T, mesh)
 
 

@@ -51,8 +51,10 @@ def _one_skin(size: float, vertices: np.ndarray, faces: np.ndarray) -> tuple[Mes
         raise BuildError("the mesh touches itself in single points; part them where it was made")
     if Mesh(vertices, faces).volume < 0:
         faces = faces[:, ::-1]
-    _refuse_overlap(vertices, np.ascontiguousarray(faces), _BESIDE * size)
-    return Mesh(vertices, faces), tuple(notes)
+    made = Mesh(vertices, np.ascontiguousarray(faces))
+    if (place := overlap(made)) is not None:
+        raise BuildError(f"the mesh passes through itself near {place}; unite it into one skin")
+    return made, tuple(notes)
 
 
 def _merged(vertices, faces, distance):
@@ -209,18 +211,21 @@ def _open_loops(faces) -> list[np.ndarray]:
     return loops
 
 
-def _refuse_overlap(vertices, faces, beside):
-    """Just outside every face it must be outside, and inside just inside it: the winding number says."""
+def overlap(mesh: Mesh) -> str | None:
+    """Where a closed mesh passes through itself, as "(x, y, z)"; None where it does not. Just outside every face it must be
+    outside, and inside just inside it: the winding number says."""
+    vertices, faces = np.array(mesh.points), np.array(mesh.triangles)
     a, b, c = vertices[faces].transpose(1, 0, 2)
     normal = np.cross(b - a, c - a)
     double_area = np.linalg.norm(normal, axis=1)
-    step = beside * normal / np.maximum(double_area, 1e-300)[:, None]
+    step = _BESIDE * mesh.diagonal * normal / np.maximum(double_area, 1e-300)[:, None]
     middle = (a + b + c) / 3
     winding = igl.fast_winding_number(vertices, faces, np.vstack([middle + step, middle - step])).reshape(2, -1)
     wrong = (np.abs(winding[0]) > 0.5) | (np.abs(winding[1] - 1) > 0.5)
-    if double_area[wrong].sum() > _OVERLAP * double_area.sum():
-        x, y, z = middle[np.argmax(np.where(wrong, double_area, 0.0))]
-        raise BuildError(f"the mesh passes through itself near ({x:.0f}, {y:.0f}, {z:.0f}); unite it into one skin")
+    if double_area[wrong].sum() <= _OVERLAP * double_area.sum():
+        return None
+    x, y, z = middle[np.argmax(np.where(wrong, double_area, 0.0))]
+    return f"({x:.0f}, {y:.0f}, {z:.0f})"
 
 
 def _compact(vertices, faces):

@@ -221,6 +221,14 @@ class Mesh(MeshFile, FormFromFile):
         at_most=1000,
         default=0,
     )
+    offset: float = key(
+        LENGTH,
+        "How far outside what `smoothing` leaves of it the form lies (negative: inside), as clearance from a scan: each place "
+        "goes square to the surface, and sharp edges stay sharp.",
+        at_least=-1000,
+        at_most=1000,
+        default=0,
+    )
 
 
 @declared
