@@ -1,8 +1,8 @@
-"""Prisms and frustums of pyramids: identical side plates with mitred edges, and plates that close the ends."""
+"""Prisms and frustums of pyramids: side plates with mitred edges, alike but for their openings, and plates at the ends."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 from scipy.optimize import brentq
@@ -17,7 +17,7 @@ from foamwright.parts.walls import Cut, facing, mitre, wall_body
 
 
 def prism_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[str], Surface]) -> FlatBody:
-    """One member of a prism: its side facing `up`, its floor or its roof, in place.
+    """One member of a prism: the first of its sides, its floor or its roof, in place.
 
     Raises BuildError if the foam is too thick for the size.
     """
@@ -25,26 +25,33 @@ def prism_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[
     frame, solid = frame_at(values["at"], surface_of), _Solid(spec)
     thickness = stock.thickness
     solid.refuse_closed(thickness)
-    if values["member"] == "side":
-        body = wall_body(solid.side_frame(frame, thickness), thickness, solid.side_cuts(frame, thickness))
+    if "numbers" in values:
+        turned = Frame(
+            frame.origin, _turn(frame, 2 * np.pi * (values["numbers"][0] - 1) / values["sides"]) @ frame.axes
+        )
+        body = wall_body(solid.side_frame(turned, thickness), thickness, solid.side_cuts(turned, values["numbers"]))
         return opened(body, stock.thickness, values["openings"], folder, surface_of)
     return wall_body(*solid.end(frame, thickness, values["member"]))
 
 
 def prism_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...]:
     """Of every copy of a member within one prism, from where `prism_body` has it."""
-    if spec.values["member"] != "side":
+    if "numbers" not in spec.values:
         return (Placement(np.eye(4), False),)
     frame = frame_at(spec.values["at"], surface_of)
     places = []
-    for k in range(spec.values["sides"]):
-        angle = 2 * np.pi * k / spec.values["sides"]
-        c, s = np.cos(angle), np.sin(angle)
-        turn = frame.axes @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame.axes.T
+    for number in spec.values["numbers"]:
+        turn = _turn(frame, 2 * np.pi * (number - spec.values["numbers"][0]) / spec.values["sides"])
         matrix = np.eye(4)
         matrix[:3, :3], matrix[:3, 3] = turn, frame.origin - turn @ frame.origin
         places.append(Placement(matrix, False))
     return tuple(places)
+
+
+def _turn(frame: Frame, angle: float) -> np.ndarray:
+    """The turn (3, 3) about the axis of a prism by an angle in radians."""
+    c, s = np.cos(angle), np.sin(angle)
+    return frame.axes @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) @ frame.axes.T
 
 
 _OPEN = 0.05  # mm from the axis to the inside of the sides at least, where these are mitred against each other
@@ -57,6 +64,7 @@ class _Solid:
     def __init__(self, spec: PartSpec):
         v = spec.values
         self.whole, self.sides, self.height = v["whole"], int(v["sides"]), v["height"]
+        self.members: Mapping[int, str] = v["side_ids"]  # the part that each side is a copy of, by its number from 1
         self.ends = {end: v[end] for end in ("floor", "roof")}
         half = np.pi / self.sides
         # the key of its size, and what share of that a side's outside is from the axis
@@ -98,14 +106,18 @@ class _Solid:
         middle = np.array([0.0, (self.foot + self.head) / 2, self.height / 2])
         return facing(frame.to_space(middle[None])[0], frame.axes @ self.normal(0), frame.axes[:, 2], thickness)
 
-    def side_cuts(self, frame: Frame, thickness: float) -> list[Cut]:
-        side = f"{self.whole}_side"
+    def beside(self, numbers: Sequence[int], step: int) -> tuple[str, ...]:
+        """The parts that the neighbours of some sides are, a step further round."""
+        return tuple(dict.fromkeys(self.members[(number + step - 1) % self.sides + 1] for number in numbers))
+
+    def side_cuts(self, frame: Frame, numbers: Sequence[int]) -> list[Cut]:
+        """Of the side that faces y of a frame, and of its copies at other numbers."""
         half = np.pi / self.sides
         corner = frame.to_space(self.foot * np.array([[-np.tan(half), 1.0, 0.0], [np.tan(half), 1.0, 0.0]]))
         normals = [frame.axes @ self.normal(k) for k in (0, 1, -1)]
         cuts = [
-            mitre("left", normals[0], normals[1], corner[0], (side,)),
-            mitre("right", normals[0], normals[2], corner[1], (side,)),
+            mitre("left", normals[0], normals[1], corner[0], self.beside(numbers, 1)),
+            mitre("right", normals[0], normals[2], corner[1], self.beside(numbers, -1)),
         ]
         for end, name, height, sign in (("floor", "foot", 0.0, -1.0), ("roof", "head", self.height, 1.0)):
             joins = (f"{self.whole}_{end}",) if self.ends[end] == "mitred" else ()  # inside, it lies against the face
@@ -120,13 +132,13 @@ class _Solid:
     def end(self, frame: Frame, thickness: float, end: str) -> tuple[Frame, float, list[Cut]]:
         """Frame, thickness and cuts of the floor or the roof."""
         sign, height, reach = (-1.0, 0.0, self.foot) if end == "floor" else (1.0, self.height, self.head)
-        side = f"{self.whole}_side"
         axis = sign * frame.axes[:, 2]
         cuts = []
         for k in range(self.sides):
             normal = self.normal(k)
             flat = normal[:2] / np.linalg.norm(normal[:2])
             edge = np.array([*(reach * flat), height])
+            side = self.members[k + 1]
             if self.ends[end] == "mitred":
                 at = frame.to_space(edge[None])[0]
                 cuts.append(mitre(f"side_{k + 1}", axis, frame.axes @ normal, at, (side,)))
