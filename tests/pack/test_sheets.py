@@ -188,3 +188,38 @@ def test_a_corner_a_hairs_breadth_from_the_point_before_it_makes_no_spike():
     assert rounded.is_valid
     assert rounded.area == pytest.approx(foam.area, rel=1e-4)
     assert shapely.get_coordinates(rounded) == pytest.approx(shapely.get_coordinates(rounded).round(3))
+
+
+def test_a_sheet_of_which_little_is_used_is_drawn_as_large_as_that_allows(patterns, sheets):
+    """Drawn whole, small pieces at the foot of a long sheet are specks on an empty page."""
+    sheet = replace(sheets[0], placed=sheets[0].placed[:1], length=120.0, size=(sheets[0].size[0], 1200.0))
+    placed = replace(sheet.placed[0], x=70.0, y=60.0, angle=0.0, flipped=False)
+    sheet = replace(sheet, placed=(placed,))
+    foam = piece_on_sheet(patterns.pattern(placed.part), placed)
+
+    def drawn(own):
+        items = sheet_plans([own], patterns, paper("a4"), INFO).pages[0].drawing.flat
+        return max(
+            (Polygon(i.points) for i in items if isinstance(i, Line) and i.layer == "view"), key=lambda p: p.area
+        )
+
+    small, large = (drawn(replace(sheet, length=length)) for length in (1150.0, 120.0))
+    assert large.area > 1.5**2 * small.area
+    lying = shapely.affinity.rotate(foam, -90.0)  # turned, and not over
+    scale = (large.area / Polygon(foam.exterior).area) ** 0.5
+    lying = shapely.affinity.scale(lying, scale, scale)
+    (x0, y0), (x1, y1) = lying.centroid.coords[0], large.centroid.coords[0]
+    assert shapely.affinity.translate(lying, x1 - x0, y1 - y0).symmetric_difference(large).area < 0.02 * large.area
+
+
+def test_a_plan_explains_only_what_is_drawn_on_it(patterns, sheets):
+    for sheet in sheets:
+        told = " ".join(
+            i.value
+            for i in sheet_plans([sheet], patterns, paper("a4"), INFO).pages[0].drawing.flat
+            if isinstance(i, Text)
+        )
+        assert ("Hatched" in told) == any(
+            p.flipped and not patterns.prop.piece(p.part).either_hand for p in sheet.placed
+        )
+        assert ("dashed" in told) == (sheet.size[1] - sheet.length > 20.0)

@@ -19,7 +19,7 @@ from foamwright.drawing.typesetting import fitted, set_line, shortened
 from foamwright.flatten.records import Patterns
 from foamwright.flatten.segments import segment_label
 from foamwright.language import say
-from foamwright.layout.records import FoamSheet, PackInfo, Paper
+from foamwright.layout.records import FoamSheet, PackInfo, Paper, PlacedPiece
 from foamwright.layout.sheets import numbered, piece_on_sheet
 from foamwright.templates.wording import stock_title
 
@@ -34,6 +34,9 @@ _PITCH = 3.4  # of labels beside the sheet
 _TOGETHER = 9.0  # between pieces that share a label
 _MIRRORED = 2.0  # mm between the strokes that mark a mirrored copy
 _LIST_WIDTH = 52.0
+_REST = 0.1  # of a sheet's width, that is drawn of what is left over of a sheet that is not drawn whole:
+_WORTH_IT = 1.5  # it is cut off there, and turned, where its pieces are so many times larger then
+_LEFT_OVER = 20.0  # mm of a sheet's length, from which on they are told
 _GROUND = "#f4f4f2"
 
 
@@ -53,22 +56,44 @@ def sheet_plans(sheets: Sequence[FoamSheet], patterns: Patterns, paper: Paper, i
 def _page(
     sheet, title: str, patterns: Patterns, paper: Paper, info: PackInfo, index: int, total: int
 ) -> list[Primitive]:
-    width, length = sheet.size
     room = (
         paper.width - 2.0 * PLAN_MARGIN - 2.0 * _SIDE - _LIST_WIDTH,
         paper.height - 2.0 * PLAN_MARGIN - _HEAD - _FOOT,
     )
-    scale = max(1, ceil(2.0 * max(width / room[0], length / room[1]) - 1e-9)) / 2.0
+    scale, shown, lying = _way_to_draw(sheet, room)
     left, top = PLAN_MARGIN + _SIDE, paper.height - PLAN_MARGIN - _HEAD
-    corner = np.array([left, top - length / scale])
-    items = _title(sheet, title, scale, paper, info, index, total)
-    items += _plan(sheet, patterns, scale, corner)
-    x = left + width / scale + _SIDE + 3.0
+    across, up = (shown, sheet.size[0]) if lying else (sheet.size[0], shown)
+    items = _title(sheet, title, scale, patterns, paper, info, index, total)
+    items += _plan(sheet, patterns, scale, np.array([left, top - up / scale]), shown, lying)
+    x = left + across / scale + _SIDE + 3.0
     items += _piece_list(sheet, patterns, x, top, paper.width - PLAN_MARGIN - x)
     return items
 
 
-def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index: int, total: int) -> list[Primitive]:
+def _way_to_draw(sheet: FoamSheet, room: tuple[float, float]) -> tuple[float, float, bool]:
+    """So many mm of the sheet are one on paper, how much of its length is drawn, and whether its length runs across the page: all
+    of it upright, unless what is used of it, upright or lying, is much larger on paper."""
+
+    def scale(across: float, up: float) -> float:
+        return max(1, ceil(2.0 * max(across / room[0], up / room[1]) - 1e-9)) / 2.0
+
+    width, length = sheet.size
+    used = min(length, sheet.length + _REST * width)
+    whole = scale(width, length)
+    best = min((scale(width, used), False), (scale(used, width), True))
+    return (best[0], used, best[1]) if best[0] * _WORTH_IT <= whole else (whole, length, False)
+
+
+def _title(
+    sheet: FoamSheet,
+    title: str,
+    scale: float,
+    patterns: Patterns,
+    paper: Paper,
+    info: PackInfo,
+    index: int,
+    total: int,
+) -> list[Primitive]:
     top, right = paper.height - PLAN_MARGIN, paper.width - PLAN_MARGIN
     room = right - PLAN_MARGIN
     rest = sheet.size[1] - sheet.length
@@ -80,34 +105,37 @@ def _title(sheet, title: str, scale: float, paper: Paper, info: PackInfo, index:
     )
     if sheet.on_hand:
         facts = say("from the shelf, {facts}", facts=facts)
-    if rest > 20.0:
+    if rest > _LEFT_OVER:
         facts += say(", {rest} mm of its length are left over", rest=f"{rest:.0f}")
     head = fitted(title, room, 6.0, bold=True)
     items: list[Primitive] = [set_line(head, PLAN_MARGIN, top - 6.0, "page")]
     items.append(set_line(fitted(facts, room, 3.5), PLAN_MARGIN, top - 12.5, "page"))
     named = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
     pack = fitted(named, room - 30.0, 2.8)
+    hatched = any(_is_hatched(patterns, placed) for placed in sheet.placed)
+    told = [say("Hatched pieces are mirrored copies.")] if hatched else []
+    told += [say("The dashed line is the end of what is used.")] if rest > _LEFT_OVER else []
     items += [
         set_line(pack, PLAN_MARGIN, PLAN_MARGIN - 4.0, "page"),
         Text((right, PLAN_MARGIN - 4.0), say("plan {n} of {total}", n=index, total=total), 2.8, "page", "end"),
-        Text(
-            (PLAN_MARGIN, PLAN_MARGIN + 1.0),
-            say("Hatched pieces are mirrored copies. The dashed line is the end of what is used."),
-            2.8,
-            "page",
-        ),
+        Text((PLAN_MARGIN, PLAN_MARGIN + 1.0), " ".join(told), 2.8, "page"),
     ]
     return items
 
 
-def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray) -> list[Primitive]:
-    def on_page(points) -> np.ndarray:
-        return np.asarray(points, float) / scale + corner
-
+def _plan(
+    sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray, shown: float, lying: bool
+) -> list[Primitive]:
     width, length = sheet.size
-    frame = on_page([[0.0, 0.0], [width, 0.0], [width, length], [0.0, length]])
-    items: list[Primitive] = [Path(frame, "shade", True, _GROUND), Path(frame, "page", True)]
-    if length - sheet.length > 20.0:
+
+    def on_page(points) -> np.ndarray:
+        points = np.asarray(points, float)
+        points = np.column_stack([points[:, 1], width - points[:, 0]]) if lying else points
+        return points / scale + corner
+
+    frame = on_page([[0.0, shown], [0.0, 0.0], [width, 0.0], [width, shown]])
+    items: list[Primitive] = [Path(frame, "shade", True, _GROUND), Path(frame, "page", shown == length)]
+    if length - sheet.length > _LEFT_OVER:
         items.append(Path(on_page([[0.0, sheet.length], [width, sheet.length]]), "view-hidden"))
     pieces = [(p, piece_on_sheet(patterns.pattern(p.part), p)) for p in sheet.placed]
     pieces.sort(key=lambda piece: -shapely.Polygon(piece[1].exterior).area)  # what lies in a hole is drawn over it
@@ -120,7 +148,7 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
         items += [Path(hole, "shade", True, _GROUND) for hole in holes]
         drawn = Polygon(ring, holes).buffer(0.0)
         drawn_foam.append(drawn)
-        if placed.flipped and not piece.either_hand:
+        if _is_hatched(patterns, placed):
             items += _strokes(drawn)
         items += [Path(loop, "view", True) for loop in (ring, *holes)]
         label = segment_label(patterns.pattern(placed.part), placed.segment)
@@ -131,6 +159,11 @@ def _plan(sheet: FoamSheet, patterns: Patterns, scale: float, corner: np.ndarray
             items.append(text)
     labels = [Polygon(text_box(i)) for i in items if isinstance(i, Text)]
     return items + _small_labels(small, drawn_foam, labels, frame)
+
+
+def _is_hatched(patterns: Patterns, placed: PlacedPiece) -> bool:
+    """Is it a mirrored copy that is not its own mirror image?"""
+    return placed.flipped and not patterns.prop.piece(placed.part).either_hand
 
 
 def tint(colour: str, white: float = 0.55) -> str:
