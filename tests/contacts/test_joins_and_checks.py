@@ -435,3 +435,22 @@ def test_what_is_only_set_down_beside_a_part_has_nothing_to_do_with_it(tmp_path,
     assert prop.piece("crate").rests_on == ("floor",)
     left = {frozenset((c.a.part, c.b.part)) for c in met(prop, contacts).found}
     assert pairs - left == (set() if told else {frozenset(("post", "crate"))})
+
+
+@pytest.mark.parametrize("gap", [0.3, 0.9])
+def test_what_stands_on_a_lid_is_glued_to_nothing_across_a_gap(tmp_path, gap):
+    """An arm below a lid over a shelf on the box: whoever filled the gap with glue would glue the lid to its box."""
+    high = 34 - gap
+    more = (
+        "  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 60, height: 40, centre: [0, 20]}}, "
+        "at: {origin: [60, 0, 20], normal: z, up: x}}\n"
+        f"  arm: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 20, height: {high}, centre: [0, {-high / 2}]}}}}, "
+        "at: {origin: [75, 0, 60], normal: x, up: z}}\n"
+    )
+    lid = LIDDED.replace("width: 100, height: 120}", "width: 100, height: 170, centre: [0, 15]}")
+    prop, _, contacts = touching(tmp_path, lid + more)
+    found = joined(prop, contacts)
+    by = {frozenset((c.a.part, c.b.part)): glued(found, c) for c in contacts.found}
+    assert by[frozenset(("arm", "shelf"))] is False
+    assert by[frozenset(("arm", "lid"))] is True
+    assert [glue for pair, glue in by.items() if "shelf" in pair and "arm" not in pair] == [True]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.cluster.hierarchy import DisjointSet
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
@@ -51,42 +52,47 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
 
 
 def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
-    """The prop in which what can be lifted off stands beside all that it only comes near: a door on its stop, with a gap all
-    round to the wall that it closes. A bar rests in a hole that is wider, if it is glued to something else; and what a part
-    carries that rests on another does so as well, where that is glued to nothing else: a rim glued below a lid, with a gap to
-    the walls of the box that the lid can be lifted from."""
-    near: dict[str, set[str]] = {}  # what each part comes near, with a gap
-    touching: dict[str, set[str]] = {}
+    """The prop in which what can be lifted off, with all that is glued to it, only stands beside all else that it comes near: a
+    door on its stop, with a gap all round to the wall that it closes, or a rim below a lid, with a gap to the walls of the box
+    that the lid can be lifted from. A bar rests in a hole that is wider, if it is glued to something else."""
+    near: dict[frozenset[str], None] = {}
+    touching: dict[frozenset[str], None] = {}
     for contact in contacts.found:
-        kind = near if contact.gap > _NO_GAP else touching
-        for end in (contact.a, contact.b):
-            kind.setdefault(end.part, set()).add(contact.other(end).part)
+        (near if contact.gap > _NO_GAP else touching)[frozenset((contact.a.part, contact.b.part))] = None
+    told = {frozenset((lap.upper, lap.lower)) for lap in prop.laps}
+    gaps = [tuple(sorted(pair)) for pair in near if len(pair) == 2 and pair not in {*touching, *told}]
+    joints = [tuple(pair) for pair in (*touching, *told) if len(pair) == 2]
 
-    def clears(piece: Piece) -> list[str]:
-        """The parts that it only comes near and is not said to be glued to."""
-        told = {part for lap in prop.laps if piece.id in (lap.upper, lap.lower) for part in (lap.upper, lap.lower)}
-        return [other for other in near.get(piece.id, ()) if other not in {*touching.get(piece.id, ()), *told}]
+    def in_wider_hole(part: str, other: str) -> bool:
+        """Is a part a bar that is glued elsewhere, and the other what it comes near?"""
+        glued_to = any(parts_glued(prop, *pair) for pair in joints if part in pair)
+        return other != part and isinstance(prop.piece(part).body, RodBody) and glued_to
 
-    def hangs_free(piece: Piece) -> bool:
-        """Is it a bar that is glued elsewhere?"""
-        held = (parts_glued(prop, piece.id, other) for other in touching.get(piece.id, ()))
-        return isinstance(piece.body, RodBody) and any(held)
+    bars = {p.id: [o for pair in gaps if p.id in pair for o in pair if in_wider_hole(p.id, o)] for p in prop.pieces}
+    apart = _apart(prop, joints)
+    beside: dict[str, list[str]] = {}
+    for one, other in gaps:
+        set_down = [part for part in (one, other) if prop.piece(part).carried_by]
+        if set_down or apart(one, other):
+            loose, fixed = (other, one) if set_down == [other] else (one, other)
+            beside.setdefault(loose, []).append(fixed)
+    return _resting_on(
+        _standing_beside(prop, beside), {part: others for part, others in bars.items() if part not in beside}
+    )
 
-    prop = _standing_beside(prop, {p.id: clears(p) for p in prop.pieces if p.rests_on})
-    prop = _resting_on(prop, {p.id: clears(p) for p in prop.pieces if not p.rests_on and hangs_free(p)})
 
-    def carriers(part: str, lower: str) -> set[str]:
-        """What a part is glued to that rests on `lower`, where it comes near that itself and does not touch it."""
-        if lower not in near.get(part, ()) or lower in touching.get(part, ()):
-            return set()
-        return {o for o in touching.get(part, ()) if lower in prop.piece(o).rests_on and parts_glued(prop, part, o)}
-
-    def fits(part: str, lower: str) -> bool:
-        """And is it glued to nothing else than to those, and to others that fit there as it does?"""
-        own = carriers(part, lower)
-        return bool(own) and all(other in own or carriers(other, lower) for other in touching[part])
-
-    return _resting_on(prop, {p.id: [o.id for o in prop.pieces if fits(p.id, o.id)] for p in prop.pieces})
+def _apart(prop: Prop, joints: Iterable[tuple[str, ...]]) -> Callable[[str, str], bool]:
+    """Whether two parts belong to things that are held together without glue, by the pairs of parts that touch, so that glue
+    across a gap would join what is to come apart."""
+    glued_to, held = (DisjointSet(piece.id for piece in prop.pieces) for _ in range(2))
+    for one, other in joints:
+        held.merge(one, other)
+        if parts_glued(prop, one, other):
+            glued_to.merge(one, other)
+    for piece in prop.pieces:
+        for other in piece.carried_by:
+            held.merge(piece.id, other)
+    return lambda one, other: held.connected(one, other) and not glued_to.connected(one, other)
 
 
 def _resting_on(prop: Prop, more: Mapping[str, Collection[str]]) -> Prop:

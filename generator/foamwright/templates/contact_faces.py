@@ -7,6 +7,7 @@ import shapely
 
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
+_CORNER = 0.2  # mm, and share of the usual step along a rim, between points that stand for one corner
 INSET = 1.0  # from a rim to the points that tell on which side of it the part is
 
 
@@ -43,7 +44,8 @@ def _panel_rims(body: PanelBody, face: str) -> list[np.ndarray]:
         edges = [edge for edge in body.edges if edge.loop == number]
         ring = np.concatenate([getattr(edge, face) for edge in edges])
         outwards = np.concatenate([edge.outer - edge.inner for edge in edges])
-        fresh = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1) > 0.2  # corners belong to two edges
+        steps = np.linalg.norm(ring - np.roll(ring, 1, axis=0), axis=1)
+        fresh = steps > min(_CORNER, _CORNER * float(np.median(steps)))  # corners belong to two edges
         ring, outwards = ring[fresh], outwards[fresh]
         ring, outwards = np.concatenate([ring, ring[:1]]), np.concatenate([outwards, outwards[:1]])
         side = 1.0 if number == 0 else -1.0  # every loop runs counter-clockwise, holes too
