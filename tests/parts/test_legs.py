@@ -108,3 +108,17 @@ def test_a_straight_leg_that_a_curve_meets_alike_at_both_ends_is_no_arc_with_tha
     assert shapely.distance(shapely.LinearRing(ring), shapely.points(places)).max() < 0.02
     assert any(isinstance(leg, Straight) and leg.length == pytest.approx(80.0) for leg in found)
     assert not any(isinstance(leg, Arc) for leg in found)
+
+
+def test_a_long_arc_is_told_in_a_few_looks_and_only_as_far_as_it_goes(monkeypatch):
+    """Of ever more of its points at once: vertex by vertex, an arc of n of them took n looks at all of n."""
+    looks = []
+    all_through = legs_module._all_through
+    monkeypatch.setattr(legs_module, "_all_through", lambda *given: looks.append(0) or all_through(*given))
+    for on in (3, 4, 7, 8, 40, 700):
+        t = np.linspace(0.0, 1.5, 700)
+        points = 50.0 * np.column_stack([np.cos(t), np.sin(t)])
+        points[on:] += 0.01
+        looks.clear()
+        assert legs_module._on_one_circle(points) == on
+        assert len(looks) < 12

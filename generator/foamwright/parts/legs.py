@@ -23,6 +23,7 @@ _SAMPLE = 4 * SAGITTA  # mm: no chord of a sampled curve rises by more, whatever
 _LONE = math.radians(12.0)  # a turn as great as this, and three times those beside it, is a corner between short chords
 _ONE_LINE = 1e-7  # mm off the line through its neighbours: a vertex that is none
 _ONE_CIRCLE = 2e-7  # of the radius and a millimetre, off a circle
+_AT_ONCE = 256  # lengths of an arc that are tried in one go
 _COARSE = math.radians(35.0)  # from chord to chord of the coarsest sample of a curve
 _TANGENT = 0.02  # mm that a line may pass beside a circle which it touches
 _LEAST_ARC = math.radians(10.0)  # a stretch of any smooth curve looks round if it is short enough
@@ -463,12 +464,11 @@ class _Vertices:
         count = len(self.kept)
         start, way = i % count, self._ways[(i + 1) % count]
         last = i + 2
-        while last < b and self._may_begin[start]:
-            points = self._over_again[start : start + last - i + 2]
-            if self._ways[last % count] != way or not _on_one_circle(points):
-                break
+        if not self._may_begin[start]:
+            return last
+        while last < b and self._ways[last % count] == way:
             last += 1
-        return last
+        return i + _on_one_circle(self._over_again[start : start + last - i + 1]) - 1
 
     @cached_property
     def _over_again(self) -> np.ndarray:
@@ -481,17 +481,29 @@ class _Vertices:
         return [float(sign) for sign in np.sign(self.turn)]
 
 
-def _on_one_circle(points: np.ndarray) -> bool:
-    circle = _through(points[0], points[len(points) // 2], points[-1])
-    if circle is None:
-        return False
-    off = np.abs(np.hypot(*(points - circle[0]).T) - circle[1]).max()
-    return bool(off < _ONE_CIRCLE * (1.0 + circle[1])) and _sampled(np.diff(points, axis=0), circle[1])
+def _on_one_circle(points: np.ndarray) -> int:
+    """How many of the first of the points (N, 2), three or more, lie on one circle, near enough to be samples of it: up to the
+    first with which they do not, when the circle is that through the first of them, the middle one and the last."""
+    chords = np.diff(points, axis=0)
+    longest = np.maximum.accumulate((chords * chords).sum(axis=1))
+    begin = 4
+    while begin <= len(points):
+        sizes = np.arange(begin, min(2 * begin, begin + _AT_ONCE, len(points) + 1))
+        centres, radii, straight = _all_through(points[0], points[sizes // 2], points[sizes - 1])
+        away = points[: sizes[-1]] - centres[:, None]
+        off = np.abs(np.hypot(away[..., 0], away[..., 1]) - radii[:, None])
+        off[np.arange(sizes[-1]) >= sizes[:, None]] = 0.0
+        # both ends of a longer chord, as of a flat cut from a disc, lie on the circle as well
+        sampled = longest[sizes - 2] < 8.0 * radii * _SAMPLE
+        left = np.flatnonzero(straight | (off.max(axis=1) >= _ONE_CIRCLE * (1.0 + radii)) | ~sampled)
+        if len(left):
+            return int(sizes[left[0]]) - 1
+        begin = int(sizes[-1]) + 1
+    return len(points)
 
 
 def _sampled(chords: np.ndarray, radius: float) -> bool:
-    """Are chords (N, 2) of a circle short enough to be samples of it? Both ends of a longer one, as of a flat cut from a disc,
-    lie on the circle as well."""
+    """Are chords (N, 2) of a circle short enough to be samples of it?"""
     return bool((chords * chords).sum(axis=1).max() < 8.0 * radius * _SAMPLE)
 
 
@@ -513,15 +525,23 @@ def _circle(ring: np.ndarray) -> Arc | None:
     return Arc(centre, radius, math.atan2(out[0, 1], out[0, 0]), turn)
 
 
-def _through(a: np.ndarray, b: np.ndarray, c: np.ndarray):
+def _through(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> tuple[np.ndarray, float] | None:
     """Centre and radius of the circle through three points; None if they lie on one line."""
-    (x, y), (px, py), (qx, qy) = a.tolist(), (b - a).tolist(), (c - a).tolist()
-    pp, qq = px * px + py * py, qx * qx + qy * qy
-    cross = px * qy - py * qx
-    if abs(cross) < 1e-12 * max(pp, qq):
-        return None
-    across, up = (qy * pp - py * qq) / (2 * cross), (px * qq - qx * pp) / (2 * cross)
-    return np.array([x + across, y + up]), math.hypot(across, up)
+    centres, radii, straight = _all_through(a, b[None], c[None])
+    return None if straight[0] else (centres[0], float(radii[0]))
+
+
+def _all_through(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Centres (N, 2) and radii (N,) of the circles through `a` (2,) and points `b` and `c` (N, 2), and which (N,) are none, as
+    the three lie on one line."""
+    p, q = b - a, c - a
+    pp, qq = (p * p).sum(axis=1), (q * q).sum(axis=1)
+    cross = _cross(p, q)
+    straight = np.abs(cross) < 1e-12 * np.maximum(pp, qq)
+    twice = 2.0 * np.where(straight, 1.0, cross)
+    across = (q[:, 1] * pp - p[:, 1] * qq) / twice
+    up = (p[:, 0] * qq - q[:, 0] * pp) / twice
+    return a + np.column_stack([across, up]), np.hypot(across, up), straight
 
 
 def _bends(ring: np.ndarray) -> np.ndarray:
