@@ -525,7 +525,7 @@ def _circle(ring: np.ndarray) -> Arc | None:
     return Arc(centre, radius, math.atan2(out[0, 1], out[0, 0]), turn)
 
 
-def _through(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> tuple[np.ndarray, float] | None:
+def _through(a: np.ndarray, b: np.ndarray, c: np.ndarray):
     """Centre and radius of the circle through three points; None if they lie on one line."""
     centres, radii, straight = _all_through(a, b[None], c[None])
     return None if straight[0] else (centres[0], float(radii[0]))
