@@ -57,6 +57,16 @@ def test_copies_without_room_are_said_once_with_a_leader_to_one_of_them(places, 
     assert outlines.distance(shapely.Point(leader.points[1])) < 1e-6
 
 
+def test_many_copies_without_room_in_them_are_said_once_on_the_foam():
+    """Forty labels with as many leaders would be a thicket, and of forty small marks in a row each is plain."""
+    row = [(10.0 + 6.0 * k, 30.0) for k in range(30)]
+    words, leaders, foam, _ = labelled(200.0, 60.0, row)
+    assert [text.value for text in words] == ["30 x AQ: Hatch stud, on the other face"] and len(leaders) == 1
+    assert foam.contains(shapely.Point(words[0].at))
+    words, leaders, foam, _ = labelled(200.0, 60.0, row[:4])
+    assert len(words) == 4
+
+
 def test_a_mark_for_the_face_that_is_not_drawn_on_has_lines_and_words_of_its_own():
     (other,) = studs([(20.0, 20.0)])
     this = replace(other, on_inside=True)

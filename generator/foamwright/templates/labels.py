@@ -15,6 +15,7 @@ from foamwright.templates.marks import Mark
 from foamwright.templates.place import Candidates, Field
 
 _LARGEST = 2.8  # mm, the height of the name of another part: no larger than that of the part itself
+_THICKET = 6  # labels of one text that may stand beside the marks of a part that have no room for them
 _LETTERS = 2  # and the least height of so few letters, which smaller are a speck beside the lines
 
 
@@ -42,26 +43,47 @@ def dart_label(dart: PatternDart, field: Field) -> tuple[Primitive, ...]:
 
 
 def mark_labels(marks: Sequence[Mark], field: Field, told: wording.Told) -> tuple[Primitive, ...]:
-    """A label for each mark on the foam, in it, beside it or with a leader, else one off the foam, where it is lost with
-    the waste, for all copies of a part that found no room on it."""
+    """A label for each mark on the foam, in it, beside it or with a leader; one off the foam, where it is lost with the waste,
+    for all copies of a part that found no room; and one on the foam for so many that their labels would be a thicket."""
     drawn: list[Primitive] = []
-    left: dict[tuple[str, bool, tuple[int, ...]], list[Mark]] = {}
     regions = shapely.STRtree([mark.region for mark in marks])
     smallest_first = np.argsort([round(mark.region.area, 3) for mark in marks], kind="stable")  # it has the least room
+    roomless: dict[_Alike, list[tuple[Mark, shapely.Geometry]]] = {}
     for number in smallest_first.tolist():
         mark = marks[number]
         near = np.sort(regions.query(mark.region))
         others = shapely.union_all([marks[k].region for k in near.tolist() if k != number])
-        placed = _mark_label(mark, others, field, told) or _pointing(mark, others, field, told)
+        placed = _in_mark(mark, others, field, told)
         if placed is None:
-            left.setdefault((mark.upper.label, mark.on_inside, mark.copies), []).append(mark)
+            roomless.setdefault(_alike(mark), []).append((mark, others))
         drawn += placed or ()
-    for alike in left.values():
-        text = wording.copies(len(alike), wording.mark_texts(alike[0], told)[0])
-        lines = [shapely.LineString(line) for mark in alike for line in mark.lines]
+    for alike in roomless.values():
+        is_thicket = len(alike) > _THICKET
+        left = []
+        for mark, others in alike:
+            placed = (
+                None if is_thicket else _beside_mark(mark, others, field, told) or _pointing(mark, others, field, told)
+            )
+            left += [mark] if placed is None else []
+            drawn += placed or ()
+        if not left:
+            continue
+        text = wording.copies(len(left), wording.mark_texts(left[0], told)[0])
+        lines = [shapely.LineString(line) for mark in left for line in mark.lines]
         target = shapely.multilinestrings(lines) if lines else field.material.boundary
-        drawn += field.outside(_blocks(text, alike[0].layer)[-1], target)
+        block = _blocks(text, left[0].layer)[-1]
+        drawn += (field.pointing(block, target, False) if is_thicket and lines else None) or field.outside(
+            block, target
+        )
     return tuple(drawn)
+
+
+_Alike = tuple[str, bool, tuple[int, ...]]
+
+
+def _alike(mark: Mark) -> _Alike:
+    """What marks have in common that one label may be about."""
+    return mark.upper.label, mark.on_inside, mark.copies
 
 
 def _blocks(text: str, layer: str) -> list[Block]:
@@ -70,9 +92,9 @@ def _blocks(text: str, layer: str) -> list[Block]:
     return [label_block([Line(text, height, bold=True)], layer) for height in heights]
 
 
-def _mark_label(mark: Mark, others: shapely.Geometry, field: Field, told: wording.Told) -> tuple[Primitive, ...] | None:
-    """In the outline of the part that is glued on top, where no other of the `others` lies if that can be, else
-    beside its line; None if there is no room for it."""
+def _in_mark(mark: Mark, others: shapely.Geometry, field: Field, told: wording.Told) -> tuple[Primitive, ...] | None:
+    """In the outline of the part that is glued on top, where no other of the `others` lies if that can be; None if there is no
+    room for it."""
     texts = wording.mark_texts(mark, told)
     blocks = [block for text in texts for block in _blocks(text, mark.layer)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
@@ -80,7 +102,14 @@ def _mark_label(mark: Mark, others: shapely.Geometry, field: Field, told: wordin
             placed = field.inside(blocks, angles, part)
             if placed is not None:
                 return placed
-    block = blocks[-1]
+    return None
+
+
+def _beside_mark(
+    mark: Mark, others: shapely.Geometry, field: Field, told: wording.Told
+) -> tuple[Primitive, ...] | None:
+    """Beside its line; None if there is no room for it."""
+    block = _blocks(wording.mark_texts(mark, told)[-1], mark.layer)[-1]
     for line in mark.lines:
         points = shapely.LineString(line)
         places = shapely.line_interpolate_point(points, np.linspace(0.1, 0.9, 9), normalized=True)
