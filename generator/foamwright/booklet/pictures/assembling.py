@@ -74,7 +74,9 @@ class Assembler:
         note = " ".join(filter(None, (view_note(turned, before, bool(stood)), near, twins, unseen)))
         named = self._named(view, drawn)
         taking = self._taking(new, stood, scene) if len(named) <= _NOT_TOO_MANY else ()
-        picture = lettered(drawn, named, arrows, True, taking)
+        lone = [copy for label, copy in named if label == self.bodies.pieces[copy].label]
+        scene = render.alike_as_one(self.bodies, scene, lone, new)
+        picture = lettered(replace(drawn, scene=scene), named, arrows, True, taking)
         return replace(
             picture,
             note=note,

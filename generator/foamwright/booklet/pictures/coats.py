@@ -124,7 +124,8 @@ class Painter:
         named = render.best_seen(self.bodies, coats, drawn.scene)
         met = drawn.scene.met
         named = sorted(named, key=lambda one: (-int(met[one[1]]), one[0]))[:_LETTERED]
-        picture = lettered(drawn, named, (), False)
+        scene = render.alike_as_one(self.bodies, drawn.scene, [copy for _, copy in named], coats)
+        picture = lettered(replace(drawn, scene=scene), named, (), False)
         others = any(i not in coats for i in stood)
         note = " ".join(filter(None, (view_note(Choice("front", 1.0, {}), before, others), twins)))
         told = {label for label, i in named if met[i] >= _PAINTED_AT * met.sum()}

@@ -22,7 +22,6 @@ from foamwright.language import say
 SQUARE_ON = {"front": (-1.0, 0.0, 0.0), "left": (0.0, -1.0, 0.0), "above": (0.0, 0.0, -1.0)}
 PAGE = (178.0, 226.0)  # mm of paper that the picture of all parts fits into
 _LETTER = 3.1  # mm on paper, radius of a letter's bubble
-_AS_WELL = 0.7  # of what shows of the copy that shows best: no less, and a leader may end on it
 _FEWEST, _LETTERED = 0.3, 0.025  # of a page: what the prop taken apart takes with no letters, and more for each
 _CELLS = (1900, 1500)  # lines of sight across and up, four to a cell of the picture
 PORTRAIT = (2400, 2400)  # of a picture that stands alone
@@ -112,24 +111,14 @@ def taken_apart(bodies: Bodies, steps: Sequence[Step]) -> Picture:
     named = render.best_seen(bodies, copies, scene)
     printed = apart_share(len(named)) * np.array(PAGE)
     radius = float(_LETTER / ((printed - 4.0 * _LETTER) / (high - low)).min())
-    owner = _alike_as_one(bodies, scene, [copy for _, copy in named])[::4, ::4]
-    ground = bubbles.Ground(owner, seen.low, 4.0 * seen.step)
+    owner = render.alike_as_one(bodies, scene, [copy for _, copy in named], copies).owner
+    ground = bubbles.Ground(owner[::4, ::4], seen.low, 4.0 * seen.step)
     letters = bubbles.placed(ground, named, radius)
     ends = [np.add(b.spot, sign * 1.1 * radius) for b in letters for sign in (-1.0, 1.0)]
     corners = np.vstack([low, high, *ends])
     bounds = (*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
     alt = say("Exploded view of the parts, with their letters.")
     return replace(picture, bounds=bounds, bubbles=letters, alt=alt)
-
-
-def _alike_as_one(bodies: Bodies, scene: render.Scene, named: Sequence[int]) -> np.ndarray:
-    """The owners of all cells, with copies that are seen nearly as well as the one of their part that is `named` counted as that:
-    the leader of its letter may end on any of them, so that it is short and crosses no other."""
-    one = np.arange(len(scene.met))
-    for best in named:
-        alike = [i for i in bodies.of(bodies.pieces[best].id) if scene.met[i] >= _AS_WELL * scene.met[best]]
-        one[alike] = best
-    return np.where(scene.owner >= 0, one[scene.owner], -1)
 
 
 def in_each(bodies: Bodies, figure: Mesh) -> Mesh:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import struct
 import zlib
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -25,6 +25,7 @@ _CREASE = 0.90  # cosine between faces that meet in a drawn edge
 _SMOOTH = 0.80  # cosine within which faces are shaded as one curve
 _JUMP = 6.0  # cells: a step back of a face that is drawn as an edge
 _INK, _GREY, _ON_DARK = np.array([20, 20, 25]), np.array([120, 120, 125]), np.array([150, 150, 155])
+_AS_WELL = 0.7  # of what shows of the copy that shows best: no less, and a leader may end on it
 _HATCH = (16, 6)  # cells from stroke to stroke, and across a stroke
 _GLUED = np.array([205, 40, 30])
 
@@ -223,6 +224,16 @@ def best_seen(bodies: Bodies, copies: Sequence[int], scene: Scene) -> list[tuple
         if label not in best or scene.met[copy] > scene.met[best[label]]:
             best[label] = copy
     return list(best.items())
+
+
+def alike_as_one(bodies: Bodies, scene: Scene, named: Collection[int], among: Collection[int]) -> Scene:
+    """The scene for letters: copies `among` these that are seen nearly as well as the one of their part that is `named` count as
+    that, so that the leader of its letter may end on any of them, and is short and crosses no other."""
+    one = np.arange(scene.copies)
+    for best in named:
+        alike = {*bodies.of(bodies.pieces[best].id)} & {*among}
+        one[[i for i in alike if scene.met[i] >= _AS_WELL * scene.met[best]]] = best
+    return replace(scene, owner=np.where(scene.owner >= 0, one[scene.owner], -1))
 
 
 def paint(
