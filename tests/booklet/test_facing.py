@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from block_props import piece, scene
 
-from foamwright.booklet.words.drawn_faces import _against, _facing, _goes_round, lies_on, turned_to
+from foamwright.assembly.naming import capital, the
+from foamwright.booklet.words.drawn_faces import _against, _facing, _goes_round, ends_told, lies_on, turned_to
 from tests.templates import template_props as props
 
 
@@ -96,3 +97,15 @@ def test_a_level_plate_lies_on_edges_as_well_and_on_a_face_first():
     assert lies_on([met("walls", False, 1.0)])["plate"].other == "walls"
     assert lies_on([met("walls", False, 1.0), met("floor", True, 1.0)])["plate"].other == "floor"
     assert not lies_on([met("deck", False, 0.1)])
+
+
+@pytest.mark.parametrize(("at", "painted", "told"), [(14, True, True), (0, True, False), (14, False, False)])
+def test_a_painted_bar_is_told_which_end_is_which(at, painted, told):
+    """Its arrow is under the paint; a rail crosses it 14 mm to the left of its middle, or in it."""
+    found = scene(
+        piece("wall", (160, 200, 10)), piece("bar", (8, 140, 10), (0, 0, 10)), piece("rail", (60, 8, 10), (0, at, 20))
+    )
+    (bar,) = [p for p in found.pieces if p.id == "bar"]
+    step = SimpleNamespace(pieces=[bar], painted={"bar"} if painted else (), bodies=found, own=lambda piece: [1])
+    said = f"{capital(the(bar))} would go in the wrong way round as well: its place for {found.pieces[2].label} is nearer to its end on the left."
+    assert ends_told(step) == ([said] if told else [])

@@ -314,8 +314,8 @@ def _apart(told: Fitting, piece: Piece) -> str:
             other=the(best[1]),
         )
     return say(
-        "Dry-fit first. Check: {part} is upright, and between its face and that of {other} there are {size}, wherever you "
-        "measure.",
+        "Dry-fit first. Check, while a rule still goes between them: {part} is upright, and from its face to the face of "
+        "{other} that looks at it there are {size}, wherever you measure.",
         part=the(piece),
         size=about(best[0]),
         other=the(best[1]),

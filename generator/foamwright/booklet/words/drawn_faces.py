@@ -6,11 +6,13 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
+import shapely.affinity
 
-from foamwright.assembly import which_copy
+from foamwright.assembly import directions, which_copy
 from foamwright.assembly.bodies import Bodies, Touch, frame
 from foamwright.assembly.meetings import UPRIGHT, Meeting
-from foamwright.assembly.naming import the
+from foamwright.assembly.naming import capital, one_of, the
 from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import is_bare
 from foamwright.booklet.words.fitting import Fitting
@@ -23,6 +25,8 @@ _LEVEL = 0.999  # cosine
 _ROUND = 0.2  # mm by which the radii of a round part differ
 _CIRCLE = 0.03  # of a radius, by which what is meant to be a circle may be off
 _ONE_BEVEL = 1.0  # degrees by which one bevel may change
+_OFF_MIDDLE = 2.0  # mm from the middle, at which a place is seen to be nearer to one end
+_SAME = 0.02  # of a part by which it differs from itself turned round
 _ONE_WAY = 0.6  # length of the mean of directions that are one
 
 
@@ -63,6 +67,55 @@ def turned_to(told: Fitting) -> list[str]:
     return lines
 
 
+def ends_told(told: Fitting) -> list[str]:
+    """Of parts that are painted by then, arrows and all, and would go in turned half round as well: which end is which, by what
+    comes to one of them."""
+    lines = []
+    for piece in told.pieces:
+        if piece.id not in told.painted or not isinstance(piece.body, FlatBody) or not _turns_half(piece.body):
+            continue
+        own = told.own(piece)
+        found = [_nearer_end(told.bodies, copy) for copy in own]
+        if found and found[0] and len(set(found)) == 1:
+            label, where = found[0]
+            lines.append(
+                say(
+                    "{part} would go in the wrong way round as well: its place for {label} is nearer to its end {where}.",
+                    part=capital(one_of(piece)),
+                    label=label,
+                    where=where,
+                )
+            )
+    return lines
+
+
+def _nearer_end(bodies: Bodies, copy: int) -> tuple[str, str] | None:
+    """Of a flat copy the letter of what comes on a face of it, off its middle, and where its end is that is nearer to that; None
+    where nothing does, or it comes on both sides of the middle."""
+    axes = frame(bodies.pieces[copy], bodies.matrices[copy])
+    if axes is None:
+        return None
+    points = bodies.mesh((copy,))[0]
+    middle = (points.max(axis=0) + points.min(axis=0)) / 2.0
+    off: dict[str, list[np.ndarray]] = {}
+    for (a, b), touch in bodies.touches.items():
+        if a == copy and touch.glued and touch.broad[0] > 0.5:
+            off.setdefault(bodies.pieces[b].label, []).append(touch.places.mean(axis=0) - middle)
+    for label, each in off.items():
+        mean = np.mean(each, axis=0)
+        mean -= (mean @ axes[2]) * axes[2]
+        if len(each) == 1 and float(np.linalg.norm(mean)) > _OFF_MIDDLE:
+            return label, directions.at(mean / np.linalg.norm(mean))
+    return None
+
+
+def _turns_half(body: FlatBody) -> bool:
+    """Has a part the same outline when it is turned half round in its plane, and is no circle?"""
+    foam = shapely.Polygon(body.outline, body.holes)
+    turned = shapely.affinity.rotate(foam, 180.0, "center")
+    return not _has_round_outline(body) and foam.symmetric_difference(turned).area < _SAME * foam.area
+
+
 def _drawn(told: Fitting, piece: Piece, copy: int) -> np.ndarray:
     """The way (3,) that the drawn face of a flat copy looks."""
     return (1.0 if piece.id in told.drawn_outside else -1.0) * piece.off_face(told.bodies.matrices[copy])
@@ -77,8 +130,12 @@ def _turns_freely(piece: Piece) -> bool:
 
 
 def _has_round_outline(body: FlatBody) -> bool:
-    out = np.linalg.norm(body.outline - (body.outline.max(axis=0) + body.outline.min(axis=0)) / 2.0, axis=1)
-    return bool(np.ptp(out) < _ROUND)
+    middle = (body.outline.max(axis=0) + body.outline.min(axis=0)) / 2.0
+    corners = np.linalg.norm(body.outline - middle, axis=1)
+    sides = np.linalg.norm((body.outline + np.roll(body.outline, -1, axis=0)) / 2.0 - middle, axis=1)
+    return bool(
+        np.ptp(corners) < _ROUND and sides.min() > (1.0 - _CIRCLE) * corners.max()
+    )  # a square has its corners on one
 
 
 def carried_over(told: Fitting) -> list[str]:

@@ -98,7 +98,7 @@ def close_pores(
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in warmed)
     unseen = {*hidden[True]} & {*hidden[False]}
     layered = [p.piece for p in porous if p.piece.layers > 1 and p.piece.id not in unseen]
-    shown = _shown([p.piece for p in porous if p.piece.layers == 1], hidden, insides)
+    shown = _shown([p.piece for p in porous if p.piece not in layered], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
     thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
     title, text = painting.close_pores(

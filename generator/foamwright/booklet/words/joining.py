@@ -115,6 +115,7 @@ def fitting(told: Fitting) -> list[str]:
     text += overhang.lines(told)
     text += drawn_faces.lines(told)
     text += drawn_faces.turned_to(told)
+    text += drawn_faces.ends_told(told)
     text += told.trial
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     text += seams.before
@@ -154,7 +155,7 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
     return [
         say(
             "The inside of {parts} will show: at the end of this step rub out the letter, the arrows and the lines there that "
-            "nothing is glued to. You paint it with the outside.",
+            "no part comes to. You paint it with the outside.",
             parts=all_of(pieces),
         )
     ]

@@ -66,8 +66,8 @@ class Shown:
     neither: Sequence[Piece]
 
 
-def _which_face(shown: Shown) -> list[str]:
-    """Which face is up under the heat gun, by letter."""
+def _which_face(shown: Shown, layered: Sequence[Piece]) -> list[str]:
+    """Which face is up under the heat gun, by letter; of what is `layered` it is another one from layer to layer."""
     told = []
     if shown.other:
         told.append(say("the drawn face down: {parts}", parts=_letters(shown.other)))
@@ -75,6 +75,13 @@ def _which_face(shown: Shown) -> list[str]:
         told.append(say("the drawn face up: {parts}", parts=_letters(shown.drawn)))
     if shown.both:
         told.append(say("both faces, one after the other: {parts}", parts=_letters(shown.both)))
+    if layered:
+        told.append(
+            say(
+                "of the layers only what shows once they are glued together, and nothing between them: {parts}",
+                parts=_letters(layered),
+            )
+        )
     if shown.neither:
         told.append(say("not at all, as neither face shows: {parts}", parts=_letters(shown.neither)))
     return [capital(say("{list}.", list="; ".join(told)))] if told else []
@@ -108,7 +115,7 @@ def close_pores(
             "Lay each piece of foam with the face up that shows in the end, as listed here. Pass the heat gun over it once, a "
             "hand's breadth away and never still, so slowly that it turns slightly shiny. Let what stays flat cool under a board."
         ),
-        *_which_face(shown),
+        *_which_face(shown, layered),
         *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
         say(
             "Heat no cut edges, and no other faces than these. Afterwards roughen with 120 grit where glue goes, up to its line "
@@ -143,14 +150,6 @@ def close_pores(
         )
     text += tight
     text += pressed
-    if layered:
-        text.append(
-            say(
-                "{parts}: heat only the faces that show when the layers are glued together, and keep the gun off the "
-                "faces between them.",
-                parts=capital(all_of(layered)),
-            )
-        )
     if thin:
         text.append(
             say(
@@ -173,7 +172,7 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
         return []
     return [
         say(
-            "Of {parts} the drawn face shows: first rub out the lines there that nothing is glued to, and keep the letter and "
+            "Of {parts} the drawn face shows: first rub out the lines there that no part comes to, and keep the letter and "
             "the arrows on a piece of tape.",
             parts=listed([piece.label for piece in turned]),
         )
