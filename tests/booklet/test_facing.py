@@ -105,6 +105,7 @@ def test_a_painted_bar_is_told_which_end_is_which(at, painted, told):
     found = scene(
         piece("wall", (160, 200, 10)), piece("bar", (8, 140, 10), (0, 0, 10)), piece("rail", (60, 8, 10), (0, at, 20))
     )
+    found = replace(found, touches={pair: replace(touch, broad=(1.0, 1.0)) for pair, touch in found.touches.items()})
     (bar,) = [p for p in found.pieces if p.id == "bar"]
     step = SimpleNamespace(pieces=[bar], painted={"bar"} if painted else (), bodies=found, own=lambda piece: [1])
     said = f"{capital(the(bar))} would go in the wrong way round as well: its place for {found.pieces[2].label} is nearer to its end on the left."
