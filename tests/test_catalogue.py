@@ -47,6 +47,14 @@ def in_code():
     return {tuple(message) if isinstance(message, (tuple, list)) else message for _, _, message, _, _ in found}
 
 
+@pytest.fixture(scope="module")
+def nodes():
+    """Every node of the code's syntax, with the file that it stands in."""
+    return [
+        (path, node) for path in sorted(PACKAGE.rglob("*.py")) for node in ast.walk(ast.parse(path.read_text("utf-8")))
+    ]
+
+
 def catalogue(path):
     with path.open("rb") as stream:
         return {message.id: message for message in read_po(stream) if message.id}
@@ -61,13 +69,12 @@ def test_the_template_holds_every_message_of_the_code(in_code):
     assert in_code == set(catalogue(LOCALE / "foamwright.pot"))
 
 
-def test_what_stands_inside_an_f_string_is_in_the_template_too():
+def test_what_stands_inside_an_f_string_is_in_the_template_too(nodes):
     # before Python 3.12 an f-string is one token, and what finds the messages sees none of those inside
     known = set(catalogue(LOCALE / "foamwright.pot"))
     inside = {
         node.args[0].value
-        for path in PACKAGE.rglob("*.py")
-        for joined in ast.walk(ast.parse(path.read_text("utf-8")))
+        for _, joined in nodes
         if isinstance(joined, ast.JoinedStr)
         for node in ast.walk(joined)
         if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("say", "phrase")
@@ -101,13 +108,11 @@ def test_what_is_read_at_run_time_is_what_was_translated(language):
             assert read.gettext(key) == message.string
 
 
-def test_no_sentence_is_made_outside_of_the_catalogue():
+def test_no_sentence_is_made_outside_of_the_catalogue(nodes):
     """An f-string as the sentence would be translated as nothing: its value is no key."""
-    for path in sorted(PACKAGE.rglob("*.py")):
-        tree = ast.parse(path.read_text("utf-8"))
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("say", "phrase"):
-                assert not isinstance(node.args[0], ast.JoinedStr), f"{path}:{node.lineno}"
+    for path, node in nodes:
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("say", "phrase"):
+            assert not isinstance(node.args[0], ast.JoinedStr), f"{path}:{node.lineno}"
 
 
 def test_the_chosen_language_speaks():
@@ -217,14 +222,13 @@ def test_no_discouraged_word_is_read_by_a_maker():
     assert not found, "\n".join(found)
 
 
-def test_no_sentence_is_missed_by_the_extraction(in_code):
+def test_no_sentence_is_missed_by_the_extraction(in_code, nodes):
     """What stands within another call's arguments may be passed over: every literal that is said is looked up."""
     known = {text for message in in_code for text in (message if isinstance(message, tuple) else (message,))}
     missed = []
-    for path in sorted(PACKAGE.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            said = isinstance(node, ast.Call) and getattr(node.func, "id", "") in KEYWORDS and bool(node.args)
-            text = node.args[0] if said else None
-            if isinstance(text, ast.Constant) and text.value not in known:
-                missed.append(f"{path.name}:{node.lineno}: {text.value}")
+    for path, node in nodes:
+        said = isinstance(node, ast.Call) and getattr(node.func, "id", "") in KEYWORDS and bool(node.args)
+        text = node.args[0] if said else None
+        if isinstance(text, ast.Constant) and text.value not in known:
+            missed.append(f"{path.name}:{node.lineno}: {text.value}")
     assert missed == []

@@ -664,9 +664,9 @@ class _Bench:
         """By part that hangs what its steps use of what the design wants bought, in words."""
         told: dict[str, str] = {}
         for note in self.prop.design.steps:
-            used = listed([self.prop.design.supplies[key].name for key in note.get("uses", ())])
+            used = [self.prop.design.supplies[key].name for key in note.get("uses", ())]
             hung = [part for part in note["parts"] if self.pieces[part].hangs_from]
-            told |= dict.fromkeys(hung, used) if used else {}
+            told |= dict.fromkeys(hung, listed(used)) if used else {}
         return told
 
     def _last(self) -> None:
