@@ -17,8 +17,7 @@ from foamwright.assembly.records import Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.bench_layout import laid_out
-from foamwright.booklet.pictures.coats import _closes_on_itself
-from foamwright.booklet.pictures.engraving import seen_lines
+from foamwright.booklet.pictures.engraving import own_seam, seen_lines
 from foamwright.booklet.pictures.hatching import Glued, hatching, without_scraps
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.step_pictures import step_pictures
@@ -256,10 +255,16 @@ def test_what_is_painted_on_the_bench_is_dealt_evenly_over_pictures_and_small_pa
     assert ["Drawn larger." in inset.said for inset in bench] == [False, False, True]
 
 
-def test_what_is_painted_open_and_drawn_closed_is_said_to_be():
-    """A cone whose ends are joined after it has been painted inside; a gore that meets another of its own kind is none."""
-    made, _ = piece("cone", (60, 40, 10))
-    for joins, copies, closed in ((("cone",), 1, True), (("cone",), 4, False), (("other",), 1, False)):
-        body = replace(panel(), edges=(SimpleNamespace(joins=joins),))
+def test_the_seam_of_a_part_with_itself_is_drawn():
+    """Where a hoop around a roof begins is told by it. A gore that meets another of its own kind has none with itself."""
+    made, mesh = piece("cone", (60, 40, 10))
+    line = np.array([[-30.0, 0.0, 5.0], [30.0, 0.0, 5.0]])
+    for joins, copies, drawn in ((("cone",), 1, True), (("cone",), 4, False), (("other",), 1, False)):
+        body = replace(panel(), edges=(SimpleNamespace(joins=joins, outer=line, inner=line - (0.0, 0.0, 10.0)),))
         cone = replace(made, body=body, placements=made.placements * copies)
-        assert _closes_on_itself(cone) == closed
+        assert bool(own_seam(cone)) == drawn
+        there = replace(scene((made, mesh)), pieces=(cone,))
+        seen = render.window(there.points, there, [0], np.eye(3) * (1.0, -1.0, -1.0), (400, 300))  # from above
+        mask = seen_lines(there, there.points, render.look(there.points, there, [0], seen), seen)
+        assert (mask is not None) == drawn
+        assert mask is None or np.ptp(np.nonzero(mask)[1]) * seen.step == pytest.approx(60.0, abs=1.0)

@@ -16,7 +16,7 @@ from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.arrows import Way, guides
 from foamwright.booklet.pictures.bench_layout import Laid, hidden_glue, laid_out
 from foamwright.booklet.pictures.colours import painted
-from foamwright.booklet.pictures.engraving import printed, seen_lines
+from foamwright.booklet.pictures.engraving import own_seam, printed, seen_lines
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.hatching import Glued, hatching
 from foamwright.booklet.pictures.lettering import OTHER_SIDE, PRINTED, Drawn, lettered, small
@@ -27,7 +27,7 @@ from foamwright.booklet.pictures.together import Together
 from foamwright.booklet.pictures.turning import view_note
 from foamwright.design.records import Bought
 from foamwright.language import say
-from foamwright.parts.records import FlatBody, PanelBody, Piece
+from foamwright.parts.records import FlatBody
 
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
 _COARSE, _SMALL_CELLS = (300, 242), (700, 450)
@@ -250,7 +250,7 @@ class Painter:
         said = [say("On the bench: one of each.")]
         if bowls:
             said.append(say("With the inside up: {labels}.", labels=render.labels_of(self.bodies, bowls)))
-        if rolled := [i for i in bowls if _closes_on_itself(pieces[i])]:
+        if rolled := [i for i in bowls if own_seam(pieces[i])]:
             labels = render.labels_of(self.bodies, rolled)
             said.append(say("Drawn closed, as it will be later: {labels}.", labels=labels))
         if bare:
@@ -267,12 +267,3 @@ class Painter:
                 outlines = tuple(tuple(laid.spots(a, loop, loop)[0] for loop in patch) for patch in touch.outlines)
                 glue.append(Glued(a, *laid.spots(a, touch.places, -touch.normals), outlines))
         return glue
-
-
-def _closes_on_itself(piece: Piece) -> bool:
-    """Is it a part that is painted open and whose own two ends are joined later?"""
-    return (
-        isinstance(piece.body, PanelBody)
-        and len(piece.placements) == 1
-        and any(piece.id in edge.joins for edge in piece.body.edges)
-    )

@@ -1,5 +1,5 @@
-"""What is engraved on the outside of flat parts, and painted on it through stencils, in a shaded picture. Lengths in mm in
-space."""
+"""What is engraved on the outside of flat parts, and painted on it through stencils, and the seam of a part whose own ends
+meet, in a shaded picture. Lengths in mm in space."""
 
 from __future__ import annotations
 
@@ -11,22 +11,24 @@ import shapely
 from foamwright.assembly.bodies import Bodies
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.colours import colour
-from foamwright.parts.records import FlatBody, Piece
+from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
 
 _OFF = 0.6  # mm and two cells: what stands so far before a line hides it
 
 
 def seen_lines(bodies: Bodies, points: np.ndarray, scene: render.Scene, seen: render.Window) -> np.ndarray | None:
-    """Where (rows, columns) a picture shows an engraved line, where its copies are drawn at `points`; None where none."""
+    """Where (rows, columns) a picture shows an engraved line or the seam of a part with itself, where its copies are drawn at
+    `points`; None where none."""
     high, wide = scene.owner.shape
     mask = np.zeros((high, wide), bool)
     for copy, piece in enumerate(bodies.pieces):
-        if not isinstance(piece.body, FlatBody) or not piece.body.engraving or not (scene.owner == copy).any():
+        lines = _in_place(piece, bodies.matrices[copy])
+        if not lines or not (scene.owner == copy).any():
             continue
         moved = _moved(bodies, copy, bodies.points, points)
-        for line in _in_place(piece, bodies.matrices[copy]):
+        for line in lines:
             there = np.column_stack([line, np.ones(len(line))]) @ moved @ seen.frame.T
-            across, up, depth = _dense(np.vstack([there, there[:1]]), seen.step / 2.0)
+            across, up, depth = _dense(there, seen.step / 2.0)
             columns, rows = (np.rint((at - low) / seen.step).astype(int) for at, low in zip((across, up), seen.low))
             inside = (rows >= 0) & (rows < high - 1) & (columns >= 0) & (columns < wide - 1)
             rows, columns, depth = rows[inside], columns[inside], depth[inside]
@@ -70,11 +72,21 @@ def _moved(bodies: Bodies, copy: int, start: np.ndarray, end: np.ndarray) -> np.
     )
 
 
-def _in_place(piece: Piece[FlatBody], matrix: np.ndarray) -> list[np.ndarray]:
-    """The engraved lines (k, 3) of a copy, on its outside face."""
-    high = piece.thickness
-    lines = [np.column_stack([line, np.full(len(line), high)]) for line in piece.body.engraving]
-    return [piece.body.frame.to_space(line) @ matrix[:3, :3].T + matrix[:3, 3] for line in lines]
+def own_seam(piece: Piece) -> list[PanelEdge]:
+    """The edges at which a part that is a single piece is joined to itself."""
+    if not isinstance(piece.body, PanelBody) or len(piece.placements) != 1:
+        return []
+    return [edge for edge in piece.body.edges if piece.id in edge.joins]
+
+
+def _in_place(piece: Piece, matrix: np.ndarray) -> list[np.ndarray]:
+    """The lines (k, 3) on a copy: engraved ones on the outside face, the seam with itself on both."""
+    lines = [line for edge in own_seam(piece) for line in (edge.outer, edge.inner)]
+    if isinstance(piece.body, FlatBody):
+        loops = (np.vstack([line, line[:1]]) for line in piece.body.engraving)
+        flat = (np.column_stack([loop, np.full(len(loop), piece.thickness)]) for loop in loops)
+        lines = [piece.body.frame.to_space(line) for line in flat]
+    return [line @ matrix[:3, :3].T + matrix[:3, 3] for line in lines]
 
 
 def _dense(line: np.ndarray, step: float) -> list[np.ndarray]:
