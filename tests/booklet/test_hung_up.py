@@ -55,6 +55,12 @@ def test_what_no_step_at_the_end_names_is_hung_in_the_last_one(tmp_path):
     )
 
 
+def test_a_step_that_uses_nothing_tells_nothing_of_what_hangs(tmp_path):
+    told = gate().replace("steps:\n", "steps:\n  - {title: Legs and beam, parts: [leg, beam]}\n")
+    steps = stages_of_text(tmp_path, told).record("steps")
+    assert "Legs and beam" in [step.title for step in steps] and steps[-1].title == "Put up the sign"
+
+
 CORDS = "  cord: {kind: rod, made: bought, stock: cord, from: [0, 60, 163], to: [0, 60, 200], hangs_from: [beam], mirror: y}\n"
 
 
