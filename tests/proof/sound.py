@@ -118,4 +118,12 @@ parts:
   wall: {kind: panel, stock: foam, form: wall, where: {foot: beyond, top: before}, opened: 180, flush: [foot, top]}
   roof: {kind: panel, stock: thick, form: roof, where: {eaves: beyond}, opened: 0, flush: [eaves]}
 """,
+    # the floor is the same foam whichever face is up; the wall alone tells at which of its faces it stands up
+    "tub": """
+forms: {}
+parts:
+  floor: {kind: disc, stock: foam, radius: 60 * s, at: {origin: [0, 0, 0], normal: z}}
+  wall: {kind: band, stock: foam, along: {outline: {circle: {radius: 60 * s}}, at: {origin: [0, 0, 0], normal: z}},
+    from: 0, to: 30 * s + 16, laid: outside, after: [floor]}
+""",
 }

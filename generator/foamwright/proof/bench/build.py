@@ -26,7 +26,7 @@ from foamwright.proof.bench.lengths import (
 )
 from foamwright.proof.bench.lines_there import line_faults
 from foamwright.proof.bench.mark_places import bent_place_faults, mark_place_faults
-from foamwright.proof.bench.measure import Model, measured, registered
+from foamwright.proof.bench.measure import Model, measured, registered, turns_over
 from foamwright.proof.bench.outlines import laid_flat, outline_faults
 from foamwright.proof.bench.over_form import over_form
 from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
@@ -265,13 +265,14 @@ def _laid_on(
     motion = registered(placed, model, by)
     found = measured(placed, motion, model)
     near = [Copy(one.part, one.number) for one in found if one.within(most, most)]
-    if len(near) > len(by):  # once more by all that is near, as one body is a poor gauge
-        again = registered(placed, model, near)
-        other = measured(placed, again, model)
-        if _within(other, most) >= _within(
-            found, most
-        ):  # what is alike all round may have other names there than it was given
-            motion, found = again, other
+    gauges = [near] if len(near) > len(by) else []  # once more by all that is near, as one body is a poor gauge
+    if len(near) < len(placed) and all(turns_over(foam.part(copy)) for copy in by):
+        gauges.append([copy for copy in placed if copy not in by])  # either face of those may be up: others tell which is
+    for other in filter(None, gauges):
+        again = registered(placed, model, other)
+        there = measured(placed, again, model)
+        if _within(there, most) >= _within(found, most):  # what is alike all round may have other names than it was given
+            motion, found = again, there
     return found, {copy: piece.moved(motion) for copy, piece in placed.items()}
 
 
