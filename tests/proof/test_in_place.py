@@ -11,12 +11,12 @@ from foamwright.proof.bench.assembly import sewn_bodies
 from foamwright.proof.bench.build import virtual_build
 from foamwright.proof.bench.foam import Copy, read_foam
 from foamwright.proof.bench.footings import footings
-from foamwright.proof.bench.in_place import agreeing
+from foamwright.proof.bench.in_place import agreeing, laid_in_place
 from foamwright.proof.bench.measure import Model, registered
 from foamwright.proof.bench.outlines import laid_flat, lying_there, outline_faults
 from foamwright.proof.bench.pieces import as_cut, plain_sheet
 from foamwright.proof.bench.records import FAR, PLACE, UNMARKED
-from foamwright.proof.bench.rigid import Lines, slid
+from foamwright.proof.bench.rigid import Lines, slid, turned_about
 from tests.classes.props import HEAD
 from tests.proof.test_virtual_build import built, moved
 
@@ -148,6 +148,31 @@ def test_what_stands_on_foam_that_came_out_aside_agrees_where_that_is_bent_over_
     joints = footings(foam)
     assert agreeing(foam, aside, flat, joints, model, lambda _: None) == set()
     assert agreeing(foam, aside, flat, joints, model, over.get) == {rib}
+
+
+SLATS = """
+forms: {}
+parts:
+  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200 * s, height: 120 * s}}, at: {origin: [0, 0, -10], normal: z, up: y}}
+  end: {kind: plate, stock: foam, outline: {rectangle: {width: 60, height: 90, centre: [0, 45]}},
+    at: {origin: [0, -50, 0], normal: y, up: z}, mirror: y}
+  slat: {kind: plate, stock: thin, outline: {rectangle: {width: 100, height: 10, centre: [0, 5]}},
+    at: {origin: [30, 0, 0], normal: x, up: z}, repeat: {grid: {counts: [1, 3], steps: [[0, 0, 0], [0, 0, 38]]}}}
+"""
+
+
+def test_what_is_glued_high_up_to_what_leans_by_a_little_agrees(tmp_path):
+    """Half a degree on the bench is within the bounds at the foot of a wall, and 0.8 mm at its top."""
+    pack = built(tmp_path, HEAD, SLATS)
+    foam, model = read_foam(pack.files, pack.record), Model.of(pack.solids)
+    flat = {copy: as_cut(part := foam.part(copy), foam.mirrored(copy), plain_sheet(part)) for copy in foam.copies}
+    there = laid_in_place(flat, flat, model)
+    ends = [copy for copy in flat if copy.part == "end"]
+    leaning = {
+        end: there[end].moved(turned_about(np.array([0.0, 1.0, 0.0]), np.radians(0.5), np.zeros(3))) for end in ends
+    }
+    slats = {copy: piece for copy, piece in flat.items() if copy.part == "slat"}
+    assert agreeing(foam, leaning, slats, footings(foam), model, lambda _: None) == set(slats)
 
 
 def test_foam_that_has_its_shape_is_not_blamed_for_where_it_stands(tmp_path, monkeypatch):

@@ -15,7 +15,7 @@ from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
 from foamwright.proof.bench.footings import Footing, is_bar
 from foamwright.proof.bench.measure import Model, axis_of, measured, registered
-from foamwright.proof.bench.outlines import goes_round, lying_there
+from foamwright.proof.bench.outlines import goes_round, just_there, lying_there
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap
 from foamwright.proof.bench.records import bounds
@@ -37,11 +37,16 @@ def agreeing(
     over_faces: Callable[[Copy], Placed | None],
 ) -> set[Copy]:
     """Those of `others` that agree with every line drawn for them or on them, every hole that they go through and every edge of
-    bent foam that they are mitred to, at least one, where the model has them. `standing` is what is proven otherwise, laid on the
-    model; `others` are taken as they were built only where they are bent, and lie in their place. Bent foam comes out within the
-    bounds, but not just where the model has it: its lines may agree where it is bent over its faces there instead
-    (`over_faces`, None where that does not go)."""
-    there = dict(standing)
+    bent foam that they are mitred to, at least one, where the model has them. `standing` is what is proven otherwise, laid on
+    the model, flat parts just where that has them, as what leans a little is the further off at its top. `others` are taken as
+    they were built only where they are bent, and lie in their place. Bent foam comes out within the bounds, but not just where
+    the model has it: its lines may agree where it is bent over its faces there instead (`over_faces`, None where that does not
+    go)."""
+    beside = {end for f in joints if not others.keys().isdisjoint(f.copies) for end in f.copies}
+    there = {
+        copy: just_there(piece, copy, model) if copy in beside and not piece.part.bent else piece
+        for copy, piece in standing.items()
+    }
     for copy, piece in others.items():
         if piece.part.bent:
             there[copy] = piece

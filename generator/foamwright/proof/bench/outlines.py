@@ -85,6 +85,15 @@ def lying_there(part: Part, copy: Copy, mirrored: bool, model: Model) -> Lying:
     return best
 
 
+def just_there(piece: Placed, copy: Copy, model: Model) -> Placed:
+    """A flat copy that came out about where the model has it, laid on its faces there; as it is where its lines do not fit
+    them, as where it stands for another copy that is alike."""
+    if any((copy, face) not in model.faces for face in _FACES):
+        return piece
+    laid = _on_lines(piece, copy, model)
+    return laid if _off(laid, copy, model)[0] <= OFF else piece
+
+
 def goes_round(piece: Placed, copy: Copy, model: Model) -> bool:
     """Could a flat copy that lies on its faces lie there turned as well, and no arrow says how?"""
     if any(arrow(copy, piece, name) is not None for name in _WAYS):
