@@ -1,6 +1,7 @@
 """Flat parts against the outlines of the model, bars against their faces, and what only agrees with its lines in its place."""
 
 import copy
+import dataclasses
 import itertools
 
 import numpy as np
@@ -15,7 +16,7 @@ from foamwright.proof.bench.in_place import agreeing, laid_in_place
 from foamwright.proof.bench.measure import Model, registered
 from foamwright.proof.bench.outlines import laid_flat, lying_there, outline_faults
 from foamwright.proof.bench.pieces import as_cut, plain_sheet
-from foamwright.proof.bench.records import FAR, PLACE, UNMARKED
+from foamwright.proof.bench.records import BESIDE, FAR, PLACE
 from foamwright.proof.bench.rigid import Lines, slid, turned_about
 from tests.classes.props import HEAD
 from tests.proof.test_virtual_build import built, moved
@@ -117,9 +118,10 @@ def test_pipes_that_are_mitred_to_each_other_agree_where_their_edges_meet(tmp_pa
 
 
 def test_a_pipe_whose_mitre_is_cut_for_another_place_does_not_agree(tmp_path):
-    """The model of a pack in which the other pipe stands 30 mm away, beside the paper of this one."""
+    """The model of a pack in which the other pipe stands 30 mm away, beside the paper of this one, of a mitre that is no seam."""
     pack = built(tmp_path, HEAD, ELBOW)
     foam, model = read_foam(pack.files, pack.record), Model.of(pack.solids)
+    foam = dataclasses.replace(foam, sewn=tuple(sewn for sewn in foam.sewn if sewn.a == sewn.b))
     lying = {copy: group.placed[copy] for group in sewn_bodies(foam).groups for copy in group.copies}
     there = {copy: lying[copy].moved(registered(lying, model, [copy])) for copy in (Copy("across", 1), Copy("down", 1))}
     assert agreeing(foam, {}, there, (), model, lambda _: None) == set(there)
@@ -176,8 +178,8 @@ def test_what_is_glued_high_up_to_what_leans_by_a_little_agrees(tmp_path):
 
 
 def test_foam_that_has_its_shape_is_not_blamed_for_where_it_stands(tmp_path, monkeypatch):
-    """Both pipes came out as they are modelled: one stands otherwise on its line, to the other no line leads."""
+    """Both pipes came out as they are modelled: one stands otherwise on its line, and the other is sewn to it."""
     monkeypatch.setattr(build, "_fitted", lambda *_: set())
     pack = built(tmp_path, HEAD, ELBOW)
     told = dict(virtual_build(pack.files, pack.record, pack.solids).reasons)
-    assert told["across"] == UNMARKED and told["down"] in (PLACE, FAR)
+    assert told["across"] == BESIDE and told["down"] in (PLACE, FAR)

@@ -236,7 +236,8 @@ def _fitted(
             others |= laid_in_place({copy: row}, [copy], model)
         elif (piece := over_faces(copy)) is not None:
             others[copy] = piece
-    return agreeing(foam, standing, others, footings(foam), model, over_faces) if others else set()
+    bodies = [own.copies for own in firm if others.keys() >= set(own.copies)]
+    return agreeing(foam, standing, others, footings(foam), model, over_faces, bodies) if others else set()
 
 
 def _open_seams(foam: Foam, built: Assembly, sound: Set[Copy]) -> tuple[OpenSeam, ...]:
@@ -267,15 +268,12 @@ def _laid_on(
     near = [Copy(one.part, one.number) for one in found if one.within(most, most)]
     gauges = [near] if len(near) > len(by) else []  # once more by all that is near, as one body is a poor gauge
     if len(near) < len(placed) and all(turns_over(foam.part(copy)) for copy in by):
-        gauges.append(
-            [copy for copy in placed if copy not in by]
-        )  # either face of those may be up: others tell which is
+        gauges.append([copy for copy in placed if copy not in by])  # others tell which face of those is up
     for other in filter(None, gauges):
         again = registered(placed, model, other)
         there = measured(placed, again, model)
-        if _within(there, most) >= _within(
-            found, most
-        ):  # what is alike all round may have other names than it was given
+        # what is alike all round may have other names there than it was given
+        if _within(there, most) >= _within(found, most):
             motion, found = again, there
     return found, {copy: piece.moved(motion) for copy, piece in placed.items()}
 

@@ -35,13 +35,14 @@ def agreeing(
     joints: Sequence[Footing],
     model: Model,
     over_faces: Callable[[Copy], Placed | None],
+    bodies: Sequence[Sequence[Copy]] = (),
 ) -> set[Copy]:
     """Those of `others` that agree with every line drawn for them or on them, every hole that they go through and every edge of
     bent foam that they are mitred to, at least one, where the model has them. `standing` is what is proven otherwise, laid on
     the model, flat parts just where that has them, as what leans a little is the further off at its top. `others` are taken as
     they were built only where they are bent, and lie in their place. Bent foam comes out within the bounds, but not just where
     the model has it: its lines may agree where it is bent over its faces there instead (`over_faces`, None where that does not
-    go)."""
+    go). Of `bodies` that are sewn up those go along that have no line or hole of their own."""
     beside = {end for f in joints if not others.keys().isdisjoint(f.copies) for end in f.copies}
     there = {
         copy: just_there(piece, copy, model) if copy in beside and not piece.part.bent else piece
@@ -54,7 +55,7 @@ def agreeing(
             there |= laid_in_place({copy: piece}, [copy], model)
     exact = {Copy(one.part, one.number) for one in measured(there, STILL, model) if one.away.max() <= _OFF}
     share, worst = bounds(model.size)
-    found = set()
+    agree: dict[Copy, list[bool]] = {}
     for copy in others:
         if copy not in there or not (copy in exact or there[copy].part.bent):
             continue
@@ -67,10 +68,11 @@ def agreeing(
                 lying = {end: over for end in soft if (over := over_faces(end)) is not None}
                 far = _off_lines(f, there | lying)
             marks += [off <= (share if soft else _OFF) for off in far]
-        agree = [*marks, *_holes(foam, copy, there), *_ends(foam, copy, there, worst)]
-        if agree and all(agree):
-            found.add(copy)
-    return found
+        agree[copy] = [*marks, *_holes(foam, copy, there), *_ends(foam, copy, there, worst)]
+    for body in bodies:
+        told = [one for copy in body for one in agree.get(copy, [False])]
+        agree |= {copy: told for copy in body if agree.get(copy) == []}
+    return {copy for copy, own in agree.items() if own and all(own)}
 
 
 def _off_lines(f: Footing, there: Mapping[Copy, Placed]) -> tuple[float, ...]:
