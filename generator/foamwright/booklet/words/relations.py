@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.spatial import cKDTree
 
-from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.bodies import Bodies, outward
 from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.booklet.words import bar_ends
 from foamwright.language import count, say
@@ -34,6 +35,15 @@ def end_of(bodies: Bodies, new: int, other: int) -> tuple[int, ...]:
     return tuple(sorted({int(end) for end in far.argmin(axis=1)}))
 
 
+def lines(meeting: Meeting, bodies: Bodies) -> bool:
+    """Does a panel lie in what it meets, with its outside against that, as a lining does?"""
+    new, other = meeting.pairs[0]
+    touch = bodies.touches[new, other]
+    places, normals = outward(bodies.pieces[new], bodies.matrices[new])
+    own = normals[cKDTree(places).query(touch.places)[1]]
+    return float(touch.areas @ (own * touch.normals).sum(axis=1)) < 0.0
+
+
 def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     """How a new part meets another; `share` of its broad face lies on all that it meets so."""
     upwards = meeting.from_other[2]
@@ -49,7 +59,7 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
         return "between"
     if meeting.around:
         if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
-            return "wrapped"
+            return "lining" if lines(meeting, bodies) else "wrapped" if share > FACE else "lapped"
         if isinstance(new.body, PanelBody) and meeting.broad:
             return "over"  # whether it goes all the way round or half of it, as one of two halves does
         return "fitted" if meeting.on_broad and not meeting.broad else "around"
@@ -64,6 +74,8 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
             if new.body.inner_offset > -0.5 * new.stock.thickness
             else "lining"
         )
+    if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad and lines(meeting, bodies):
+        return "lining"
     if upwards < -UPRIGHT and meeting.on_broad:
         return "under"
     if upwards < -UPRIGHT and meeting.broad:
