@@ -170,3 +170,14 @@ def test_what_lies_on_the_larger_face_of_a_bevelled_part_has_its_whole_line(tmp_
     ((on, mark),) = [(on, mark) for on, mark in marks(tmp_path, CASE + more) if mark.upper.id == "more"]
     assert on == "case_top" and not mark.on_inside
     assert sides(mark.region) == pytest.approx(sizes, abs=0.05)
+
+
+@pytest.mark.parametrize("radius", [5.4, 8.0])
+def test_the_line_is_on_the_larger_of_two_faces_that_touch(tmp_path, radius):
+    """A disc on a mitred box so small that the drawn face of its top is smaller than the disc: 15 x 6 of 27 x 18 mm."""
+    box = "  box: {kind: box, stock: foam, joint: mitred, size: [27, 18, 27], at: {origin: [0, 0, 0], normal: z, up: x}}\n"
+    disc = f"  badge: {{kind: disc, stock: foam, radius: {radius}, at: {{origin: [0, 0, 27], normal: z}}}}\n"
+    drawn = [(on, mark) for on, mark in marks(tmp_path, box + disc) if "badge" in (on, mark.upper.id)]
+    ((on, mark),) = drawn
+    assert on.startswith("box_") and mark.upper.id == "badge" and not mark.on_inside
+    assert mark.region.area == pytest.approx(math.pi * radius**2, rel=0.01)

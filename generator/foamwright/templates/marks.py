@@ -17,7 +17,7 @@ from shapely import affinity
 from foamwright.contacts.copies import MOST
 from foamwright.contacts.footprints import Footprint, footprints
 from foamwright.contacts.joins import parts_glued
-from foamwright.contacts.records import FACES, Contacts
+from foamwright.contacts.records import FACES, Contacts, End
 from foamwright.flatten.bands import grooves
 from foamwright.flatten.records import Pattern, Patterns, face_of
 from foamwright.parts.records import Piece
@@ -115,10 +115,10 @@ def _marks_of_copy(patterns: Patterns, pattern: Pattern, contacts: Contacts, cop
         elif lies:
             # what is covered to its rim shows no line of what lies on it, so its own is drawn on that; of what juts out from
             # all that it lies on glue goes there alone
-            touches = reaches or footprint.contact.area > _COVERED * patterns.pattern(other.part).area
+            touches = reaches or footprint.contact.area > _COVERED * _area(patterns, other)
             lapped = juts_out and not touches
         else:
-            touches = not carries and (reaches or patterns.pattern(other.part).area < pattern.area)
+            touches = not carries and (reaches or _area(patterns, other) < _area(patterns, footprint.own))
             lapped = carries
         mark = None
         if touches:
@@ -136,6 +136,11 @@ def _marks_of_copy(patterns: Patterns, pattern: Pattern, contacts: Contacts, cop
     # a stiff plate touches little of a curve that lies all below it, on this and on that side of a seam
     if shapely.union_all([mark.region for mark in beneath]).area < _BACKED * pattern.area:
         yield from beneath
+
+
+def _area(patterns: Patterns, end: End) -> float:
+    """The area of the broad face at one end of a contact: of a bevelled part the other face may be much larger."""
+    return float(face_of(patterns.pattern(end.part), end.face == "inside").area)
 
 
 def _may_stand_out(mark: Mark, pattern: Pattern) -> bool:
