@@ -49,9 +49,10 @@ def in_code():
 
 @pytest.fixture(scope="module")
 def nodes():
-    """Every node of the code's syntax, with the file that it stands in."""
+    """Every call and f-string of the code, with the file that it stands in."""
+    trees = ((path, ast.parse(path.read_text("utf-8"))) for path in sorted(PACKAGE.rglob("*.py")))
     return [
-        (path, node) for path in sorted(PACKAGE.rglob("*.py")) for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        (path, node) for path, tree in trees for node in ast.walk(tree) if isinstance(node, ast.Call | ast.JoinedStr)
     ]
 
 

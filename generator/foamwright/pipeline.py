@@ -233,14 +233,14 @@ def bare_templates(patterns: Patterns) -> tuple[Template, ...]:
     return tuple(drawn for p in patterns.patterns if p.piece.listed_only for drawn in outlines_only(p))
 
 
-@stage("writing the templates")
+@stage("writing the templates", ("design", "templates"))
 def template_files(design: Design, templates: Sequence[Template]) -> Files:
     from foamwright.outputs.template_files import files
 
     return files(design, templates)
 
 
-@stage("finding what is touched on the patterns")
+@stage("finding what is touched on the patterns", ("patterns", "contacts"))
 def touched(patterns: Patterns, contacts: Contacts) -> tuple[Touched, ...]:
     from foamwright.templates.touched import touched_faces
 
@@ -409,7 +409,7 @@ def pictures(
     return with_steps(prop_pictures, step_pictures, insets, fit_pictures)
 
 
-@stage("drawing the finished prop")
+@stage("drawing the finished prop", ("bodies",))
 def portrait(bodies: Bodies) -> Picture:
     from foamwright.booklet.pictures.looks import FRONT
     from foamwright.booklet.pictures.prop_pictures import PORTRAIT, finished

@@ -99,7 +99,9 @@ def test_the_first_time_everything_is_made(first):
         "contacts": 1,
         "flattening": 1,
         "panel": 1,
+        "touched": 1,
         "templates": 1,
+        "template_files": 1,
         "template_pages": 1,
         "nesting": 2,
         "sheet_files": 1,
@@ -124,7 +126,14 @@ def test_a_note_models_and_flattens_nothing_searches_no_contacts_and_lays_no_she
         "nesting": 2,
         "proof": 1,  # the note is on no template
     }
-    assert store.made == {"pack": 1, "templates": 1, "template_pages": 1, "sheet_files": 1}
+    assert store.made == {
+        "pack": 1,
+        "touched": 1,
+        "templates": 1,
+        "template_files": 1,
+        "template_pages": 1,
+        "sheet_files": 1,
+    }
     cold = made(None, tmp_path, note)[1]
     assert files == cold != first[1]
 
@@ -142,7 +151,9 @@ def test_a_flat_part_moves_no_panel_and_only_the_sheet_of_its_own_foam(first, st
         "placed": 1,
         "solid": 1,
         "contacts": 1,
+        "touched": 1,
         "templates": 1,
+        "template_files": 1,
         "template_pages": 1,
         "nesting": 1,
         "sheet_files": 1,
@@ -159,7 +170,9 @@ def test_another_paper_lays_pages_alone(first, store_folder, tmp_path):
         "solid": 3,
         "contacts": 1,
         "flattening": 1,
+        "touched": 1,
         "templates": 1,
+        "template_files": 1,
         "nesting": 2,
         "sheet_files": 1,
         "proof": 1,
