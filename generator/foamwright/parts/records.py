@@ -21,6 +21,7 @@ from foamwright.language import Saying
 from foamwright.parts.bevels import bevels
 from foamwright.registry import kind
 
+_ONE_LINE = 0.1  # mm between two edges that lie on one line in space
 _PLANE = 1e-4  # mm: a panel whose form departs less from a plane is flat
 
 
@@ -324,6 +325,16 @@ class Piece(Generic[BodyT]):
     @property
     def mirrored(self) -> int:
         return sum(p.mirrored for p in self.placements) * self.layers
+
+    def closes_itself(self, one: str, other: str) -> bool:
+        """Are these two edges of every copy (ids) glued to each other, and not each to the edge of another copy?"""
+        if len(self.placements) < 2 or not isinstance(self.body, PanelBody) or one == other:
+            return len(self.placements) < 2
+        lines = [edge.on_form for name in (one, other) for edge in self.body.edges if edge.id == name]
+        ends, middles = [line[[0, -1]] for line in lines], [line[len(line) // 2] for line in lines]
+        off = min(float(np.abs(ends[0] - ends[1][::step]).max()) for step in (1, -1))
+        beside = float(np.linalg.norm(lines[1] - middles[0], axis=1).min())
+        return off < _ONE_LINE and beside < _ONE_LINE + float(np.linalg.norm(np.diff(lines[1], axis=0), axis=1).max())
 
     @property
     def is_pair(self) -> bool:

@@ -251,7 +251,7 @@ def joins(
                 copies = met.get((other, other_edge), ())
                 if (other, other_edge) == here:
                     sewn[say("seam {n} to mirrored {label}", n=number, label=label)] = copies
-                elif other == me and len(pattern.piece.placements) == 1:
+                elif other == me and pattern.piece.closes_itself(edge.id, other_edge):
                     sewn[say("seam {n} to its other end", n=number)] = copies
                 elif other == me:
                     sewn[say("seam {n} to the next {label}", n=number, label=label)] = copies

@@ -145,7 +145,7 @@ def ticks(one: PatternEdge, first: Pattern, other: PatternEdge, second: Pattern)
                 half = text_width(number, WORDS) / 2.0
                 inside = float(np.clip(x, 2.0 + half, 2.0 + long - half))  # that of a tick at the end as well
                 items.append(figure((inside, y), number))
-    if first is second and len(first.piece.placements) == 1:
+    if first is second and first.piece.closes_itself(one.id, other.id):
         said = say("Ticks with the same number meet where the two ends of {part} are joined.", part=first.piece.label)
     elif first is second:
         said = say(

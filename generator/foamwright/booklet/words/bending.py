@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -245,9 +246,13 @@ def needs_former(piece: Piece, warmed: Collection[str]) -> bool:
 
 
 def closes_alone(piece: Piece) -> bool:
-    """Is it a single panel of which two edges, or the two ends, are joined to each other?"""
-    own = isinstance(piece.body, PanelBody) and any(tuple(edge.joins) == (piece.id,) for edge in piece.body.edges)
-    return own and len(piece.placements) == 1
+    """Is it a panel of which two edges, or the two ends, are joined to each other?"""
+    if not isinstance(piece.body, PanelBody):
+        return False
+    own = [edge.id for edge in piece.body.edges if tuple(edge.joins) == (piece.id,)]
+    return any(piece.closes_itself(one, other) for one, other in combinations(own, 2)) or (
+        len(own) == 1 and len(piece.placements) == 1
+    )
 
 
 def is_bent(piece: Piece) -> bool:

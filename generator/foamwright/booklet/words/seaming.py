@@ -90,10 +90,10 @@ def seam_lines(told: Fitting) -> Seaming:
                 if len(one.placements) == 2
                 else say("Join each of {one} to its mirror image {along}.", one=the(one), along=along)
             )
-        elif len(one.placements) > 1:
+        elif not one.closes_itself(*joints[0].edges):
             line = say("Join {one} to each other, each to the next, {along}.", one=the(one), along=along)
         else:
-            line = say("Join the two ends of {one} {along}.", one=the(one), along=along)
+            line = say("Join the two ends of {one} {along}.", one=one_of(one), along=along)
         ring = len(parts) == 1 and joints[0].edges[0] != joints[0].edges[1]
         found.append((max(turn.get(part, 0) for part in parts), not ring, line))
     if skins:
@@ -106,8 +106,7 @@ def seam_lines(told: Fitting) -> Seaming:
     else:
         lines += [*_worked(told, told.seams), *_ring_on_ring(told)]
     rounds = all(
-        len(j.parts) == 1 and j.edges[0] != j.edges[1] and len(told.every[j.parts[0]].placements) == 1
-        for j in told.seams
+        bending.closes(j, told.every[j.parts[0]]) and told.every[j.parts[0]].closes_itself(*j.edges) for j in told.seams
     )
     first, last = _last_joint(told, told.seams)
     found.sort(key=lambda pair: pair[:2])
@@ -573,12 +572,13 @@ def _filling(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
 def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[str]]:
     """How a round of several pieces or the two ends of one are brought together: what is done before, and at the joint."""
     ends = [joint for joint in seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]]
-    rounds = {joint.parts[0]: joint.copies for joint in ends}
+    rounds = {joint.parts[0]: joint for joint in ends}
     first: list[str] = []
     lines: list[str] = []
-    for part, joints in rounds.items():
-        copies = len(told.every[part].placements)
-        if joints == copies > 2:
+    for part, joint in rounds.items():
+        piece = told.every[part]
+        alone = piece.closes_itself(*joint.edges)
+        if joint.copies == len(piece.placements) > 2 and not alone:
             lines.append(
                 say(
                     "Join them in a row first, and leave the last joint open. Coat its two edges as well; when they are "
@@ -587,9 +587,9 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[
                     "like the others."
                 )
             )
-        elif joints == copies == 1:
+        elif alone:
             first.append(
-                say("Roll {part} into shape dry a few times first, the drawn face inside.", part=the(told.every[part]))
+                say("Roll {part} into shape dry a few times first, the drawn face inside.", part=one_of(piece))
             )
             lines.append(
                 say(

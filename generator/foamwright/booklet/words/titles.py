@@ -48,9 +48,17 @@ def title(told: Fitting) -> str:
         return say("Put the {things} in place, without glue", things=names)
     if all(isinstance(piece.body, PanelBody) for piece in pieces):
         own = [joint for joint in told.seams if len(joint.parts) == 1]
-        if own and len(pieces) == 1 and len(pieces[0].placements) == 1:
-            close = say("Close the {things}", things=names)
-            return say("Close the {things} and set it in place", things=names) if told.standing else close
+        if own and len(pieces) == 1 and all(pieces[0].closes_itself(*joint.edges) for joint in own):
+            return (
+                count(
+                    "Close the {things} and set it in place",
+                    "Close the {things} and set them in place",
+                    len(pieces[0].placements),
+                    things=names,
+                )
+                if told.standing
+                else say("Close the {things}", things=names)
+            )
         if told.seams and not any(piece.lies_on for piece in pieces):
             return say("Join the {things}", things=names)
         if any(piece.lies_on for piece in pieces) or (told.anything and not told.meetings):
