@@ -41,6 +41,6 @@ def test_a_single_joint_needs_no_order():
     assert "in the order that follows" in glue_up.dry(SimpleNamespace(), (*one, Joining(2, ((1, (5,)),))))[0]
 
 
-def test_all_pieces_are_coated_at_once(monkeypatch):
+def test_one_piece_is_coated_while_the_one_before_dries(monkeypatch):
     monkeypatch.setattr(in_turn, "_on_the_way", lambda told, order: True)
-    assert "of all pieces" in in_turn.coating(SimpleNamespace(), ())[0]
+    assert "while that turns tacky" in in_turn.coating(SimpleNamespace(), ())[0]
