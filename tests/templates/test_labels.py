@@ -116,3 +116,9 @@ def test_a_letter_that_stands_for_a_name_is_no_speck():
     field = Field(Ground(shapely.box(0, 0, 36, 12), [shapely.LineString(mark.lines[0])]), 0.0)
     texts = [text for label in Drawing(mark_labels([mark], field, TOLD)).labels for text in label.texts]
     assert [text.value for text in texts] == ["J"] and texts[0].height >= 2.8
+
+
+@pytest.mark.parametrize(("overhang", "told"), [(2.5, "2.5"), (16.0, "16"), (7.9, "8")])
+def test_how_far_a_part_stands_out_is_told_to_half_a_millimetre(overhang, told):
+    (mark,) = studs([(6.0, 4.0)])
+    assert f"stands {told} mm out" in wording.mark_texts(replace(mark, overhang=overhang), TOLD)[0]

@@ -12,7 +12,7 @@ import shapely
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
 from foamwright.language import count as count_of
-from foamwright.language import decimal, listed, say
+from foamwright.language import decimal, figure, listed, say
 from foamwright.parts.details import PIN
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.bevels import bevel_words, flare, flares
@@ -368,7 +368,7 @@ def mark_texts(mark: Mark, told: Told) -> tuple[str, ...]:
     upper, only = mark.upper, told.only(mark.copies)
     named, short = f"{upper.label}: {upper.name}", upper.label
     if mark.overhang > OVERHANG:
-        size = decimal(mark.overhang, 0)
+        size = figure(round(2.0 * mark.overhang) / 2.0)  # to half a millimetre: 2.5 told as 3 is measured and doubted
         named = say("{part}, stands {size} mm out", part=named, size=size)
         short = say("{part}, {size} mm out", part=short, size=size)
     if not mark.glued:
