@@ -51,3 +51,29 @@ def test_how_the_blade_is_held_is_told_before_it_cuts(name, stages_of):
     )
     at = [next(n for n, line in enumerate(lines) if said in line) for said in told]
     assert at == sorted(at)
+
+
+TUBES = """\
+stock:
+  thin: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [800 mm, 800 mm]}
+  thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [800 mm, 800 mm]}
+forms:
+  tube: {kind: revolution, axis: z, smooth: false, profile: [[-10, 60 * scale], [150, 60 * scale]],
+    cuts: {half: {plane: {normal: x}}, foot: {plane: {normal: z}}, top: {plane: {normal: z, at: 80}}, end: {plane: {normal: z, at: 140}}}}
+parts:
+  low: {kind: panel, stock: thin, form: tube, where: {half: beyond, foot: beyond, top: before}}
+  high: {kind: panel, stock: STOCK, form: tube, where: {half: beyond, top: beyond, end: before}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("stock", "said"), [("thin", "are equally long."), ("thick", "are as long as the appendix tells.")]
+)
+def test_edges_of_one_seam_are_told_to_be_alike_on_paper_only_where_they_are(tmp_path, stock, said):
+    """Bent to one radius, thicker foam has its neutral surface further out: pi times 2 mm longer over half a turn."""
+    path = tmp_path / "tubes.yaml"
+    path.write_text(head("Tubes", "0.5 mm") + TUBES.replace("STOCK", stock), encoding="utf-8")
+    lines = Stages(Request(load(path))).record("steps")[0].instructions
+    assert [line for line in lines if "same seam number" in line] == [
+        f"Check: two edges with the same seam number {said}"
+    ]

@@ -10,6 +10,7 @@ import shapely
 
 from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.joints import drawn_length
 from foamwright.assembly.naming import all_of, one_of, plain
 from foamwright.booklet.words import free_bands
 from foamwright.booklet.words.seaming import is_scored
@@ -25,6 +26,7 @@ _TURNS = 2.0  # degrees by which a bevel changes along an edge
 _CURVED = 1.0  # mm that an edge departs from a straight line, to be sanded
 _BEVEL = 1.0  # degrees, from which an edge is cut at an angle
 _STEEP = 45.0  # degrees from square
+_UNLIKE = 1.0  # mm: by less a rule may be misread
 _SMALL_HOLE = 20.0  # mm across
 _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 
@@ -288,13 +290,22 @@ def _counted(patterns: Patterns, seams: bool) -> list[str]:
         text.append(say("Stack the pieces of one letter: they must match, mirrored ones once they are turned over."))
     elif any(piece.quantity > 1 for piece in pieces if not piece.listed_only):
         text.append(say("Stack the pieces of one letter: they must match."))
-    if seams:
+    if seams and _are_unlike(patterns):
+        text.append(say("Check: two edges with the same seam number are as long as the appendix tells."))
+    elif seams:
         text.append(
             say("Check: two edges with the same seam number are equally long, without the open mouths of darts.")
             if any(pattern.darts for pattern in patterns.patterns)
             else say("Check: two edges with the same seam number are equally long.")
         )
     return text
+
+
+def _are_unlike(patterns: Patterns) -> bool:
+    """Are there seams whose edges are not of one length on paper, as of foam of two thicknesses?"""
+    drawn = {(p.piece.id, edge.id): drawn_length(edge) for p in patterns.patterns for edge in p.edges}
+    pairs = (((s.part_a, s.edge_a), (s.part_b, s.edge_b)) for s in patterns.seams)
+    return any(abs(drawn[a] - drawn[b]) > _UNLIKE for a, b in pairs if a in drawn and b in drawn)
 
 
 def straight_bevel(pattern: Pattern) -> float:
