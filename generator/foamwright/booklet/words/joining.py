@@ -412,7 +412,13 @@ def _way_lines(told: Fitting) -> list[str]:
             line = say("Set the {thing} in its place {side}.", thing=told.whole_of(piece), side=directions.side(first))
         elif told.standing and told.goes_inside(piece) and (one_side or len(piece.placements) == 1):
             line = say("Slide {part} in {side}.", part=one_of(piece), side=directions.side(first))
-        if piece.id in told.tight:
+        if piece.id in told.tight and gluing.goes_over(told, piece) >= {*told.tight[piece.id]}:
+            line = say(
+                "{sentence} It is a little narrower than what it goes over: open it by hand as you lay it on; a second pair of "
+                "hands helps.",
+                sentence=line or say("Put {part} on {side}.", part=one_of(piece), side=directions.side(last)),
+            )
+        elif piece.id in told.tight:
             line = say(
                 "{sentence} The way in is a little narrower than the part: spread {others} by hand as it passes; a second pair "
                 "of hands helps.",

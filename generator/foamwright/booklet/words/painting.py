@@ -597,7 +597,7 @@ def last(used_by: Collection[str]) -> tuple[str, list[str]]:
     """A pet will lie in it, wear it, or chew on it, and waits longer."""
     text = [
         airing(apart=False),
-        say("Pull gently at every part. Glue again what moves, and let it cure for another day."),
+        say("Pull gently at every part that is glued. Glue again what moves, and let it cure for another day."),
         say("Read \u201cUse and care\u201d in this booklet before it is used or given away."),
     ]
     if {"pet", "wearer"} <= {*used_by}:
