@@ -53,6 +53,7 @@ PACKS = {
     "tray with a scored belt": (SCALED, prop(RECTANGLE, "scored")),
     "cap without corners": (SCALED, CAP),
     "post in a notch": (SCALED, SOUND["mitred post in a notch of a shelf"]),
+    "cone on a tube": (SCALED, SOUND["cone on a tube of other foam"]),
     "drum": (SCALED, SOUND["drum with a wall round its floor"]),
 }
 
@@ -298,6 +299,18 @@ def _tick_moved(record, name, edge_id, by):
     tick["at"] = [tick["at"][0] + by, tick["at"][1]]
 
 
+def _ticks_counted_back(record, name, edge_id):
+    ticks = edge(record, name, edge_id)["ticks"]
+    for tick, number in zip(ticks, [tick["number"] for tick in reversed(ticks)]):
+        tick["number"] = number
+
+
+def _tick_along(record, name, edge_id, by):
+    """To another point of its line, so many further on."""
+    tick, line = edge(record, name, edge_id)["ticks"][0], np.array(part(record, name)["outline"])
+    tick["at"] = line[(np.linalg.norm(line - tick["at"], axis=1).argmin() + by) % len(line)].tolist()
+
+
 def _ticks_moved(record, name, edge_id, by):
     """All ticks of one edge of a seam, and none of the other."""
     for tick in edge(record, name, edge_id)["ticks"]:
@@ -406,4 +419,8 @@ SABOTAGES = (
     Sabotage("the far line of a panel without corners 3 mm in", "cap without corners", lambda r: _far_line(r, "cap", 0.95), "but its two lines make"),
     Sabotage("the wall of a drum 1.5 % short", "drum", lambda r: moved(r, "wall", lambda x, y: (0.985 * x, y)), "go round"),
     Sabotage("lines of two copies drawn as one", "post in a notch", lambda r: _drawn_as_one(r, "post_front_back", "shelf"), "from where that stands in the model"),
+    Sabotage("ticks of a seam of two foams counted back", "cone on a tube", lambda r: _ticks_counted_back(r, "roof", "foot"), "do not run the same way"),
+    Sabotage("the foams of two forms swapped", "cone on a tube", lambda r: _thicknesses(r, "wall", "roof"), "on the line where they touch"),
+    Sabotage("a tick of a bevelled edge moved along it", "cone on a tube", lambda r: _tick_along(r, "roof", "foot", 5), ""),
+    Sabotage("a cone enlarged by 1.5 %", "cone on a tube", lambda r: moved(r, "roof", lambda x, y: (1.015 * x, 1.015 * y)), ""),
 )  # fmt: skip

@@ -126,4 +126,15 @@ parts:
   wall: {kind: band, stock: foam, along: {outline: {circle: {radius: 60 * s}}, at: {origin: [0, 0, 0], normal: z}},
     from: 0, to: 30 * s + 16, laid: outside, after: [floor]}
 """,
+    # the edges of both are cut in one plane, and the wider one is glued over half its width
+    "cone on a tube of other foam": """
+forms:
+  tube: {kind: revolution, axis: z, smooth: false, profile: [[-10 * s, 60 * s], [90 * s, 60 * s]],
+    cuts: {foot: {plane: {normal: z}}, top: {plane: {normal: z, at: 80 * s}}, half: {plane: {normal: y}}}}
+  cone: {kind: revolution, axis: z, smooth: false, profile: [[70 * s, 65 * s], [140 * s, 30 * s]],
+    cuts: {foot: {plane: {normal: z, at: 80 * s}}, top: {plane: {normal: z, at: 120 * s}}, half: {plane: {normal: y}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: tube, where: {foot: beyond, top: before, half: beyond}, flush: [foot, top], mirror: y}
+  roof: {kind: panel, stock: thick, form: cone, where: {foot: beyond, top: before, half: beyond}, flush: [foot, top], mirror: y}
+""",
 }
