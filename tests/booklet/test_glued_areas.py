@@ -1,5 +1,7 @@
 """How much is glued in each step: what touches, and not the whole of a part that reaches over the edge of another. By hand."""
 
+from dataclasses import replace
+
 import pytest
 from small_designs import head
 
@@ -31,3 +33,5 @@ def test_glue_is_bought_for_what_touches(tmp_path):
     bought = {line.item: line.basis for line in shopping(stages.model.prop, stages.patterns, (), steps)}
     assert bought["Contact cement for foam"].startswith("0.012 m² of joints")
     assert bought["Instant glue, medium or gel"].startswith("30 cm² of joints")
+    gel = [replace(step, instructions=("Put gel round the end.",)) if step.places else step for step in steps]
+    assert "Instant glue, gel" in {line.item for line in shopping(stages.model.prop, stages.patterns, (), gel)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil
@@ -20,6 +21,7 @@ from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
 from foamwright.templates.wording import stock_title
 
+_GEL = re.compile(r"\bgel\b", re.IGNORECASE)  # in sentences of any language of the catalogue
 _PACKED = {  # units of what is not measured out
     "pack": phrase("1 pack"),
     "roll": phrase("1 roll"),
@@ -198,7 +200,9 @@ def _glues(steps: Sequence[Step]) -> list[Purchase]:
             spread=f"{practice.INSTANT_GRAMS_PER_M2:g}",
             spare=f"{100.0 * practice.GLUE_SPARE:.0f} %",
         )
-        glues.append(Purchase(say("Instant glue, medium or gel"), _up(grams, 5.0), "g", basis))
+        asked = any(_GEL.search(line) for step in steps for line in step.instructions)
+        item = say("Instant glue, gel") if asked else say("Instant glue, medium or gel")
+        glues.append(Purchase(item, _up(grams, 5.0), "g", basis))
     return glues
 
 
