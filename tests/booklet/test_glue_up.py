@@ -148,7 +148,7 @@ def test_a_round_is_checked_across_and_set_down_as_one(made):
 
 def test_foam_is_left_beyond_a_mitre_as_far_as_the_far_face_reaches(made):
     """45 degrees through 6 mm: 6 x tan 45 = 6 mm beyond the cut line."""
-    assert any("so that 6 mm of foam is left beyond the cut line" in line for line in made["steps"][0].instructions)
+    assert any("leave 6 mm of foam beyond the cut line" in line for line in made["steps"][0].instructions)
 
 
 def test_what_is_bent_cools_bent_and_over_a_former_of_its_size(made):
