@@ -190,7 +190,7 @@ def test_defaults_are_filled_in(tmp_path):
     ).values
     assert values == {
         "outer_radius": 9, "inner_radius": 3, "layers": 1, "note": "", "paint": "", "lies_on": (), "rests_on": (), "padding": 0.0,
-        "after": (), "glue": "contact",
+        "after": (), "glue": "contact", "hangs_from": (),
         "engrave": (), "pins": (),
         "at": {"normal": "x", "origin": (0, 0, 0), "up": "z"}}  # fmt: skip
 
