@@ -618,6 +618,55 @@ def window_in_a_tube(got, s):
         yield f"height, {line}", 30 * s, float(hole.min())
 
 
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "70")}, cuts: {{foot: {{plane: {{normal: z, at: 0}}}},
+    top: {{plane: {{normal: z, at: 120 * s}}}}, half: {{plane: {{normal: y}}}},
+    row: {{prism: {{outline: {{rectangle: {{width: 10 * s, height: 40 * s, centre: [-25 * s, 0]}},
+      repeat: {{count: 3, step: [25 * s, 0]}}}}, along: y, centre: [0, 0, 60 * s], above: 0}}}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: tube, mirror: y,
+    where: {{foot: beyond, top: before, half: beyond, row: outside}}}}
+""")
+def row_of_holes_in_a_tube(got, s):
+    """One cut; each hole over the angle that it has where it lies."""
+    neutral = 70 * s + 3
+    for line, radius in (("holes", 70 * s), ("other_holes", 70 * s + 6)):
+        holes = sorted((np.asarray(hole) for hole in got.part("wall")[line]), key=lambda hole: hole[:, 0].mean())
+        yield f"count, {line}", 3, len(holes)
+        for at, hole in zip((-25, 0, 25), holes):
+            long = neutral * (asin((at + 5) * s / radius) - asin((at - 5) * s / radius))
+            width, height = sorted(np.ptp(hole, axis=0))
+            yield f"width at {at}, {line}", long, float(width)
+            yield f"height at {at}, {line}", 40 * s, float(height)
+            yield f"side of a square like that at {at}, {line}", sqrt(long * 40 * s), sqrt(shapely.Polygon(hole).area)
+
+
+@prop(f"""\
+forms:
+  tube: {{{TUBE.replace("RADIUS", "70")}, cuts: {{frame: {{prism: {{along: y, centre: [0, 0, 60 * s], above: 0,
+    outline: {{rectangle: {{width: 80 * s, height: 100 * s}}, minus: [
+      {{rectangle: {{width: 20 * s, height: 30 * s, centre: [0, 20 * s]}}}}, {{circle: {{radius: 9 * s, centre: [10 * s, -30 * s]}}}}]}}}}}}}}}}
+parts:
+  wall: {{kind: panel, stock: foam, form: tube, where: {{frame: inside}}, mirror: y}}
+""")
+def frame_with_two_holes_on_a_tube(got, s):
+    """One cut whose outline has holes; the panel is what lies within it."""
+    neutral = 70 * s + 3
+    for line, holes, radius in (("outline", "holes", 70 * s), ("other_outline", "other_holes", 70 * s + 6)):
+        part = got.part("wall")
+        wide, narrow = (2 * neutral * asin(half * s / radius) for half in (40, 10))
+        yield f"width, {line}", wide, float(min(np.ptp(np.asarray(part[line]), axis=0)))
+        yield f"height, {line}", 100 * s, float(max(np.ptp(np.asarray(part[line]), axis=0)))
+        square, circle = sorted((shapely.Polygon(hole) for hole in part[holes]), key=lambda hole: -hole.area)
+        yield f"side of a square like the window, {holes}", sqrt(narrow * 30 * s), sqrt(square.area)
+
+        def high(x: float, radius: float = radius) -> float:
+            return 2 * sqrt(81 * s * s - (x - 10 * s) ** 2) * neutral / sqrt(radius**2 - x**2)
+
+        yield f"side of a square like the round hole, {holes}", sqrt(quad(high, s, 19 * s)[0]), sqrt(circle.area)
+
+
 # curved both ways: lengths are within the foam's strain, areas stay
 
 

@@ -5,6 +5,7 @@ import pytest
 from space_designs import HEAD
 
 from foamwright.design.load import load
+from foamwright.errors import BuildError
 from foamwright.parts import build_prop
 
 # narrow tips, hollow corners, short legs beside long ones; corners in the plane (x, z), z from 100
@@ -77,3 +78,21 @@ def test_the_bevel_around_a_round_hole_is_that_between_its_wall_and_the_surface(
     assert min(np.abs(found - expected).max(), np.abs(found + expected).max()) < 0.2
     # above the hole the surface falls back from the wall, below it the wall falls back from the surface
     assert found[z.argmax()] * found[z.argmin()] < 0
+
+
+LINED = "  lip: {kind: band, stock: foam, along: {opening: {form: bowl, cut: win}}, proud: 4 mm, depth: 4 mm, laid: inside}\n"
+
+
+@pytest.mark.parametrize(
+    ("outline", "told"),
+    [
+        ("{circle: {radius: 8}, repeat: {count: 3, step: [25, 0]}}", "has 3 lines around; a band lines one"),
+        ("{circle: {radius: 20}, minus: [{circle: {radius: 8}}]}", "panel wall: it falls into 2 pieces"),
+        ("{circle: {radius: 8}, repeat: {count: 2, step: [16, 0]}}", r"pieces touch each other at \[8.00, 0.00\]"),
+    ],
+)
+def test_a_band_lines_a_single_line_and_pieces_stand_apart(tmp_path, outline, told):
+    path = tmp_path / "window.yaml"
+    path.write_text(HEAD.replace("parts:\n", FORM.format(outline=outline) + "parts:\n") + PANEL + LINED, "utf-8")
+    with pytest.raises(BuildError, match=told):
+        build_prop(load(path))

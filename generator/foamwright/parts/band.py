@@ -203,8 +203,8 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     if given.values.get("below") is not None:
         across = -across  # the opening looks the other way
     surface, level = surface_of(form), level_of(form, cut)
-    legs = _opening_legs(level, across)
     try:
+        legs = _opening_legs(level, across)
         rims = [curve_on_form(surface, level, wall) for wall in walls]
     except BuildError as error:
         raise BuildError(f"along the cut {cut} of {form}: {error}") from None
@@ -227,9 +227,14 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
 def _opening_legs(level: Level, across: np.ndarray) -> tuple[Leg, ...]:
     """The legs of a prism's outline, counter-clockwise about `across`, in `_opening_axes`."""
     assert isinstance(level, PrismLevel)
-    ring = np.zeros((len(level.shape.exterior.coords) - 1, 3))
-    ring[:, level.columns] = np.array(level.shape.exterior.coords)[:-1]
-    flat = (ring + level.centre) @ _opening_axes(across)[:, :2]
+    line, *others = level.rings
+    if others:
+        raise BuildError(
+            f"its outline has {1 + len(others)} lines around; a band lines one: make each a cut of its own"
+        )
+    ring = np.zeros((len(line), 3))
+    ring[:, level.columns] = line
+    flat = ring @ _opening_axes(across)[:, :2]
     return legs_of(flat if Polygon(flat).exterior.is_ccw else flat[::-1])
 
 

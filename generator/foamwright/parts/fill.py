@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from foamwright.errors import BuildError
@@ -114,3 +114,15 @@ def one_piece(shape: shapely.Geometry, what: str) -> Polygon:
                 x, y = shapely.get_coordinates(ring.intersection(other))[0]
                 raise BuildError(f"{what}: a hole that touches its edge or another hole at [{x:.2f}, {y:.2f}]; move it")
     return orient(whole)
+
+
+def cleaned(shape: shapely.Geometry, what: str) -> Polygon | MultiPolygon:
+    """`shape`, in one piece or several, each as of `one_piece`. Raises BuildError as that does, and where two pieces touch each
+    other."""
+    parts = [one_piece(part, what) for part in _pieces(shape)] or [one_piece(shape, what)]
+    for i, part in enumerate(parts):
+        for other in parts[i + 1 :]:
+            if part.intersects(other):
+                x, y = shapely.get_coordinates(part.intersection(other))[0]
+                raise BuildError(f"{what}: two of its pieces touch each other at [{x:.2f}, {y:.2f}]; move one of them")
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts)

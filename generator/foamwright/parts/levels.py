@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from foamwright.design.records import CutSpec
@@ -37,9 +37,10 @@ class PlaneLevel:
 
 @dataclass(frozen=True, eq=False)
 class PrismLevel:
-    """Distance to the outline's edge, negative inside; only where the `along` coordinate lies in (above, below)."""
+    """Distance to the outline's edge, negative inside; only where the `along` coordinate lies in (above, below). The outline may
+    have holes, and be in several pieces."""
 
-    shape: Polygon
+    shape: Polygon | MultiPolygon
     columns: tuple[int, int]
     along: int
     centre: np.ndarray  # (3,)
@@ -48,7 +49,7 @@ class PrismLevel:
 
     def __call__(self, points: np.ndarray) -> np.ndarray:
         flat = shapely.points(points[:, self.columns] - self.centre[list(self.columns)])
-        distance = shapely.distance(flat, self.shape.exterior)
+        distance = shapely.distance(flat, self.shape.boundary)
         level = np.where(shapely.contains_properly(self.shape, flat), -distance, distance)
         if self.above is not None:
             level = np.maximum(level, self.above - points[:, self.along])
@@ -65,9 +66,16 @@ class PrismLevel:
 
     @cached_property
     def legs(self) -> tuple[LegLevel, ...]:
-        """The smooth stretches of the outline between its sharp corners, one after the other; none if it has none."""
-        ring = np.array(orient(self.shape).exterior.coords)[:-1] + self.centre[list(self.columns)]
-        return tuple(LegLevel(leg, self.columns, -1) for leg in legs_of(ring, closed=True))
+        """The smooth stretches of its rings between their sharp corners, those of each one after the other."""
+        return tuple(LegLevel(leg, self.columns, -1) for ring in self.rings for leg in legs_of(ring, closed=True))
+
+    @property
+    def rings(self) -> list[np.ndarray]:
+        """The lines (N, 2) around each piece of the outline and each of its holes, with the outline on their left, in the two
+        columns of space; the first point of each is not repeated."""
+        pieces = [orient(piece) for piece in shapely.get_parts(self.shape)]
+        lines = [line for piece in pieces for line in (piece.exterior, *piece.interiors)]
+        return [np.array(line.coords)[:-1] + self.centre[list(self.columns)] for line in lines]
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +92,7 @@ class FormLevel:
 def make_level(
     cut: CutSpec,
     surface: Surface,
-    outline: Callable[[Mapping], Polygon],
+    outline: Callable[[Mapping], Polygon | MultiPolygon],
     surface_of: Callable[[str], Surface],
 ) -> Level:
     """The level function of one cut of the design; `surface` is the form that it cuts."""

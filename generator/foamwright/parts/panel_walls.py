@@ -91,13 +91,15 @@ def wall_corners(region: regions.Region, wall: Wall, neutral: float) -> list[Wal
             starts.append((legs[i], legs[j], NearestPoint(surface).coords(at[None])[0], steps))
     elif legs:
         space = surface.offset(region.coords, 0.0 if wall.square else neutral)
-        for leg, following in zip(legs, (*legs[1:], legs[0])):
-            one, next_one = leg.level, following.level
-            assert isinstance(one, LegLevel) and isinstance(next_one, LegLevel)
-            if np.allclose(one.line[-1], next_one.line[0]):  # not past the end of an open line
+        levels = [leg.level for leg in legs if isinstance(leg.level, LegLevel)]
+        begun = np.array([level.line[0] for level in levels])
+        for leg, one in zip(legs, levels):
+            away = np.linalg.norm(begun - one.line[-1], axis=1)
+            if away.min() < AT_CORNER:  # not past the end of an open line
+                following = int(away.argmin())
                 flat = space[:, list(one.columns)]
-                steps = one.back(), next_one.onwards()
-                starts += [(leg, following, c, steps) for c in regions.above(region, flat, one.line[-1])]
+                steps = one.back(), levels[following].onwards()
+                starts += [(leg, legs[following], c, steps) for c in regions.above(region, flat, one.line[-1])]
     corners: list[WallCorner] = []
     for before, after, start, steps in starts:
         coords = slide_to_corner(surface, start, before.at(neutral), after.at(neutral))

@@ -17,7 +17,7 @@ from foamwright.forms.axes import OUTLINE_COLUMNS
 from foamwright.forms.surface import Surface
 from foamwright.parts import outlines
 from foamwright.parts.copies import course_of
-from foamwright.parts.fill import simple
+from foamwright.parts.fill import cleaned, simple
 from foamwright.parts.levels import Level, make_level
 from foamwright.parts.others import Others
 from foamwright.parts.records import Frame, Piece
@@ -131,8 +131,8 @@ class Surroundings:
             ring = section(surface, section_given["plane"], section_given["offset"])
             return simple(ring[:-1, OUTLINE_COLUMNS[given.values["along"]]], "a section")
 
-        def outline(shape: Mapping[str, Any]) -> shapely.Polygon:
-            return outlines.polygon(shape, self.folder, section_of)
+        def outline(shape: Mapping[str, Any]) -> shapely.Polygon | shapely.MultiPolygon:
+            return cleaned(outlines.area(shape, self.folder, section_of), "the outline")
 
         return make_level(given, self.surfaces[form], outline, self.surface)
 

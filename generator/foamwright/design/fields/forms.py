@@ -38,7 +38,8 @@ class PrismCut:
 
     outline: Outline = key(
         Outline,
-        "The outline, in the plane square to `along`; its axes are (y, z) along x, (x, z) along y, (x, y) along z.",
+        "The outline, in the plane square to `along`; its axes are (y, z) along x, (x, z) along y, (x, y) along z. It may be in "
+        "several pieces and have holes: a row of holes is one cut.",
     )
     along: str = key(AXIS, "The way it is drawn.")
     centre: Point = key(POINT, "Where the outline's origin lies.", default=[0, 0, 0])
