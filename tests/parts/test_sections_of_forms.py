@@ -228,3 +228,17 @@ def test_the_section_of_a_box_with_round_corners_is_lines_and_arcs_that_meet_whe
     straight = sum(leg.length for leg in found if isinstance(leg, Straight))
     assert straight == pytest.approx(280 * scale, rel=2e-4)
     assert sum(leg.length for leg in found) == pytest.approx((280 + 30 * np.pi) * scale, rel=2e-5)
+
+
+def test_a_tower_of_eight_sides_is_cut_in_an_octagon():
+    """Its sides are about a circle of the radius r: an area of 8 tan(22.5 deg) r2. Clipping left corners in the wrong order."""
+    out, up = np.radians(22.5 + 45.0 * np.arange(8)), np.arange(8)
+    rings = [(r * np.cos(out), r * np.sin(out), np.full(8, z)) for r, z in ((112.8125, -30.0), (77.1875, 350.0))]
+    points = np.hstack([np.stack(ring) * [[1 / np.cos(np.pi / 8)], [1 / np.cos(np.pi / 8)], [1.0]] for ring in rings]).T
+    ahead = (up + 1) % 8
+    fans = np.stack([np.zeros(6, int), up[1:7], up[2:8]], axis=1)
+    sides = np.vstack([np.stack([up, ahead, ahead + 8], axis=1), np.stack([up, ahead + 8, up + 8], axis=1)])
+    tower = MeshSurface(Mesh(points, np.vstack([sides, fans[:, ::-1], fans + 8])))
+    radius = 112.8125 - 186.0 * 35.625 / 380.0 + 30.0 * np.hypot(1.0, 35.625 / 380.0)
+    shape = Polygon(section(tower, {"normal": "z", "at": 156.0}, 30.0)[:-1, :2])
+    assert shape.is_valid and shape.area == pytest.approx(8 * np.tan(np.pi / 8) * radius**2, rel=1e-6)

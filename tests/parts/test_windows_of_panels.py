@@ -88,7 +88,10 @@ LINED = "  lip: {kind: band, stock: foam, along: {opening: {form: bowl, cut: win
     [
         ("{circle: {radius: 8}, repeat: {count: 3, step: [25, 0]}}", "has 3 lines around; a band lines one"),
         ("{circle: {radius: 20}, minus: [{circle: {radius: 8}}]}", "panel wall: it falls into 2 pieces"),
-        ("{circle: {radius: 8}, repeat: {count: 2, step: [16, 0]}}", r"pieces touch each other at \[8.00, 0.00\]"),
+        (
+            "{rectangle: {width: 16, height: 16}, repeat: {count: 2, step: [16, 16]}}",
+            r"pieces touch each other at \[8.00, 8.00\]",
+        ),
     ],
 )
 def test_a_band_lines_a_single_line_and_pieces_stand_apart(tmp_path, outline, told):

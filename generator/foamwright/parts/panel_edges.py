@@ -13,7 +13,7 @@ from foamwright.errors import BuildError
 from foamwright.geometry import arc_lengths, chord_length, resampled, tangents
 from foamwright.parts.panel_walls import AT_CORNER, Wall
 from foamwright.parts.records import PanelEdge
-from foamwright.parts.trace import slide_onto, slide_to_corner
+from foamwright.parts.trace import onwards, slide_onto, slide_to_corner
 
 _SPACING = 1.0  # mm between the points of an edge
 _LEAST, _MOST = 33, 801
@@ -127,8 +127,8 @@ def edge_of(region, run: _Run, number, flat, offsets):
 
     rough, coords = place(neutral, coords), settle(neutral, coords)
     _refuse_astray(rough, place(neutral, coords), wall.cut)
-    onwards = _onwards(place(neutral, coords))
-    coords, chain = coords[onwards], chain[onwards]
+    kept = onwards(place(neutral, coords))
+    coords, chain = coords[kept], chain[kept]
     share = chord_length(place(neutral, coords))
     if share[-1] < _NO_LENGTH:
         raise BuildError(f"its edge {wall.cut} is a point; move {wall.cut} a little")
@@ -209,19 +209,6 @@ def _on_crease(surface, run: _Run, coords: np.ndarray, settled: np.ndarray) -> n
     return settled
 
 
-def _onwards(points: np.ndarray) -> np.ndarray:
-    """The numbers of those points (N, 3) of a chain that go on along it. Where a form's own triangles are narrow, as around
-    the pole of a ball from a file, clipping can leave two neighbours in the wrong order."""
-    kept = np.arange(len(points))
-    while len(kept) > 2:
-        chords = np.diff(points[kept], axis=0)
-        back = np.flatnonzero((chords[1:] * chords[:-1]).sum(axis=1) < 0)
-        if not len(back):
-            break
-        kept = np.delete(kept, back[0] + 1)
-    return kept
-
-
 def _sharpest(points: np.ndarray, normals: np.ndarray) -> float:
     """The greatest turn within the surface from one chord of a line to the next, in radians."""
     chords = np.diff(points, axis=0)
@@ -261,7 +248,7 @@ def _ordered(surface, coords, offset, neutral, count, closed, cut) -> tuple[np.n
                 f"{beyond:.1f} mm before it begins; move {cut} by more than that, so that the edge is longer or not there"
             )
         with_feet = with_feet[between]
-    with_feet = with_feet[_onwards(with_feet[:, :3])]
+    with_feet = with_feet[onwards(with_feet[:, :3])]
     even = resampled(with_feet[:, :3], with_feet, count)
     normals = even[:, 6:] / np.linalg.norm(even[:, 6:], axis=1, keepdims=True)
     return even[:, :3], (even[:, 3:6], normals)

@@ -22,7 +22,7 @@ from foamwright.parts.levels import PlaneLevel
 from foamwright.parts.past_ends import past_ends
 from foamwright.parts.records import Frame
 from foamwright.parts.sheets import WIDTH, Across, beyond_all, in_hollows
-from foamwright.parts.trace import slide_onto, slide_to_corner
+from foamwright.parts.trace import onwards, slide_onto, slide_to_corner
 
 _SPACING = 1.0  # mm between the points of a section,
 _AROUND, _BETWEEN = 180, 9  # and at least so many all the way round, and between two ends: fewer turn as at corners
@@ -253,6 +253,7 @@ def _smooth_run(
     for i in range(1, len(coords)):
         coords[i] = surface.near(coords[i : i + 1], coords[i - 1 : i])[0]
     coords = _apart(surface, coords)
+    coords = coords[onwards(surface.offset(coords, offset))]
     for _ in range(2):
         points = surface.offset(coords, offset)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()

@@ -51,3 +51,16 @@ def slide_to_corner(surface: Surface, coords: np.ndarray, first: CoordLevel, sec
             break  # the cuts touch instead of crossing; the rough corner is as good as any
         c = surface.moved(c, -np.linalg.solve(jacobian, f))
     return c[0]
+
+
+def onwards(points: np.ndarray) -> np.ndarray:
+    """The numbers of those points (N, 3) of a chain that go on along it. Where a form's own triangles are narrow, as around
+    the pole of a ball or at the corners of a tower from a file, clipping can leave two neighbours in the wrong order."""
+    kept = np.arange(len(points))
+    while len(kept) > 2:
+        chords = np.diff(points[kept], axis=0)
+        back = np.flatnonzero((chords[1:] * chords[:-1]).sum(axis=1) < 0)
+        if not len(back):
+            break
+        kept = np.delete(kept, back[0] + 1)
+    return kept
