@@ -46,7 +46,7 @@ def test_mitres_are_bevels_like_others(hood):
     cut = hood.record("steps")[0]
     text = " ".join(cut.instructions)
     assert "tilt the blade by that angle" in text and "every edge is cut square" not in text
-    assert "10 mm of foam is left beyond the cut line" in text
+    assert "leave 10 mm of foam beyond the cut line" in text
     assert {"gauge"} <= {*cut.uses} and "from 3 templates" in text
 
 
