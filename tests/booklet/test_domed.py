@@ -112,19 +112,38 @@ def test_what_foam_is_bent_over_is_no_wider_than_its_bend(across, bought, monkey
     assert bending.round_about(None) == (bought, bought)
 
 
-def test_a_gore_that_narrows_is_bent_as_it_is_round_on_the_mean(tmp_path):
-    """Half a frustum from 300 to 200 mm across inside: its rims turn alike, so that by their lengths it is 250 mm across on the
-    mean; one three times as wide at the one end is told by both."""
+def test_a_gore_that_narrows_is_told_by_both_of_its_ends(tmp_path):
+    """Half a frustum from 300 to 225 mm across inside or less is told by both of its rims; one that hardly narrows by its mean,
+    the rims turning alike."""
     head = HOOPS[: HOOPS.index("forms:")]
     form = "forms:\n  pot: {{kind: revolution, axis: z, smooth: false, profile: [[0, 150], [200, {top}]], cuts: {{half: {{plane: {{normal: y}}}}}}}}\n"
     parts = "parts:\n  wall: {kind: panel, stock: foam, form: pot, where: {half: beyond}, mirror: y}\n"
-    for top, told in ((100, (250.0, 250.0)), (40, (80.0, 300.0)), (75, (225.0, 225.0))):
+    for top, told in ((130, (280.0, 280.0)), (100, (200.0, 300.0)), (40, (80.0, 300.0)), (75, (150.0, 300.0))):
         (tmp_path / "pot.yaml").write_text(head + form.format(top=top) + parts, "utf-8")
         stages = foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "pot.yaml")))
         lean = np.cos(np.arctan((150 - top) / 200))  # rims of a cone are as round as it is square to them
         narrow, wide = bending.ends_of(stages.patterns.pattern("wall").piece)
         assert narrow == pytest.approx(told[0] / lean, rel=0.03)
-        assert wide == pytest.approx(min(told[1] / lean, 260.0), rel=0.03)  # what is wider needs no former
+        assert wide == pytest.approx(told[1] / lean, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    "slit",
+    ["prism: {outline: {rectangle: {width: 600, height: 24}}, along: z, below: 0}", "plane: {normal: z, at: -30}"],
+)
+@pytest.mark.parametrize("foot, head", [(94, 54), (60, 45), (140, 60)])
+def test_a_cuff_that_goes_nearly_round_is_told_by_both_of_its_ends(tmp_path, slit, foot, head):
+    """Its rims turn as far as its normals do, and the edges of its slit tell nothing of its bend."""
+    lower = HOOPS[: HOOPS.index("forms:")]
+    form = f"forms:\n  cuff: {{kind: revolution, axis: x, smooth: false, profile: [[-70, {foot}], [0, {head}]], cuts: {{a: {{plane: {{normal: x, at: -70}}}}, b: {{plane: {{normal: x, at: 0}}}}, slit: {{{slit}}}}}}}\n"
+    side = "outside" if "prism" in slit else "beyond"
+    parts = f"parts:\n  cuff: {{kind: panel, stock: foam, form: cuff, where: {{a: beyond, b: before, slit: {side}}}, square: [slit]}}\n"
+    (tmp_path / "cuff.yaml").write_text(lower + form + parts, "utf-8")
+    piece = (
+        foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "cuff.yaml"))).patterns.pattern("cuff").piece
+    )
+    lean = np.cos(np.arctan((foot - head) / 70))
+    assert bending.ends_of(piece) == pytest.approx((2 * head / lean, 2 * foot / lean), rel=0.04)
 
 
 @pytest.mark.parametrize("scale", [0.5, 1.0, 2.0])

@@ -35,7 +35,10 @@ _OPENS = 0.8  # mm that each edge would stand open outside if it were not presse
 SEEN = 1500.0  # mm across; what is rounder takes its bend as it is glued
 _WIDTH = 20.0  # mm: bottles and tubes are told apart to that
 _ALONG = 0.9  # of the length of an edge, that it goes the way that a panel stays straight
-_CONE = 2.5  # times as wide at one end as at the other, so that a panel is told to be a cone
+_CONE = 1.25  # times as wide at one end as at the other, so that a panel is told to be a cone
+_NARROWS = 2.5  # times, of one that curves both ways
+_FAR_ROUND = 0.5  # of a part's area that it faces one way in all; less, and it goes more than 215 degrees round
+_FAN = 0.12  # mean square of the sine between the ways that a panel stays straight and their mean: 35 degrees to both sides
 _SURPLUS = 0.015  # of an edge that it is longer flat than bent, and more is told
 _LEAST_SURPLUS = 2.0  # mm
 _TWISTED = 0.3  # cosine between a step on a face and the turn of its normal; less, and the face is twisted there
@@ -362,27 +365,39 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
 
 
 def ends_of(piece: Piece) -> tuple[float, float]:
-    """How far across in mm the hollow face of a panel is bent at its narrow and at its wide end; both alike, as it is bent on the
-    mean, where it is not much wider at the one than at the other or one edge goes all round it, along the bend and across it."""
+    """How far across in mm the hollow face of a panel is bent at its narrow and at its wide end, as its edges there tell; both
+    alike, as it is bent on the mean, where it is not much wider at the one than at the other."""
     assert isinstance(piece.body, PanelBody)
-    places = _along_bend(piece)
-    if len([edge for edge in piece.body.edges if edge.loop == 0]) > 1:
-        across = [2.0 * place.radius for place in places]
-        narrow, wide = min(across), max((a for a in across if a < float("inf")), default=min(across))
-        if wide > _CONE * narrow:
-            return narrow, max(narrow, min(wide, _FORMER))
-    whole = _bends(piece.body)
+    places, whole = _along_bend(piece), _bends(piece)
+    across = sorted(2.0 * place.radius for place in places if place.radius < float("inf"))
     if whole is not None and not _closes(piece):
         mean = 2.0 * _mean_radius(piece.body, whole.along)
-        return mean, mean
-    turned = sum(place.length / place.radius for place in places)
-    mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
+    else:
+        turned = sum(place.length / place.radius for place in places)
+        mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
+    cone = _CONE if not is_domed(piece) else _NARROWS
+    if across and across[-1] > cone * across[0] and across[0] < mean < across[-1]:
+        return across[0], across[-1]
     return mean, mean
 
 
-def _bends(body: PanelBody) -> Bends | None:
-    """How the face of a panel that is drawn on bends on the whole."""
-    return bends(_hollow_face(body, 0.0))
+def _bends(piece: Piece) -> Bends | None:
+    """How the face of a panel that is drawn on bends on the whole; None where it goes far round, or the ways along which it stays
+    straight lie like a fan, as on a wide piece of a cone."""
+    assert isinstance(piece.body, PanelBody)
+    whole = bends(_hollow_face(piece.body, 0.0))
+    if whole is None or is_domed(piece):
+        return whole
+    turned, sizes = _turned(piece.body)
+    bent, ways = np.linalg.eigh((turned + turned.transpose(0, 2, 1)) / 2.0)
+    most = np.take_along_axis(ways, np.abs(bent).argmax(axis=1)[:, None, None], axis=2)[:, :, 0]
+    face = _hollow_face(piece.body, 0.0)
+    normals = np.cross(face[:, 1] - face[:, 0], face[:, 2] - face[:, 0])
+    straight = np.cross(most, normals)
+    straight /= np.maximum(np.linalg.norm(straight, axis=1, keepdims=True), 1e-12)
+    alike = np.linalg.eigvalsh((straight * sizes[:, None]).T @ straight / sizes.sum())[-1]
+    far_round = float(np.linalg.norm(normals.sum(axis=0))) < _FAR_ROUND * float(sizes.sum())
+    return None if far_round or 1.0 - alike > _FAN else whole
 
 
 def _hollow_face(body: PanelBody, out: float) -> np.ndarray:
@@ -400,15 +415,22 @@ def _mean_radius(body: PanelBody, along: np.ndarray) -> float:
     """The radius in mm to which the hollow face of a panel is bent about a way (3,), on the mean of its area: how much its
     normals turn for each mm that one goes square to that way (M. do Carmo, "Differential Geometry of Curves and Surfaces",
     section 3-2, from memory)."""
+    turned, sizes = _turned(body)
+    normals = (_hollow_face(body, 1.0) - _hollow_face(body, 0.0)).mean(axis=1)
+    across = np.cross(along, normals)
+    across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-12)
+    each = (turned @ across[:, :, None])[:, :, 0]
+    turn = abs(float(sizes @ (each * across).sum(axis=1)))
+    return float(sizes.sum()) / turn if turn > 0.0 else float("inf")
+
+
+def _turned(body: PanelBody) -> tuple[np.ndarray, np.ndarray]:
+    """How much the normal of a panel turns (n, 3, 3) for a step on each triangle of the face that is drawn on, and twice the
+    areas (n,) of these."""
     points = _hollow_face(body, 0.0)
     normals = _hollow_face(body, 1.0) - points
-    across = np.cross(along, normals.mean(axis=1))
-    across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-12)
     sides, turns = ((corners[:, 1:] - corners[:, :1]).transpose(0, 2, 1) for corners in (points, normals))
-    each = turns @ (np.linalg.pinv(sides) @ across[:, :, None])
-    sizes = np.linalg.norm(np.cross(sides[:, :, 0], sides[:, :, 1]), axis=1)
-    turned = abs(float(sizes @ (each[:, :, 0] * across).sum(axis=1)))
-    return float(sizes.sum()) / turned if turned > 0.0 else float("inf")
+    return turns @ np.linalg.pinv(sides), np.linalg.norm(np.cross(sides[:, :, 0], sides[:, :, 1]), axis=1)
 
 
 def round_about(piece: Piece) -> tuple[float, float]:
@@ -466,10 +488,10 @@ def _as_bought(across: float) -> float:
 
 def _along_bend(piece: Piece) -> list[Tight]:
     """Its edges that turn the way that a panel rises most, be it more or less, and do not run along it; of one that goes all the
-    way round those that turn about the same axis as the tightest of them; all of them if none does."""
+    way round those that turn about the same axis as the tightest of them; if none does, all that turn far."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
-    whole = _bends(piece.body)
+    whole = _bends(piece)
     edges = [edge for edge in piece.body.edges if len(edge.points) > 2]
     normals = [edge.normals for edge in edges]
     runs_along = [False] * len(edges)
@@ -494,7 +516,8 @@ def _along_bend(piece: Piece) -> list[Tight]:
         for place, (one, other), straight in zip(places, told, runs_along)
         if one >= other and one > _TURNS * most and not straight
     ]
-    return bent or places
+    around = [one + other for one, other in told]  # what goes far round tells no one way
+    return bent or [place for place, turned in zip(places, around) if turned > _TURNS * max(around)]
 
 
 def narrowest(piece: Piece) -> float:

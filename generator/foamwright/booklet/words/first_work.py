@@ -25,7 +25,7 @@ from foamwright.booklet.words import (
 )
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.bend_gauges import BendGauges
-from foamwright.flatten.records import Patterns
+from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
@@ -94,7 +94,7 @@ def close_pores(
     left_out = [piece for piece in foam if is_bare(piece)]
     warmed = [p for p in porous if warming.is_warmed(p)]
     about = [p for p in warmed if bending.is_about_something(p.piece)]
-    bent = {p.piece.label: (*bending.round_about(p.piece), bending.lies(p)) for p in about}
+    bent = {p.piece.label: _over(p) for p in about}
     minutes += practice.MINUTES_PER_PIECE_BENT * sum(p.piece.quantity for p in warmed)
     unseen = {*hidden[True]} & {*hidden[False]}
     layered = [p.piece for p in porous if p.piece.layers > 1 and p.piece.id not in unseen]
@@ -131,6 +131,15 @@ def close_pores(
         "guard",
     )
     return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
+
+
+def _over(pattern: Pattern) -> tuple[float, float, str]:
+    """What a panel is bent over, in mm across at its narrow and its wide end, and how it lies there; a cone that is closed to a
+    round is bent until its ends meet."""
+    narrow, wide = bending.round_about(pattern.piece)
+    if narrow < wide and bending.closes_alone(pattern.piece):
+        return narrow, float("inf"), ""
+    return narrow, wide, bending.lies(pattern)
 
 
 def _is_foam(piece: Piece) -> bool:

@@ -185,7 +185,8 @@ def _flat(pieces: Sequence[Piece]) -> list[Piece]:
 
 
 def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
-    """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends."""
+    """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends, the
+    wide one infinite where it closes to a round."""
     by_width: dict[tuple[float, float, str], list[str]] = {}
     for label, ends in bent.items():
         by_width.setdefault(ends, []).append(label)
@@ -196,6 +197,14 @@ def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
             else say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
         )
         if narrow == wide
+        else count(
+            "{parts}, which is a cone, over {thing} at its narrow end, until its two ends nearly meet.",
+            "{parts}, which are cones, over {thing} at the narrow end, until the two ends of each nearly meet.",
+            len(labels),
+            parts=listed(labels),
+            thing=bending.former_of(narrow),
+        )
+        if wide == float("inf")
         else count(
             "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one.",
             "{parts}, which are cones, over {thing} at the narrow end and by hand to {size} across at the wide one.",
