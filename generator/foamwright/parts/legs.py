@@ -541,7 +541,8 @@ def _all_through(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> tuple[np.ndarra
     twice = 2.0 * np.where(straight, 1.0, cross)
     across = (q[:, 1] * pp - p[:, 1] * qq) / twice
     up = (p[:, 0] * qq - q[:, 0] * pp) / twice
-    return a + np.column_stack([across, up]), np.hypot(across, up), straight
+    radii = np.array(list(map(math.hypot, across.tolist(), up.tolist())))  # numpy's differ in their last digit
+    return a + np.column_stack([across, up]), radii, straight
 
 
 def _bends(ring: np.ndarray) -> np.ndarray:
