@@ -1,5 +1,6 @@
 """What is mended in a mesh and what is refused."""
 
+import re
 from itertools import pairwise
 
 import numpy as np
@@ -55,6 +56,44 @@ def test_small_holes_are_filled():
     assert closed_outwards(vertices, faces)
     assert notes == ("2 holes filled",)
     assert abs(trimesh.Trimesh(vertices, faces).volume / BALL.volume - 1) < 0.01
+
+
+def _at(mesh, corner, missing):
+    """A ball's mesh without those triangles around one corner of six whose numbers, around it, are `missing`."""
+    around = np.flatnonzero((mesh.faces == corner).any(axis=1))
+    middle = mesh.triangles_center[around] - mesh.vertices[corner]
+    across = np.cross(mesh.vertices[corner], middle[0])
+    turn = np.argsort(
+        np.arctan2(middle @ across / np.linalg.norm(across), middle @ middle[0] / np.linalg.norm(middle[0]))
+    )
+    assert len(turn) == 6
+    return np.delete(mesh.faces, around[turn[missing]], axis=0)
+
+
+@pytest.mark.parametrize("missing", [[0, 2], [0, 3], [0, 2, 4], [0, 1, 3, 4]])
+def test_openings_that_touch_in_a_point_are_made_one(missing):
+    fine = trimesh.creation.icosphere(4, 100.0)
+    vertices, faces, notes = repaired(fine.vertices, _at(fine, 400, missing))
+    assert closed_outwards(vertices, faces)
+    assert any(re.fullmatch("[1-3] triangles? taken off where openings touched each other", note) for note in notes)
+    assert notes[-1] in ("1 hole filled", "2 holes filled")
+    assert abs(trimesh.Trimesh(vertices, faces).volume / fine.volume - 1) < 1e-3
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_ragged_hole_with_islands_is_filled(seed):
+    fine = trimesh.creation.icosphere(5, 100.0)
+    near = np.linalg.norm(fine.triangles_center - fine.vertices[0], axis=1) < 9.0
+    missing = near & (np.random.default_rng(seed).random(len(near)) < 0.6)
+    vertices, faces, notes = repaired(fine.vertices, fine.faces[~missing])
+    assert closed_outwards(vertices, faces)
+    assert any("taken off where openings touched" in note for note in notes)
+    assert abs(trimesh.Trimesh(vertices, faces).volume / fine.volume - 1) < 1e-3
+
+
+def _touching_all_over():
+    # each of the triangles is of the lesser of two fans at some corner
+    return 100.0 * np.vstack([np.eye(3), -np.eye(3)]), [[3, 2, 0], [2, 3, 5], [4, 0, 5], [2, 4, 1]]
 
 
 def test_a_fin_without_thickness_is_dropped():
@@ -138,6 +177,7 @@ def _twisted_loop():
     [
         (_two, "in 2 pieces; join them into one closed skin"),
         (_open, r"an opening \d+ mm across near .*; close all"),
+        (_touching_all_over, "open all over, its triangles touch each other in points"),
         (_fin, "1 side with three or more triangles"),
         (_touching, "touches itself in single points"),
         (_through_itself, "passes through itself near"),

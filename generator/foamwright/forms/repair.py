@@ -44,6 +44,7 @@ def _one_skin(size: float, vertices: np.ndarray, faces: np.ndarray) -> tuple[Mes
     notes: list[str] = []
     if not len(faces):
         raise BuildError("no triangle in the file has an area: the corners of each lie in one or two places")
+    vertices, faces = _holes_apart(vertices, faces, notes)
     vertices, faces = _one_piece(vertices, faces, notes)
     faces = without_caps(vertices, _oriented(faces, notes))
     vertices, faces = _filled(vertices, faces, _HOLE * size, notes)
@@ -130,6 +131,55 @@ def _on_longest(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np
     return (off < _FLAT) & (share > _FLAT) & (share < 1 - _FLAT), side
 
 
+def _holes_apart(vertices, faces, notes):
+    """The mesh with one fan of triangles, the one of most, at each point where openings touch each other, as in ragged holes of
+    scans: it cannot be told which sides are of one rim there, so the others are taken off."""
+    before = len(faces)
+    while (lesser := _lesser_fans(faces)).any():
+        faces = faces[~lesser]
+        if not len(faces):
+            raise BuildError(
+                "the mesh is open all over, its triangles touch each other in points; close it where it was made"
+            )
+    if taken := before - len(faces):
+        notes.append(f"{_some(taken, 'triangle')} taken off where openings touched each other")
+    return _compact(vertices, faces)
+
+
+def _lesser_fans(faces):
+    """(m,) whether a triangle is, at a point on the rim of an opening, of another fan than the one of most triangles there. A
+    fan has the triangles at a point that go on into each other across sides."""
+    corners = np.arange(faces.size).reshape(-1, 3)
+    points = int(faces.max()) + 1
+    sides, side, count = np.unique(_sides(faces) @ [points, 1], return_inverse=True, return_counts=True)
+    # both corners of each side in the order of their points, those of triangles that share it one after the other
+    ends = np.where((faces < np.roll(faces, -1, 1))[..., None], _beside(corners), _beside(corners)[..., ::-1])
+    by_side = np.argsort(side, kind="stable")
+    shared = np.diff(side[by_side]) == 0
+    ends = ends.reshape(-1, 2)[by_side]
+    joined = ends[:-1][shared].ravel(), ends[1:][shared].ravel()
+    graph = coo_matrix((np.ones(len(joined[0])), joined), shape=(faces.size,) * 2)
+    fan = connected_components(graph, directed=False)[1]
+    point = np.empty(fan.max() + 1, int)
+    point[fan] = faces.ravel()
+    by_size = np.argsort(np.bincount(fan), kind="stable")
+    most = np.zeros(points, int)
+    most[point[by_size]] = by_size  # the last one written is the largest
+    on_rim = np.zeros(points, bool)
+    on_rim[np.concatenate(np.divmod(sides[count == 1], points))] = True
+    return ((most[faces] != fan.reshape(-1, 3)) & on_rim[faces]).any(axis=1)
+
+
+def _sides(faces):
+    """(3 m, 2) the sides of all triangles, the lower number first."""
+    return np.sort(_beside(faces).reshape(-1, 2), axis=1)
+
+
+def _beside(corners):
+    """(m, 3, 2) each corner of triangles and the next, from (m, 3)."""
+    return np.stack([corners, np.roll(corners, -1, 1)], axis=-1)
+
+
 def _one_piece(vertices, faces, notes):
     label = connected(faces, len(vertices))
     pieces = int(label.max(initial=-1)) + 1
@@ -147,8 +197,7 @@ def _one_piece(vertices, faces, notes):
 
 def _oriented(faces, notes):
     """All triangles counter-clockwise from one side."""
-    sides = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-    shared = np.unique(sides, axis=0, return_counts=True)[1]
+    shared = np.unique(_sides(faces), axis=0, return_counts=True)[1]
     if shared.max() > 2:
         raise BuildError(
             f"the mesh is no single skin: {_some((shared > 2).sum(), 'side')} with three or more triangles; "
@@ -195,13 +244,11 @@ def _filled(vertices, faces, widest, notes):
 
 
 def _open_loops(faces) -> list[np.ndarray]:
-    """The rims of the openings, each in the direction of its faces."""
+    """The rims of the openings, none of which touch (`_holes_apart`), each in the direction of its faces."""
     directed = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
     size = int(faces.max()) + 1
     open_ = directed[~np.isin(directed @ [size, 1], directed @ [1, size])].tolist()
     following = dict(open_)
-    if len(following) < len(open_):
-        raise BuildError("the mesh has openings that touch each other in a point; close them where it was made")
     loops = []
     while following:
         loop = list(following.popitem())
