@@ -1,6 +1,7 @@
 """What is built apart and only rests on something else: a box with a lid that lifts off."""
 
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from foamwright.assembly.bodies import bodies_of
 from foamwright.assembly.setting_down import tried_on
 from foamwright.assembly.sight import basis
 from foamwright.assembly.ways_in import Ways
+from foamwright.booklet.pages.lists import care
 from foamwright.booklet.pictures.exploded import exploded
 from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.step_pictures import step_pictures
@@ -55,6 +57,12 @@ def test_a_lid_is_built_by_itself_and_set_on_at_the_end(tmp_path, padding):
     (move,) = steps[-1].sets  # the lid comes off whole, and straight up
     assert len(move.copies) == 3 and move.outwards[0][0] == (0.0, 0.0, 1.0)
     assert not any(step.sets for step in steps[:-1])
+    (line,) = steps[-1].loose
+    assert line.startswith("No glue holds the 2 cheeks (D), with all that is glued on, to the ")
+    assert line.endswith("of the tub: it comes off.")
+    used = care(SimpleNamespace(used_by=()), 0.0, steps[-1].loose).items
+    (kept,) = (item.text for item in used if getattr(item, "heading", "") == "Loose parts")
+    assert kept == f"{line} Take off what comes off before you carry or clean it."
     painted = next(step for step in steps if step.title == "Seal and paint").instructions[1]
     assert ("dry. It must lie without rocking" in painted) == (padding == 0.0)
     assert ("nothing is glued there, and one is set on the other" in painted) == (padding > 0.0)
@@ -79,7 +87,7 @@ def test_a_seat_that_is_painted_before_what_rests_on_it_is_at_hand_is_kept_bare(
 def test_what_is_glued_on_is_not_set_down(tmp_path):
     told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
     assert not any("without glue" in text or "dry: it lies" in text for text in told)
-    assert not any(step.sets for step in steps_of(tmp_path, rests=False))
+    assert not any(step.sets or step.loose for step in steps_of(tmp_path, rests=False))
 
 
 SKID = (

@@ -49,6 +49,7 @@ class Step:
         default_factory=dict
     )  # parts of which it paints the outside (1) or inside (-1) alone
     glued: Mapping[str, float] = field(default_factory=dict)  # mm2 of one face, by the glue that it takes
+    loose: tuple[str, ...] = ()  # for whoever uses what is done then: sentences on what no glue holds
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,46 @@ def _hung(bodies: Bodies, upper: int, pairs: Sequence[tuple[int, int]], bought: 
     )
 
 
+def loose(bodies: Bodies, things: Collection[int]) -> list[str]:
+    """For whoever uses the prop, between which parts there is no glue: what comes off, what hangs, what turns, and what
+    is built together and may move."""
+    carried: dict[int, list[tuple[int, int]]] = {}
+    for upper, pairs in _carried(bodies, things):
+        carried[upper] = [*carried.get(upper, ()), *pairs]
+    lines = [_free(bodies, upper, pairs) for upper, pairs in carried.items()]
+    for thing in things:
+        glued = {copy: group for group in held_together(bodies, _copies(bodies, thing)) for copy in _copies(bodies, group)}
+        beside: dict[str, list[int]] = {}
+        for a, b in bodies.touches:
+            if a in glued and b in glued and glued[a] != glued[b] and _moves_in(bodies, a, b):
+                beside.setdefault(bodies.pieces[a].id, []).append(b)
+        lines += [
+            say(
+                "No glue holds {parts} to {others}: leave it so where one turns or slips in the other.",
+                parts=all_of(_pieces(bodies, bodies.of(part))),
+                others=all_of(_pieces(bodies, others)),
+            )
+            for part, others in beside.items()
+        ]
+    return list(dict.fromkeys(lines))
+
+
+def _free(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> str:
+    """How the copies `upper`, as bits, are carried without glue where the `pairs` meet."""
+    parts, below = _with_all(bodies, upper, pairs, {}), all_of(_pieces(bodies, [b for _, b in pairs]))
+    if _hangs(bodies, pairs):
+        return say("No glue holds {parts} to {below}: what hangs there can be taken down.", parts=parts, below=below)
+    if _bar_in_holes(bodies, pairs) is not None:
+        return say("No glue holds {parts} in the holes of {below}: it turns there.", parts=parts, below=below)
+    return say("No glue holds {parts} to {below}: it comes off.", parts=parts, below=below)
+
+
+def _moves_in(bodies: Bodies, a: int, b: int) -> bool:
+    """Of two copies that touch without glue, is the first the one that is told of: a bar in another, else what is put in later?"""
+    bars = [isinstance(bodies.pieces[copy].body, RodBody) for copy in (a, b)]
+    return bars[0] if bars[0] != bars[1] else a > b
+
+
 def moves(ways: Ways, things: Collection[int]) -> tuple[StepMove, ...]:
     """How it comes off again: along a bar that goes through holes, straight up, or as it can where what it rests on stands above
     it too; of twins, which have the same parts, the first."""
@@ -317,14 +357,23 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]], built_i
     if not padding:
         whole = len(_pieces(bodies, _copies(bodies, upper))) > len(above)
         facts = {"parts": all_of(above), "below": all_of(below)}
+        n = sum(len(piece.placements) for piece in above)
         return [
-            say(
+            count(
                 "Now set down what you have built apart, all in one piece: {parts} rests on {below}, without glue. It must "
                 "come off freely.",
+                "Now set down what you have built apart, all in one piece: {parts} rest on {below}, without glue. It must "
+                "come off freely.",
+                n,
                 **facts,
             )
             if whole
-            else say("Put {parts} on {below}, without glue: it must come off freely.", **facts)
+            else count(
+                "Put {parts} on {below}, without glue: it must come off freely.",
+                "Put {parts} on {below}, without glue: they must come off freely.",
+                n,
+                **facts,
+            )
         ]
     beside = _beside(bodies, upper, pairs)
     layers = int(beside[0] / padding + _ALMOST) if beside else 1

@@ -38,6 +38,7 @@ class Work:
     glued: Mapping[str, float] = field(default_factory=dict)
     sets: tuple[StepMove, ...] = ()
     one_face: Mapping[str, float] = field(default_factory=dict)
+    loose: tuple[str, ...] = ()
 
     @property
     def wait(self) -> float:

@@ -49,7 +49,7 @@ def contents(
     )
     making = (lists.parts(patterns), lists.methods(steps, patterns))
     after = (
-        lists.care(prop.design, load),
+        lists.care(prop.design, load, [line for step in steps for line in step.loose]),
         figure.fit(prop, fit, balance, interferences, pictures.fit),
         lists.changes(prop.design),
         lists.maker(prop),

@@ -358,8 +358,9 @@ def _seams(patterns: Patterns) -> str:
     )
 
 
-def care(design: Design, load: float) -> Chapter:
-    """What is known once the prop is done: curing, limits, care, and who may use it. `load` (kg) is what it carries."""
+def care(design: Design, load: float, loose: Sequence[str] = ()) -> Chapter:
+    """What is known once the prop is done: curing, limits, what is `loose`, care, and who may use it. `load` (kg) is what it
+    carries."""
     items: list[Item] = [
         Words(
             say(
@@ -377,6 +378,16 @@ def care(design: Design, load: float) -> Chapter:
             if load
             else say("It carries its own weight and no more. Do not sit, stand or lean on it."),
             say("Weight"),
+        ),
+        *(
+            [
+                Words(
+                    say("{sentences} Take off what comes off before you carry or clean it.", sentences=" ".join(loose)),
+                    say("Loose parts"),
+                )
+            ]
+            if loose
+            else []
         ),
         Words(
             say(

@@ -691,6 +691,7 @@ class _Bench:
                 drying=practice.WAIT_CURED,
                 uses=("felt",) if padded else (),
                 sets=setting_down.moves(self.ways, self._things()),
+                loose=tuple(setting_down.loose(self.ways.bodies, self._things())),
             )
         )
         for note in last:
@@ -750,6 +751,7 @@ class _Bench:
                 work.sets,
                 work.one_face,
                 work.glued,
+                work.loose,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)
