@@ -84,20 +84,25 @@ def loose(bodies: Bodies, things: Collection[int]) -> list[str]:
     for upper, pairs in _carried(bodies, things):
         carried[upper] = [*carried.get(upper, ()), *pairs]
     lines = [_free(bodies, upper, pairs) for upper, pairs in carried.items()]
-    for thing in things:
-        glued = {copy: group for group in held_together(bodies, _copies(bodies, thing)) for copy in _copies(bodies, group)}
-        beside: dict[str, list[int]] = {}
-        for a, b in bodies.touches:
-            if a in glued and b in glued and glued[a] != glued[b] and _moves_in(bodies, a, b):
-                beside.setdefault(bodies.pieces[a].id, []).append(b)
-        lines += [
-            say(
-                "No glue holds {parts} to {others}: leave it so where one turns or slips in the other.",
-                parts=all_of(_pieces(bodies, bodies.of(part))),
-                others=all_of(_pieces(bodies, others)),
-            )
-            for part, others in beside.items()
-        ]
+    built = {
+        copy: (thing, group)
+        for thing in things
+        for group in held_together(bodies, _copies(bodies, thing))
+        for copy in _copies(bodies, group)
+    }
+    beside: dict[str, list[int]] = {}
+    for a, b in bodies.touches:
+        together = a in built and b in built and built[a][0] == built[b][0]
+        if together and built[a] != built[b] and _moves_in(bodies, a, b):
+            beside.setdefault(bodies.pieces[a].id, []).append(b)
+    lines += [
+        say(
+            "No glue holds {parts} to {others}: leave it so where one turns or slips in the other.",
+            parts=all_of(_pieces(bodies, bodies.of(part))),
+            others=all_of(_pieces(bodies, others)),
+        )
+        for part, others in beside.items()
+    ]
     return list(dict.fromkeys(lines))
 
 
@@ -108,7 +113,9 @@ def _free(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> str:
         return say("No glue holds {parts} to {below}: what hangs there can be taken down.", parts=parts, below=below)
     if _bar_in_holes(bodies, pairs) is not None:
         return say("No glue holds {parts} in the holes of {below}: it turns there.", parts=parts, below=below)
-    return say("No glue holds {parts} to {below}: it comes off.", parts=parts, below=below)
+    return say(
+        "No glue holds {parts} to {below}: take it off before you carry or clean the prop.", parts=parts, below=below
+    )
 
 
 def _moves_in(bodies: Bodies, a: int, b: int) -> bool:

@@ -379,16 +379,7 @@ def care(design: Design, load: float, loose: Sequence[str] = ()) -> Chapter:
             else say("It carries its own weight and no more. Do not sit, stand or lean on it."),
             say("Weight"),
         ),
-        *(
-            [
-                Words(
-                    say("{sentences} Take off what comes off before you carry or clean it.", sentences=" ".join(loose)),
-                    say("Loose parts"),
-                )
-            ]
-            if loose
-            else []
-        ),
+        *([Words(" ".join(loose), say("Loose parts"))] if loose else []),
         Words(
             say(
                 "Dust it with a soft brush or a damp cloth, without solvents. Foam goes soft above about 60 \u00b0C: keep it "
