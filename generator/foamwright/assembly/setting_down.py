@@ -119,7 +119,7 @@ def _free(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> str:
 
 
 def _moves_in(bodies: Bodies, a: int, b: int) -> bool:
-    """Of two copies that touch without glue, is the first the one that is told of: a bar in another, else what is put in later?"""
+    """Is the first of two copies that touch without glue the one that is told of, as a bar in its hole, else what goes in later?"""
     bars = [isinstance(bodies.pieces[copy].body, RodBody) for copy in (a, b)]
     return bars[0] if bars[0] != bars[1] else a > b
 
