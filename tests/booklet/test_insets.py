@@ -346,6 +346,11 @@ def test_a_rim_is_that_of_the_opening_around_the_part_and_no_porthole():
     assert rim_above(found, 0, (1, 2)) == pytest.approx((0.0, 60.0))
     assert rim_above(found, 0, (1,)) is None  # one side of an opening is none
     assert rim_above(found, 0, ()) is None
+    covered = scene(
+        floor, *walls, piece("cover", (200, 120, 10), (0, 0, 65)), piece("shelf", (200, 20, 10), (0, 40, 55))
+    )
+    assert rim_above(covered, 0, (1, 2, 3)) is None  # no rule lies on an edge that something lies on
+    assert rim_above(covered, 0, (1, 2, 4)) == pytest.approx((0.0, 60.0))  # what stands beside it is not in its way
 
 
 def test_glue_in_a_wedge_is_red_from_end_to_end():

@@ -119,7 +119,7 @@ def _free(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> str:
 
 
 def _moves_in(bodies: Bodies, a: int, b: int) -> bool:
-    """Is the first of two copies that touch without glue the one that is told of, as a bar in its hole, else what goes in later?"""
+    """Is the first of two copies that touch without glue told of, as a bar in its hole, else what the design names later?"""
     bars = [isinstance(bodies.pieces[copy].body, RodBody) for copy in (a, b)]
     return bars[0] if bars[0] != bars[1] else a > b
 

@@ -230,7 +230,8 @@ def band_levels(piece: Piece, matrix: np.ndarray) -> tuple[np.ndarray, np.ndarra
 
 
 def rim_above(bodies: Bodies, copy: int, standing: Sequence[int]) -> tuple[float, float] | None:
-    """Heights of a level copy's upper face and of the lowest place of the edge of the opening around it, above it."""
+    """Heights of a level copy's upper face and of the lowest place of the edge of the opening around it, above it; None where
+    something lies on that edge, so that no rule does."""
     piece = bodies.pieces[copy]
     axes = frame(piece, bodies.matrices[copy]) if isinstance(piece.body, FlatBody) else None
     if axes is None or abs(axes[2][2]) < _PARALLEL:
@@ -239,6 +240,7 @@ def rim_above(bodies: Bodies, copy: int, standing: Sequence[int]) -> tuple[float
     top = float(points[:, 2].max())
     middle = points[:, :2].mean(axis=0)
     rims: dict[str, list[np.ndarray]] = {}
+    covered: set[str] = set()
     shell = [other for other in standing if isinstance(bodies.pieces[other].body, PanelBody)]
     if not shell or float(bodies.mesh(tuple(shell))[0][:, 2].min()) > top:
         return None  # the part does not lie in it
@@ -251,8 +253,22 @@ def rim_above(bodies: Bodies, copy: int, standing: Sequence[int]) -> tuple[float
             above = float(line[:, 2].min()) - top > 2.0 * thickness(piece)
             if edge.kind == "trim" and above and (edge.loop == 0 or _surrounds(line, middle)):
                 rims.setdefault(edge.cut, []).append(line)
-    openings = [rim for rim in map(np.vstack, rims.values()) if _surrounds(rim, middle)]
-    return (top, float(openings[0][:, 2].min())) if len(openings) == 1 else None
+                if any(_lies_on(bodies, above_it, other, line) for above_it in standing if above_it not in shell):
+                    covered.add(edge.cut)
+    openings = {cut: rim for cut, lines in rims.items() if _surrounds(rim := np.vstack(lines), middle)}
+    if len(openings) != 1 or covered & {*openings}:
+        return None
+    (rim,) = openings.values()
+    return top, float(rim[:, 2].min())
+
+
+def _lies_on(bodies: Bodies, copy: int, wall: int, line: np.ndarray) -> bool:
+    """Does a copy lie from above on the edge of a wall that runs along a line (n, 3)? A rule is laid on bands that do."""
+    touch = bodies.touches.get((copy, wall))
+    if touch is None or isinstance(bodies.pieces[copy].body, BandBody):
+        return False
+    from_above = touch.places[touch.normals[:, 2] > _BELOW]
+    return len(from_above) > 0 and bool((cdist(from_above, line).min(axis=0) < thickness(bodies.pieces[wall])).any())
 
 
 def _surrounds(line: np.ndarray, middle: np.ndarray) -> bool:
