@@ -1,11 +1,16 @@
 """A bent strip that stands on its edge along a plate: bent by the plate's own curve, and set on with a V in its middle. Lengths in
 mm; the lengths of a slot's outline and of its halves by the formula of the circle."""
 
+import pickle
+
+import pickle
+
 import numpy as np
 import pytest
 from small_designs import head
 
 from foamwright import Request, Stages, load
+from foamwright.booklet.words.free_bands import on_edge
 from foamwright.templates.laid import laid
 from foamwright.templates.marks import marks
 
@@ -72,6 +77,14 @@ def test_it_is_bent_by_the_plate_it_stands_on_and_not_as_one_that_stands_free(tm
     assert sum("with the V in its middle on the V of the line" in line for line in lines) == 1
     assert sum("A V beside a placement line" in line for line in lines) == 1
     assert not any("stands free" in line or "Lay the middle" in line for line in lines)
+
+
+def test_what_another_process_has_read_back_is_found_as_well(tmp_path):
+    stages = stages_of(tmp_path)
+    bodies, patterns = stages.record("bodies"), stages.patterns.patterns
+    for read in (bodies, pickle.loads(pickle.dumps(bodies))):
+        ((strip, plates),) = on_edge(patterns, read)
+        assert (strip.id, [plate.id for plate in plates]) == ("side", ["back"])
 
 
 def test_two_halves_that_meet_on_the_mirror_plane_are_told_of_as_well(tmp_path):

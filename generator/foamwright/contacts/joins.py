@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -61,7 +61,7 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
         (near if contact.gap > _NO_GAP else touching)[frozenset((contact.a.part, contact.b.part))] = None
     told = {frozenset((lap.upper, lap.lower)) for lap in prop.laps}
     gaps = [tuple(sorted(pair)) for pair in near if len(pair) == 2 and pair not in {*touching, *told}]
-    joints = [tuple(pair) for pair in (*touching, *told) if len(pair) == 2]
+    joints = [(one, other) for one, other in (tuple(pair) for pair in (*touching, *told) if len(pair) == 2)]
 
     def in_wider_hole(part: str, other: str) -> bool:
         """Is a part a bar that is glued elsewhere, and the other what it comes near?"""
@@ -69,11 +69,13 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
         return other != part and isinstance(prop.piece(part).body, RodBody) and glued_to
 
     bars = {p.id: [o for pair in gaps if p.id in pair for o in pair if in_wider_hole(p.id, o)] for p in prop.pieces}
-    apart = _apart(prop, joints)
+    things = Things(prop)
+    for pair in joints:
+        things.touching(*pair)
     beside: dict[str, list[str]] = {}
     for one, other in gaps:
         set_down = [part for part in (one, other) if prop.piece(part).carried_by]
-        if set_down or apart(one, other):
+        if set_down or things.apart(one, other):
             loose, fixed = (other, one) if set_down == [other] else (one, other)
             beside.setdefault(loose, []).append(fixed)
     return _resting_on(
@@ -81,18 +83,28 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
     )
 
 
-def _apart(prop: Prop, joints: Iterable[tuple[str, ...]]) -> Callable[[str, str], bool]:
-    """Whether two parts belong to things that are held together without glue, by the pairs of parts that touch, so that glue
-    across a gap would join what is to come apart."""
-    glued_to, held = (DisjointSet(piece.id for piece in prop.pieces) for _ in range(2))
-    for one, other in joints:
-        held.merge(one, other)
-        if parts_glued(prop, one, other):
-            glued_to.merge(one, other)
-    for piece in prop.pieces:
-        for other in piece.carried_by:
-            held.merge(piece.id, other)
-    return lambda one, other: held.connected(one, other) and not glued_to.connected(one, other)
+class Things:
+    """What is held together and what glue holds together, part by part, as the pairs of parts that touch are told (`touching`)."""
+
+    def __init__(self, prop: Prop):
+        self._prop = prop
+        self._glued, self._held = (DisjointSet(piece.id for piece in prop.pieces) for _ in range(2))
+        for piece in prop.pieces:
+            for other in piece.carried_by:
+                self._held.merge(piece.id, other)
+
+    def touching(self, one: str, other: str) -> None:
+        self._held.merge(one, other)
+        if parts_glued(self._prop, one, other):
+            self._glued.merge(one, other)
+
+    def glued(self, one: str, other: str) -> bool:
+        """Does glue hold the two together, directly or by others?"""
+        return bool(self._glued.connected(one, other))
+
+    def apart(self, one: str, other: str) -> bool:
+        """Are the two held together without glue, so that glue across a gap would join what is to come apart?"""
+        return self._held.connected(one, other) and not self.glued(one, other)
 
 
 def _resting_on(prop: Prop, more: Mapping[str, Collection[str]]) -> Prop:

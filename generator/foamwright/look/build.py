@@ -12,6 +12,7 @@ import numpy as np
 
 from foamwright.contacts.joins import clearance_of
 from foamwright.contacts.near_ends import Standing, near_ends_told
+from foamwright.contacts.near_misses import near_misses_told
 from foamwright.design.placing import at_its_place
 from foamwright.design.silent import silent_told
 from foamwright.errors import BuildError
@@ -25,7 +26,8 @@ from foamwright.model.figure import figure_of
 from foamwright.model.hints import hint
 from foamwright.model.overlap import between, near, solid
 from foamwright.parts.attempt import Attempt, Failure
-from foamwright.parts.records import Piece
+from foamwright.parts.build import laps_of
+from foamwright.parts.records import Piece, Prop
 from foamwright.store import Store
 
 
@@ -65,15 +67,18 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
         meaning = "" if declared else hint(placed.design, (a.piece, a.matrix), (b.piece, b.matrix), common.at)
         overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, meaning, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
-    hanging = [] if failures else groups(placed.design, copies, pairs, body)
+    lacking = bool(failures)
+    hanging = [] if lacking else groups(placed.design, copies, pairs, body)
     alone, things = loose(copies, hanging, body), alike(copies, hanging)
     repeated = tuple(tuple(copies[number] for number in own) for own in things) if len(things) > 1 else ()
     untrue = untrue_seen(placed.design, copies, pairs, body)
     shown = {copy.piece.id: copy.piece for copy in copies}
     for part, why in refused_alone(tuple(shown.values()), store):
         failures.append(Failure(part, at_its_place(why, placed.design)))
-    near = near_ends_told([Standing(c.piece, c.matrix, c.mesh) for c in copies], clearance_of(placed.design))
-    remarks = [*silent_told(placed.design), *near]
+    standing = [Standing(c.piece, c.matrix, c.mesh) for c in copies]
+    prop = Prop(placed.design, placed.pieces, (), laps_of(placed.pieces, placed.design))
+    misses = [] if lacking else near_misses_told(prop, standing)
+    remarks = [*silent_told(placed.design), *near_ends_told(standing, clearance_of(placed.design)), *misses]
     found = placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures), tuple(remarks)
     if figure is None:
         return Look(*found)

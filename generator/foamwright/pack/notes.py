@@ -5,6 +5,7 @@ from __future__ import annotations
 from foamwright.contacts.checks import apart_told, loosened_told
 from foamwright.contacts.joins import clearance_of, glued_groups
 from foamwright.contacts.near_ends import Standing, near_ends_told
+from foamwright.contacts.near_misses import near_misses_told
 from foamwright.contacts.records import Contacts
 from foamwright.contacts.tipping import tipping_told
 from foamwright.contacts.wedges import wedges_told
@@ -28,6 +29,6 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
         Standing(c.piece, c.piece.placements[c.number - 1].matrix, there.mesh)
         for c, there in zip(model.copies, placed_copies(model))
     ]
-    near = near_ends_told(standing, clearance_of(prop.design))
+    near = [*near_ends_told(standing, clearance_of(prop.design)), *near_misses_told(prop, standing)]
     told = [*wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *shut_in]
     return (*silent_told(prop.design), *prop.notes, *model.notes, *told)

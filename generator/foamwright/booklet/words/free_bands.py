@@ -89,7 +89,7 @@ def on_edge(patterns: Sequence[Pattern], bodies: Bodies) -> list[tuple[Piece, li
         along = {
             bodies.pieces[other].id: bodies.pieces[other]
             for (copy, other), touch in bodies.touches.items()
-            if bodies.pieces[copy] is piece and touch.glued and touch.area > ends
+            if bodies.pieces[copy].id == piece.id and touch.glued and touch.area > ends
             if touch.broad[0] < 0.5 < touch.broad[1] and isinstance(bodies.pieces[other].body, FlatBody)
         }
         if along:
