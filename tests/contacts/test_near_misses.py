@@ -63,7 +63,9 @@ def test_an_arm_on_a_loose_lid_just_above_a_shelf_is_told_once(tmp_path, gap):
     assert line in first_look(attempt(design)).remarks and line in Stages(Request(design)).record("notes")
 
 
-@pytest.mark.parametrize(("gap", "loose"), [(0, "rests_on: [house]"), (3, "rests_on: [house]"), (1, "lies_on: [house]")])
+@pytest.mark.parametrize(
+    ("gap", "loose"), [(0, "rests_on: [house]"), (3, "rests_on: [house]"), (1, "lies_on: [house]")]
+)
 def test_what_touches_or_keeps_off_and_what_is_glued_is_not(tmp_path, gap, loose):
     assert told(tmp_path, loose, gap=gap)[1] == []
 

@@ -452,7 +452,9 @@ def _where(bodies: Bodies, above: list[Piece], below: list[Piece], pairs: list[t
             parts=capital(all_of(above)),
             below=all_of([piece]),
             label=piece.label,
-            size=length(front - float(np.mean([bodies.spheres[b, 0] for _, b in pairs if bodies.pieces[b].id == piece.id]))),
+            size=length(
+                front - float(np.mean([bodies.spheres[b, 0] for _, b in pairs if bodies.pieces[b].id == piece.id]))
+            ),
             front=all_of(above),
         )
         for piece in below
