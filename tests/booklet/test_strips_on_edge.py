@@ -3,8 +3,6 @@ mm; the lengths of a slot's outline and of its halves by the formula of the circ
 
 import pickle
 
-import pickle
-
 import numpy as np
 import pytest
 from small_designs import head

@@ -84,7 +84,7 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
 
 
 class Things:
-    """What is held together and what glue holds together, part by part, as the pairs of parts that touch are told (`touching`)."""
+    """What is held together and what glue holds together, part by part, as the pairs of parts that touch are told."""
 
     def __init__(self, prop: Prop):
         self._prop = prop
