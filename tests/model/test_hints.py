@@ -149,6 +149,62 @@ def test_an_edge_that_is_square_as_the_design_says_is_the_cause_that_is_told(tmp
     assert told(tmp_path, (PORT + lining).replace("SQUARE", "")) == ([], "")
 
 
+@pytest.mark.parametrize(
+    "other",
+    [
+        PIPE.replace("outer_radius: 25", "outer_radius: 32"),  # the wall's foam around the port, wherever its edge lies
+        PIPE.replace("outer_radius: 25", "outer_radius: 12")
+        .replace("inner_radius: 19", "inner_radius: 4")
+        .replace("[0, 70, 50]", "[34, 60, 50]"),  # beside the port, in the middle of the foam
+    ],
+)
+def test_an_edge_that_is_square_is_no_cause_where_foam_within_the_cut_is_in_the_way(tmp_path, other):
+    seen, refused = told(tmp_path, (PORT + other).replace("SQUARE", "port"))
+    assert seen and "occupy the same space" in refused
+    assert not any("as square says" in line for line in (*seen, refused))
+    assert told(tmp_path, (PORT + other).replace("SQUARE", ""))[1]
+
+
+COLLAR = """
+  pipe:
+    kind: revolution
+    axis: y
+    origin: [0, 0, 50]
+    profile: [[40, 25], [110, 25]]
+    smooth: false
+    cuts:
+      far: {plane: {normal: y, at: 100}}
+      half: {plane: {normal: z, at: 50}}
+      wall: {form: {form: tub, offset: REACH}}
+parts:
+"""
+
+
+@pytest.mark.parametrize(("reach", "blames"), [(0, True), (-12, False)])
+def test_an_edge_that_is_square_beside_another_form_is_the_cause_where_the_foam_lies_beyond_its_surface(
+    tmp_path, reach, blames
+):
+    """A pipe that ends on the wall, square to its own foam, reaches into the wall; one that is to end behind it does so anyway."""
+    pipe = """  lip:
+    kind: panel
+    stock: foam
+    form: pipe
+    where: {wall: outside, far: before, half: before}
+    square: [wall]
+"""
+    text = PORT.replace("\nparts:\n", COLLAR.replace("REACH", str(6 + reach))).replace("  lip:\n", pipe)
+    text = text.replace("square: [SQUARE]", "square: [port]")
+    seen, _ = told(tmp_path, text)
+    assert any("square to its foam, as square says: with wall taken out" in line for line in seen) == blames
+
+
+def test_an_edge_that_would_slant_too_much_in_its_cut_is_not_told_to_lie_in_it(tmp_path):
+    port = PORT.replace("centre: [0, 50]", "centre: [62, 50]").replace("radius: 25", "radius: 12")
+    pipe = PIPE.replace("[0, 70, 50]", "[62, 40, 50]").replace("outer_radius: 25", "outer_radius: 12")
+    seen, _ = told(tmp_path, (port + pipe.replace("inner_radius: 19", "inner_radius: 6")).replace("SQUARE", "port"))
+    assert seen and not any("as square says" in line for line in seen)
+
+
 def test_a_wrapped_bar_that_reaches_into_a_panel_is_no_band_that_stands_upright(tmp_path):
     """It is scored and folded as a band is, but follows no form: a cover would be no remedy."""
     bar = """  bar:
