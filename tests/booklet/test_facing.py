@@ -75,9 +75,9 @@ def test_the_arrow_of_a_plate_that_goes_in_face_down_is_carried_to_its_edge(outs
     bodies = replace(scene(floor, front, back), numbered=frozenset({"front", "back"}))
     meeting = SimpleNamespace(new="floor", pairs=((0, 1), (0, 2)))
     told = SimpleNamespace(
-        pieces=[floor[0]], own=lambda part: [0], bodies=bodies, meetings=[meeting], drawn_outside=outside
+        own=lambda part: [0], bodies=bodies, meetings=[meeting], drawn_outside=outside, whole_of=lambda piece: ""
     )
-    (line,) = turned_to(told)
+    (line,) = turned_to(told, [floor[0]])
     assert words in line and "front" in line
 
 

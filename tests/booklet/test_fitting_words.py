@@ -74,9 +74,12 @@ def test_a_flat_part_on_a_curve_is_sanded_hollow(steps):
 
 
 def test_what_is_bent_is_told_with_its_width(steps):
-    """From 120 to 160 mm across inside, 140 on the mean."""
+    """From 120 to 160 mm across inside."""
     heat = next(step for step in steps if "heat" in step.uses)
-    assert any("A over something round, 140 mm across" in line for line in heat.instructions)
+    (line,) = (
+        line for line in heat.instructions if line.startswith("A, which is a cone, over something round, 120 mm across")
+    )
+    assert "160 mm across at the wide one" in line
 
 
 def test_the_step_of_the_design_for_the_end_comes_last(steps):

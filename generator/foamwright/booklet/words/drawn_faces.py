@@ -37,13 +37,18 @@ def lines(told: Fitting) -> list[str]:
     return facing(pieces, told.moves, told.bodies, told.drawn_outside, lies_on(met))
 
 
-def turned_to(told: Fitting) -> list[str]:
-    """A level plate that is set on pieces that are told apart by numbers: to which of them its arrow points."""
+def turned_to(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
+    """Level plates that are set on pieces that are told apart by numbers: to which of them their arrow points."""
     lines = []
-    for piece in told.pieces:
+    for piece in pieces:
         own = told.own(piece)
         axes = frame(piece, told.bodies.matrices[own[0]]) if len(own) == 1 else None
         met = [b for m in told.meetings if m.new == piece.id for _, b in m.pairs]
+        if own and told.whole_of(piece):
+            there = told.standing | told.bodies.mask(copy for move in told.moves for copy in move.copies)
+            met = [b for b in _met(told.bodies, own) if there >> b & 1]  # whichever of its plates is put to the others
+            if not (piece.body.holes or _met(told.bodies, own) - {*met}) or not _met(told.bodies, met) - {*met, *own}:
+                continue  # nothing comes to it or to those around it that makes them differ
         numbered = [b for b in dict.fromkeys(met) if told.bodies.pieces[b].id in told.bodies.numbered]
         if axes is None or abs(float(axes[2][2])) < _LEVEL or len(numbered) < 2:
             continue
@@ -61,10 +66,15 @@ def turned_to(told: Fitting) -> list[str]:
                     "down, and turn it so that the arrow points to {other}.",
                     **facts,
                 )
-                if _drawn(told, piece, own[0])[2] < 0.0
+                if _drawn(told, piece, own[0])[2] < 0.0 and not told.whole_of(piece)  # a whole is turned at the bench
                 else say("Turn {part} so that its arrow \u201cforward\u201d points to {other}.", **facts)
             )
     return lines
+
+
+def _met(bodies: Bodies, copies: Collection[int]) -> set[int]:
+    """What touches any of some copies."""
+    return {b for a, b in bodies.touches if a in copies}
 
 
 def ends_told(told: Fitting) -> list[str]:

@@ -114,7 +114,7 @@ def fitting(told: Fitting) -> list[str]:
     text += beside_bars.lines(told)
     text += overhang.lines(told)
     text += drawn_faces.lines(told)
-    text += drawn_faces.turned_to(told)
+    text += drawn_faces.turned_to(told, [piece for piece in told.pieces if not told.whole_of(piece)])
     text += drawn_faces.ends_told(told)
     text += told.trial
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)

@@ -13,7 +13,7 @@ from foamwright.assembly.bodies import frame
 from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import Unit
-from foamwright.booklet.words import bending, checks, folded_up, glue_up, in_turn, relations
+from foamwright.booklet.words import bending, checks, drawn_faces, folded_up, glue_up, in_turn, relations
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.booklet.words.numbered import numbered
@@ -490,6 +490,7 @@ def whole_lines(told: Fitting, unit: Unit) -> list[str]:
                 **facts,
             )
         ]
+    text[1:1] = drawn_faces.turned_to(told, pieces)
     order = glue_up.sequence(told, within, moves[0].copies, ()) if within else ()
     ring = folded_up.ring(told, order) if order else ()
     if ring:
