@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
+
+import numpy as np
 
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies, frame
@@ -21,6 +24,7 @@ from foamwright.templates.facing import facing as look_of
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
 _SQUARE = 0.02  # cosine between two faces that are square to each other
+_ONE_WAY = 0.99  # cosine between two ways off one face
 _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
 _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _LAPS = 3  # times that cement takes where a part is laid over two edges: the first coats, that joint, the second coats
@@ -219,6 +223,18 @@ def meeting_sentences(
         laps = any(relation == "lapped" for _, relation in met_so)
         alike.setdefault((whole.get(new, ""), key, new if laps else ""), []).append(new)  # a lap names both letters
     lines: dict[str, Sequence[Meeting]] = {}
+    for these in _in_one_go(met, whole):
+        shown = these[0].other not in painted and at_lines.is_shown(these, bodies)
+        line = say(
+            "Glue {whole} on {others} in one go: {parts} lie against it{where}.",
+            whole=whole[these[0].new],
+            others=_others([(these[0].other, _theirs(these[0]))], bodies, every),
+            parts=listed([some(bodies, sorted({copy for copy, _ in m.pairs})) for m in these]),
+            where=say(", each at its placement lines") if shown else "",
+        )
+        lines[_with_gap(line, these, (), bodies, 0.0)] = these
+    told = {m.new for these in lines.values() for m in these}
+    alike = {key: left for key, parts in alike.items() if (left := [part for part in parts if part not in told])}
     bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
     for (named, key, _), alike_parts in alike.items():
         grouped: dict[tuple[str, str, str, tuple[str, str]], list[int]] = {}  # places in the key
@@ -269,6 +285,22 @@ def meeting_sentences(
                 line = bar_ends.with_ends(line, these, bodies, _others(others, bodies, every), going)
             lines.setdefault(_with_gap(line, these, bent, bodies, lifted) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
+
+
+def _in_one_go(met: Sequence[Meeting], whole: Mapping[str, str]) -> list[list[Meeting]]:
+    """What of a whole comes on one face of another part at once, some of it by a face and some by an edge, as the back
+    of an open box and the edge of its top, and meets nothing else."""
+    by_new = Counter(m.new for m in met)
+    pushed: dict[tuple, list[Meeting]] = {}
+    for m in met:
+        if whole.get(m.new) and by_new[m.new] == 1 and m.on_broad and not (m.around or m.in_hole) and m.glue != "none":
+            pushed.setdefault((whole[m.new], m.other, _theirs(m), m.glue), []).append(m)
+    return [
+        these
+        for these in pushed.values()
+        if {m.broad for m in these} == {True, False}
+        and all(float(np.dot(m.from_other, these[0].from_other)) > _ONE_WAY for m in these)
+    ]
 
 
 def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
