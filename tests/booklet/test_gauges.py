@@ -56,7 +56,7 @@ def test_what_has_darts_is_pressed_hollow_by_them(tmp_path):
     assert stages.patterns.pattern("wall").darts
     told = lines_of(stages)
     assert any(line.startswith("Leave A flat along the bend line") for line in told)
-    assert any(line.startswith("Check the hollow of the wall (A) with the gauge") for line in told)
+    assert any(line.startswith("Check the wall (A) with the gauges") for line in told)
     assert not any("over a ball" in line for line in told)
 
 

@@ -13,8 +13,10 @@ import shapely
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import cKDTree
 
+from foamwright.flatten.arrows import laid_flat
 from foamwright.flatten.records import FlatMesh, Pattern
 
+_WITHIN = 0.8  # of the radius of the largest circle in a part, from its rim
 _LINES = 5  # along which a part is not bent, beside each other through its middle,
 _MORE_LINES = 8  # and where foam is bare of them, at most
 _STEP = 0.012  # of the size of a part: how far a line is followed at once,
@@ -69,8 +71,7 @@ def _found(bent: _Bent) -> Sequence[np.ndarray]:
     foam = shapely.union_all(
         [shapely.Polygon(pattern.outline).buffer(0.0), *darts]
     )  # across holes and closed darts as well
-    spot = foam.centroid if foam.contains(foam.centroid) else foam.representative_point()
-    middle = np.array(spot.coords[0])
+    middle = _middle(foam)
     even = field.evenness()
     if even > _NEARLY_EVEN:  # lines that follow the least bend would wander
         straight = _straight_across(mesh, middle, foam)
@@ -91,6 +92,15 @@ def _found(bent: _Bent) -> Sequence[np.ndarray]:
             lines.append(line)
     lines.sort(key=lambda line: round(float(_off(middle, line)) / size, 3))
     return [*lines, *_of_bare_foam(lines, apart, field, foam, size)]
+
+
+def _middle(foam: shapely.Geometry) -> np.ndarray:
+    """A place (2,) well within foam: its centroid, or the nearest to that where it lies beside the foam, as of a strip that goes
+    round like a collar."""
+    if foam.contains(foam.centroid):
+        return np.array(foam.centroid.coords[0])
+    rim = _WITHIN * shapely.maximum_inscribed_circle(foam).length
+    return np.array(shapely.shortest_line(foam.centroid, shapely.buffer(foam, -rim)).coords[1])
 
 
 def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
@@ -147,7 +157,7 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
         return []
     flat = mesh.flat[mesh.surface.triangles]
     sizes = np.abs(np.linalg.det(flat[:, 1:] - flat[:, :1]))
-    around = (_laid_flat(flat, mesh.surface.corners, ways[0]) * sizes[:, None]).sum(axis=0)
+    around = (laid_flat(flat, mesh.surface.corners, ways[0]) * sizes[:, None]).sum(axis=0)
     if not np.linalg.norm(around) > 0.0:
         return []
     around /= np.linalg.norm(around)
@@ -166,13 +176,6 @@ def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry)
     return lines
 
 
-def _laid_flat(flat: np.ndarray, space: np.ndarray, way: np.ndarray) -> np.ndarray:
-    """A way in space (3,) as it lies on the paper of each of some triangles (n, 3, 2), which are (n, 3, 3) in space: (n, 2)."""
-    on_paper, in_space = ((t[:, 1:] - t[:, :1]).transpose(0, 2, 1) for t in (flat, space))  # sides in columns
-    ways: np.ndarray = on_paper @ (np.linalg.pinv(in_space) @ way)[:, :, None]
-    return ways[:, :, 0]
-
-
 def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
     """The way (2,) on the flat part, at its middle, along which all of it stays straight; None where nothing tells."""
     assert pattern.mesh is not None
@@ -182,7 +185,7 @@ def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
         return None
     flat = mesh.flat[mesh.surface.triangles]
     near = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())
-    (way,) = _laid_flat(flat[[near]], mesh.surface.corners[[near]], whole.along)
+    (way,) = laid_flat(flat[[near]], mesh.surface.corners[[near]], whole.along)
     size = float(np.linalg.norm(way))
     return way / size if size > _CLEARLY else None
 

@@ -357,7 +357,7 @@ def _askew(flat: np.ndarray, mesh: PanelMesh) -> float:
 
 
 def _arrow(flat: np.ndarray, mesh: PanelMesh, direction: np.ndarray) -> Arrow | None:
-    return on_mesh(flat, mesh.surface.points, mesh.normals.mean(0), direction)
+    return on_mesh(flat, mesh.surface, direction)
 
 
 @dataclass(frozen=True, eq=False)

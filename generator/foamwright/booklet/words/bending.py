@@ -46,7 +46,10 @@ _ARROW = 0.85  # cosine between a bend and the arrow that it is told by
 _HOLLOW = 1.0  # mm that a part is pressed hollow, to be measured
 _STRONG = 0.1  # of its span that it is hollow, and has no dart for that
 _ROUND = (  # mm across, and what is about as wide; our own measures of things at hand
-    (0.0, phrase("a pencil or a thick marker")),
+    (0.0, phrase("a skewer")),
+    (4.0, phrase("a knitting needle")),
+    (7.0, phrase("a pencil")),
+    (14.0, phrase("a thick marker")),
     (25.0, phrase("a broom handle")),
     (38.0, phrase("a drain pipe of 40 mm")),
     (50.0, phrase("a drain pipe of 50 mm")),

@@ -118,14 +118,14 @@ def _across(one: Hollow) -> str:
 
 
 def darted(pieces: Sequence[Piece], gauged: Mapping[str, BendGauges]) -> list[str]:
-    """How those of some parts are checked that their darts make hollow."""
-    own = [piece for piece in pieces if piece.id in gauged and gauged[piece.id].along is not None]
+    """How those of some parts are checked to which darts give their shape."""
+    own = [piece for piece in pieces if piece.id in gauged]
     if not own:
         return []
     return [
         say(
-            "Check the hollow of {parts} with the gauge “along the bend line”. Press out by hand what is too flat, without heat: "
-            "the seams draw the rest into shape.",
+            "Check {parts} with the gauges. Press out by hand what is too flat, without heat: the seams draw the rest into "
+            "shape.",
             parts=all_of(own),
         )
     ]
