@@ -189,7 +189,9 @@ def test_cut_lines_run_on_across_joins_in_the_file(document, written):
             if not found:
                 continue
             other = document.pages[int(found[1]) - 1]
-            assert found[2] is None or found[2] in [t.value for t in texts(other)]  # the code where there is room for it
+            assert found[2] is None or found[2] in [
+                t.value for t in texts(other)
+            ]  # the code where there is room for it
             back = [t.value for t in texts(other) if re.match(rf"trim here, lay on page {page.number}\b", t.value)]
             assert len(back) == 1
             x0, y0, x1, y1 = page.window
