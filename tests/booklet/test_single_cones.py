@@ -1,7 +1,7 @@
 """Several panels that each close on themselves, as a row of cones: none is glued to the next."""
 
 import pytest
-from small_designs import head, stages_of_text
+from small_designs import head, lines_of, stages_of_text
 
 from foamwright.templates.wording import joins
 
@@ -37,3 +37,19 @@ def test_each_cone_closes_on_itself(tmp_path, count):
     pattern = patterns.pattern("spike")
     edges = [edge for edge in pattern.edges if edge.seam is not None]
     assert [joins(patterns, pattern, edge) for edge in edges] == ["seam 1 to its other end"] * 2
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("", "", False),
+        ("at: 35", "at: 15", True),
+        ("height: 60}}", "height: 60}}, minus: [{circle: {radius: 12, centre: [60, 0]}}]", True),
+    ],
+    ids=["shut", "wide at its tip", "over a hole"],
+)
+def test_the_inside_of_a_cone_that_is_shut_in_the_end_is_neither_painted_nor_rubbed_out(tmp_path, old, new, told):
+    """Its tip is open by 8 mm, which no brush goes through; a plate lies below its foot."""
+    text = CONES.replace("COUNT", "1").replace(old, new)
+    said = " ".join(lines_of(stages_of_text(tmp_path, text)))
+    assert ("inside of the spike (B)" in said) == told

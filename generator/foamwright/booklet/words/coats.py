@@ -9,7 +9,7 @@ import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 
-from foamwright.assembly import which_copy
+from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies, Touch, outward, painted_through, surface
 from foamwright.assembly.meetings import CORNER, EARNEST, LEAST
 from foamwright.assembly.naming import the
@@ -17,7 +17,7 @@ from foamwright.assembly.planning import goes_in_bare
 from foamwright.assembly.taking_apart import Stage
 from foamwright.assembly.units import goes_in_late, is_bare
 from foamwright.assembly.ways_in import Ways
-from foamwright.booklet.words import painting
+from foamwright.booklet.words import bending, painting
 from foamwright.parts.placing import direction
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
 
@@ -28,6 +28,7 @@ _SPLASHED = 0.05  # of the surface of a part that a brush reaches, so that it is
 _OPEN = 0.1  # of the inside of a part that a brush reaches, so that it is painted as well
 _SKIN = 0.5  # of the inside of what lies on others that is open; less, and its rim alone is
 _INWARDS = 0.5  # cosine
+_AT_EDGE = 0.5  # of a contact at a broad face; less, and it is an edge that meets there
 _SQUARE = 0.99  # cosine between a direction off a part and off its broad face
 _HALF = 0.5  # of the largest joint of a small part; less, and so little of it, is a corner
 _GLUED = 0.3  # of a face that hardly shows; more, and it is left with open pores for the glue
@@ -173,12 +174,14 @@ class Coats:
 
     def inside_reached(self, part: str, standing: int) -> float:
         """The share of the inside face of a curved part that a brush reaches where the copies in `standing`, as bits, stand; 0
-        for what is not curved, or is a skin over others."""
+        for what is not curved, is a skin over others, or a round that is shut."""
         piece = self.pieces[part]
         if not isinstance(piece.body, PanelBody):
             return 0.0
         reached = 0.0
         for copy in self.ways.bodies.of(part):
+            if self._is_shut(piece.body, copy):
+                continue
             places, normals = surface(self.ways.bodies, copy)
             out, off = outward(piece, self.ways.bodies.matrices[copy])
             inside = (off[cKDTree(out).query(places)[1]] * normals).sum(axis=1) < -_INWARDS
@@ -186,6 +189,19 @@ class Coats:
                 held = self.held_with(copy) & standing
                 reached = max(reached, self.ways.sight.brushed(copy, places[inside], normals[inside], held))
         return 0.0 if piece.lies_on and reached < _SKIN else reached
+
+    def _is_shut(self, body: PanelBody, copy: int) -> bool:
+        """Does a panel close to a round of which each end stands on a face without holes, or is narrower than a brush?"""
+        pieces, touches = self.ways.bodies.pieces, self.ways.bodies.touches
+        if not bending.closes_alone(pieces[copy]):
+            return False
+        stood_on = [
+            pieces[b] for (a, b), met in touches.items() if a == copy and met.broad[0] < _AT_EDGE < met.broad[1]
+        ]
+        shut = {pieces[copy].id, *(piece.id for piece in stood_on if not _has_holes(piece))}
+        return all(
+            shut & {*edge.joins} or np.ptp(edge.inner, axis=0).max() < practice.BRUSH_WIDE for edge in body.edges
+        )
 
     def shows_inside(self, part: str, standing: int) -> bool:
         """Does a brush reach a good part of the inside face of a curved part, so that it shows through an opening?"""
@@ -439,3 +455,10 @@ def _off(bodies: Bodies, copy: int, places: np.ndarray) -> np.ndarray:
         return np.tile(piece.off_face(matrix), (len(places), 1))
     out, off = outward(piece, matrix)
     return off[cKDTree(out).query(places)[1]]
+
+
+def _has_holes(piece: Piece) -> bool:
+    body = piece.body
+    if isinstance(body, PanelBody):
+        return any(edge.loop for edge in body.edges)
+    return not isinstance(body, FlatBody) or bool(body.holes)
