@@ -235,7 +235,7 @@ def meeting_sentences(
         lines[_with_gap(line, these, (), bodies, 0.0)] = these
     told = {m.new for these in lines.values() for m in these}
     alike = {key: left for key, parts in alike.items() if (left := [part for part in parts if part not in told])}
-    bent = {part for part, piece in every.items() if isinstance(piece.body, PanelBody | BandBody)}
+    bent = {part for part, piece in every.items() if _is_bent(piece)}
     for (named, key, _), alike_parts in alike.items():
         grouped: dict[tuple[str, str, str, tuple[str, str]], list[int]] = {}  # places in the key
         for at, (other, _, relation, glue, seen) in enumerate(key):
@@ -335,9 +335,7 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies
             sentence=line,
             size=length(gap, 1),
         )
-    elif gap >= _WIDE and not any(
-        {*bent} & {*m.parts} for m in these
-    ):  # a bent wall is pressed on to what it goes round
+    elif (gap := max((m.gap for m in these if not _is_pressed_shut(m, bent)), default=0.0)) >= _WIDE:
         line = say(
             "{sentence} A gap of up to {size} stays there, which cement does not fill: before the part goes in, glue a strip of "
             "scrap foam or card on one side of the joint, as thick as the gap, and try it dry once more.",
@@ -360,6 +358,20 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies
             size=length(air),
         )
     return line
+
+
+def _is_bent(piece: Piece) -> bool:
+    """Not a flat panel, as the wall of a tower of eight sides."""
+    return isinstance(piece.body, BandBody) or (isinstance(piece.body, PanelBody) and piece.body.plane is None)
+
+
+def _is_pressed_shut(meeting: Meeting, bent: Collection[str]) -> bool:
+    """Does pressing close the gap of a joint? A `bent` part gives way across its faces as it goes on, and one that stands already
+    where it is not met all round; edges of bent foam are drawn together."""
+    if not meeting.broad and not meeting.on_broad:
+        return bool({*bent} & {*meeting.parts})
+    goes_on = meeting.new in bent and meeting.broad
+    return goes_on or (meeting.other in bent and meeting.on_broad and not meeting.around)
 
 
 def _touching_face(bodies: Bodies, new: int, other: int, broad: bool) -> str:
