@@ -388,6 +388,7 @@ SABOTAGES = (
     Sabotage("a hoop 3 mm long", "tube with discs and a hoop", lambda r: _longer(r, 1.0 + 3.0 / 555.0), "over each other where it goes round"),
     Sabotage("a bulkhead 3 mm small", "tube with discs and a hoop", lambda r: _smaller(r, "floor", 3.0), "from that of the model"),
     Sabotage("a hole moved by 5 mm", "board with ears", lambda r: _hole_moved(r, 5.0), "hole 1 of its paper is"),
+    Sabotage("a hole over its edge", "board with ears", lambda r: _hole_moved(r, -30.0), "its cut lines cross or lie outside each other near (-80,"),
     Sabotage("a pair cut with its hands swapped", "board with ears", _other_hand, "from that of the model"),
     Sabotage("a bevel 5 degrees too steep", "can, crate, belt", lambda r: _steeper(r, "can_side", "left", 5.0), "but its two lines make"),
     Sabotage("a disc enlarged by 2 %", "can, crate, belt", lambda r: _enlarged(r, 1.02, ("lid",)), "from that of the model"),

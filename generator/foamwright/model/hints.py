@@ -20,9 +20,7 @@ _UPRIGHT = (
 )
 _ALIKE, _SAME = 0.999, 0.5  # cosine between two planes that are one, and mm between them
 _AT_EDGE = 2.0  # times its thickness that a panel shares space no further from its edge: the edge is to blame
-_SLANTING = math.radians(
-    60.0
-)  # from square: what an edge that lies in a cut may be, so that foam can be cut so; our own
+_SLANTING = math.radians(65.0)  # from square: what an edge that lies in a cut may be; our own
 
 Placed = tuple[
     Piece, np.ndarray

@@ -19,6 +19,7 @@ from foamwright.proof.bench.in_place import agreeing, laid_in_place
 from foamwright.proof.bench.lengths import (
     bevel_faults,
     contact_faults,
+    crossing_faults,
     dart_faults,
     mark_faults,
     paper_faults,
@@ -46,6 +47,7 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
     model = Model.of(solids)
     drawings = _drawings(foam, files)
     faults = [
+        *crossing_faults(foam),
         *seam_faults(foam),
         *unlike_faults(foam, model),
         *hoop_faults(foam, model, drawings),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
+import shapely
 
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches, ring_of
@@ -20,6 +22,9 @@ _ALONG = 2.6  # radians: less of a turn is no corner
 _STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
 _SLANTED = 45.0  # degrees: likewise of foam that curves under the cut, whose two faces this meets at unlike angles
 _LONGER, _SPOT = 0.02, 4.0  # share and mm2 by which what touches may be more than an edge: it is found by triangles
+_CROSSED = (
+    1.0  # mm2 of a face that lines which cross would take away or count twice: less is the decimals of lines that touch
+)
 _DRAWN = 0.05  # mm: files have 3 decimals
 
 
@@ -114,6 +119,25 @@ def dart_faults(foam: Foam) -> list[Fault]:
             if abs(wide - dart.opening) > SEAM:
                 what = f"dart {number} is {wide:.1f} mm wide at its mouth, and {dart.opening:.1f} mm are told"
                 faults.append(Fault(part.title, what, abs(wide - dart.opening)))
+    return faults
+
+
+def crossing_faults(foam: Foam) -> list[Fault]:
+    """Lines of a face that cross themselves or each other: no face can be cut along them."""
+    faults = []
+    for part in foam.parts.values():
+        for rings in (part.rings, part.other_rings):
+            face = shapely.Polygon(rings[0], rings[1:])
+            if face.is_valid:
+                continue
+            off = abs(shapely.make_valid(face).area - face.area)
+            if off > _CROSSED:
+                x, y = shapely.is_valid_reason(face).partition("[")[2].rstrip("]").split()
+                what = (
+                    f"its cut lines cross or lie outside each other near ({float(x):.0f}, {float(y):.0f}) on its paper"
+                )
+                faults.append(Fault(part.title, what, math.sqrt(off)))
+                break
     return faults
 
 
