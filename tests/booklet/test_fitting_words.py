@@ -80,6 +80,9 @@ def test_what_is_bent_is_told_with_its_width(steps):
         line for line in heat.instructions if line.startswith("A, which is a cone, over something round, 120 mm across")
     )
     assert "160 mm across at the wide one" in line
+    assert any(
+        "what of them is curved is bent cold as it goes in" in line for line in heat.instructions
+    )  # as thin bands
 
 
 def test_the_step_of_the_design_for_the_end_comes_last(steps):
