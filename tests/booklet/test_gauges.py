@@ -1,12 +1,17 @@
 """The sheets of bend gauges, and how the steps speak of them."""
 
+from dataclasses import replace
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
+import shapely
 from small_designs import head, lines_of, stages_of_text
 
 from foamwright.booklet.pages.gauge_pages import gauge_sheets
-from foamwright.booklet.words.gauging import gauges
+from foamwright.booklet.words.gauging import gauges, how_to
 from foamwright.drawing.primitives import Path, Text
+from foamwright.flatten.bend_lines import bend_lines
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 
@@ -58,6 +63,18 @@ def test_what_has_darts_is_pressed_hollow_by_them(tmp_path):
     assert any(line.startswith("Leave A flat along the bend line") for line in told)
     assert any(line.startswith("Check the wall (A) with the gauges") for line in told)
     assert not any("over a ball" in line for line in told)
+
+
+def test_a_gauge_over_a_dart_waits_until_that_is_closed(tmp_path):
+    pattern = made(tmp_path, TUBE, 20, 250).patterns.pattern("wall")
+    gauged = gauges([pattern])
+    middle = shapely.LineString(bend_lines(pattern)[0]).interpolate(0.5, normalized=True)
+    for off, waits in ((0.0, True), (60.0, False)):
+        tip = np.array([middle.x + off, middle.y])
+        dart = SimpleNamespace(leg_a=np.array([tip + (-8.0, -90.0), tip]), leg_b=np.array([tip + (8.0, -90.0), tip]))
+        told = how_to([replace(pattern, darts=(dart,))], gauged)
+        assert any(line.startswith("Hold those of A there once the darts") for line in told) == waits
+    assert len(how_to([pattern], gauged)) == 1
 
 
 def test_a_prop_of_which_nothing_is_bent_has_no_gauges(tmp_path):

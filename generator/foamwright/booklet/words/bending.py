@@ -380,7 +380,10 @@ def ends_of(piece: Piece) -> tuple[float, float]:
         mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
     cone = _CONE if not is_domed(piece) else _NARROWS
     if across and across[-1] > cone * across[0] and across[0] < mean < across[-1]:
-        return across[0], across[-1]
+        wide = (
+            across[-1] if not is_domed(piece) else max(across[0], min(across[-1], _FORMER))
+        )  # what is wider needs no former
+        return across[0], wide
     return mean, mean
 
 

@@ -111,7 +111,7 @@ def close_pores(
             *free_bands.along_lines(free_bands.on_edge(porous, bodies)),
         ],
         warming.tight(warmed, every),
-        gauging.how_to(gauged),
+        gauging.how_to(porous, gauged),
         gauging.pressed({p.piece.id: hollows[p.piece.id] for p in porous if p.piece.id in hollows}, gauged),
         layered,
         shown,

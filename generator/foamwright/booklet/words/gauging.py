@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+import numpy as np
+import shapely
+
 from foamwright.assembly.naming import all_of
 from foamwright.booklet.words import bending, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.bend_gauges import BendGauge, BendGauges, bend_gauges
+from foamwright.flatten.bend_lines import bend_lines
 from foamwright.flatten.records import Pattern
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece
@@ -15,6 +19,7 @@ from foamwright.templates.heading import holds_for_all
 
 WIDEST = 180.0  # mm of a gauge: it lies across common paper
 _THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
+_AT_A_DART = 10.0  # mm from a dart to the middle of a panel; nearer, and a gauge lies over it
 _SKEW = 1.0  # mm that a gauge is off itself when it is turned round, for it to matter
 _ALONG = 0.5  # cosine between a gauge and an arrow of the template
 
@@ -36,15 +41,27 @@ def gauges(patterns: Iterable[Pattern], widest: float = WIDEST) -> dict[str, Ben
     return found
 
 
-def how_to(gauged: Mapping[str, BendGauges]) -> list[str]:
+def how_to(patterns: Sequence[Pattern], gauged: Mapping[str, BendGauges]) -> list[str]:
+    """How gauges are used; those of which the middle is the mouth of a dart only once that is closed."""
     if not gauged:
         return []
+    late = [p.piece.label for p in patterns if p.piece.id in gauged and _in_a_dart(p)]
+    after = [say("Hold those of {parts} there once the darts are closed.", parts=listed(late))] if late else []
     return [
         say(
             "Print gauges.pdf at 100 %, stick the pages on card and cut the bend gauges out. A piece is bent right when its "
             "gauge, held upright on the middle of the drawn face, touches it all along or leaves gaps of up to 2 mm."
-        )
+        ),
+        *after,
     ]
+
+
+def _in_a_dart(pattern: Pattern) -> bool:
+    """Is there no foam at its middle before its darts are closed?"""
+    lines = bend_lines(pattern)
+    middle = shapely.LineString(lines[0]).interpolate(0.5, normalized=True) if lines else None
+    mouths = (shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])) for dart in pattern.darts)
+    return middle is not None and any(mouth.distance(middle) < _AT_A_DART for mouth in mouths)
 
 
 def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
