@@ -89,5 +89,15 @@ def test_a_first_look_tells_nothing_of_what_hangs(tmp_path, carried, loose):
 
 
 def test_what_reaches_higher_than_what_it_hangs_from_is_refused(tmp_path):
-    with pytest.raises(BuildError, match="part sign hangs from beam, but its copy 1 reaches higher than that"):
-        stages_of_text(tmp_path, gate(high="300")).record("held")
+    told = "part sign hangs from beam, but its copy 1 reaches higher than that"
+    stages = stages_of_text(tmp_path, gate(high="300"))
+    (untrue,) = first_look(attempt(stages.record("design"))).untrue
+    assert untrue.told.startswith(told)
+    with pytest.raises(BuildError, match=told):
+        stages.record("held")
+
+
+def test_what_is_worn_hangs_any_way_up(tmp_path):
+    """The plate over a hand that straps hold to an arm guard."""
+    stages = stages_of_text(tmp_path, gate(high="300").replace("stock:\n", "used_by: [wearer]\nstock:\n", 1))
+    assert first_look(attempt(stages.record("design"))).untrue == () and stages.record("held")

@@ -12,6 +12,7 @@ from foamwright.contacts.checks import apart_told, loosened_told, refuse_untrue,
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined, met
 from foamwright.contacts.solids import solids
+from foamwright.contacts.things import TO_HOLD_IT
 from foamwright.errors import BuildError
 from foamwright.model.build import build_model
 from foamwright.parts import build_prop
@@ -46,7 +47,7 @@ def test_a_true_design_has_no_faults(tmp_path):
 def test_a_disc_off_what_it_lies_on(tmp_path):
     first, second = faults(tmp_path, FLOOR + disc(z=40))
     assert first == "part disc lies on floor, but stands 40.0 mm off it"
-    assert second == "nothing holds part disc, copy 1: the nearest, floor, copy 1, is 40.0 mm away"
+    assert second == f"nothing holds part disc, copy 1: the nearest, floor, copy 1, is 40.0 mm away{TO_HOLD_IT}"
     with pytest.raises(BuildError, match=r"40\.0 mm off it \(also not so: nothing holds part disc, copy 1\)"):
         refuse_untrue(*touching(tmp_path, FLOOR + disc(z=40)))
 
@@ -55,7 +56,7 @@ def test_a_copy_that_misses_what_the_others_lie_on(tmp_path):
     more = "lies_on: [floor], repeat: {count: 2, step: [90, 0, 0]}"
     assert faults(tmp_path, FLOOR + disc(more=more)) == [
         "part disc, copy 2, touches none of those that it lies on: the nearest, floor, copy 1, is 20.0 mm away",
-        "nothing holds part disc, copy 2: the nearest, floor, copy 1, is 20.0 mm away",
+        f"nothing holds part disc, copy 2: the nearest, floor, copy 1, is 20.0 mm away{TO_HOLD_IT}",
     ]
 
 
@@ -153,7 +154,7 @@ def test_a_group_that_hangs_together_but_on_nothing(tmp_path, order):
     (fault,) = faults(tmp_path, FLOOR + disc() + group)
     assert fault == (
         f"nothing holds {order.replace(' ', ', ')} to the rest of the prop (low, copy 1): "
-        "the nearest, disc, copy 1, is 24.0 mm away"
+        f"the nearest, disc, copy 1, is 24.0 mm away{TO_HOLD_IT}"
     )
 
 
@@ -397,7 +398,8 @@ def test_what_rests_on_a_part_does_not_hold_it(tmp_path, glue):
     prop, made, contacts = touching(tmp_path, table.replace("X", "60").replace("Z", "15"))
     found = unheld(joined(prop, contacts), made, contacts)
     assert found == [
-        f"nothing holds part step, copy {number}: only what rests on it touches it (post); the nearest, floor, copy 1, is 15.0 mm away"
+        f"nothing holds part step, copy {number}: only what rests on it touches it (post); the nearest, floor, copy 1, is 15.0 "
+        f"mm away{TO_HOLD_IT}"
         for number in (1, 2)
     ]
     prop, made, contacts = touching(tmp_path, table.replace("X", "60").replace("Z", "0"))

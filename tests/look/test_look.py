@@ -168,7 +168,10 @@ def test_a_part_that_comes_near_to_nothing_is_told_with_the_nearest_and_the_gap(
     assert (alone.near.piece.id, alone.other.piece.id) == ("upper", "lower")
     assert alone.gap == pytest.approx(30.0)
     assert not look.buildable
-    assert "nothing holds upper (1): the nearest, lower (1), is 30.0 mm away" in sentences(report(look, ""))[1]
+    assert (
+        "nothing holds upper (1): the nearest, lower (1), is 30.0 mm away; bring the two together, or say"
+        in sentences(report(look, ""))[1]
+    )
     assert seen(tmp_path, BLOCKS, gap="-2.2 mm").loose == ()
     assert len(seen(tmp_path, BLOCKS, gap="-2.4 mm").loose) == 1
 

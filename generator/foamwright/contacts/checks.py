@@ -13,14 +13,14 @@ from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
+from foamwright.contacts.hanging import hanging, hung_too_high, too_high_told
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
 from foamwright.contacts.standing import Copy, unsupported
-from foamwright.contacts.things import things_told
+from foamwright.contacts.things import TO_HOLD_IT, things_told
 from foamwright.errors import BuildError
 from foamwright.geometry import box_of, boxes_apart
 from foamwright.geometry.mesh import along_sides
-from foamwright.parts.placing import direction
 from foamwright.parts.records import Piece, Prop
 from foamwright.registry import kind
 
@@ -94,14 +94,9 @@ def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
 
 def untrue_hangings(prop: Prop, solids: Sequence[Solid]) -> list[str]:
     """What is wrong with `hangs_from`: a copy hangs from one that reaches higher than itself."""
-    down = direction((prop.design.stands or {}).get("down", "-z"))
-    top = {(s.part, s.number): float((_points(s) @ -down).max()) for s in solids}
-    return [
-        f"part {one[0]} hangs from {other[0]}, but its copy {one[1]} reaches higher than that; move it down, or let it "
-        "rest there"
-        for one, other in _hanging(prop, solids)
-        if top[one] > top[other]
-    ]
+    pieces, points = [prop.piece(s.part) for s in solids], [_points(s) for s in solids]
+    pairs = hung_too_high(prop.design, pieces, points, _boxes(solids))
+    return [too_high_told(solids[one].part, solids[other].part, solids[one].number) for one, other in pairs]
 
 
 @lru_cache(maxsize=64)  # asked for by what is declared and by what holds each part, one after the other
@@ -153,7 +148,7 @@ def _unheld(
     solids: Sequence[Solid], nodes: Sequence[Copy], cluster: Set[Copy], rest: Sequence[Solid], only: str
 ) -> str:
     """That nothing holds some copies, with the nearest of the `rest`, and what else there is to say before that."""
-    near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest)
+    near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest, TO_HOLD_IT)
     if len(cluster) == 1:
         return f"nothing holds part {near.part}, copy {near.number}: {only}{nearest}"
     held = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
@@ -211,15 +206,9 @@ def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], t
 
 
 def _hanging(prop: Prop, solids: Sequence[Solid]) -> list[tuple[Copy, Copy]]:
-    """Each copy that hangs, with the copy of each part that it hangs from which is nearest to it."""
-    pairs = []
-    for own in solids:
-        for part in prop.piece(own.part).hangs_from:
-            others = [s for s in solids if s.part == part]
-            if others:
-                nearest = others[int(np.argmin(boxes_apart(_box(own), np.array([_box(s) for s in others]))))]
-                pairs.append(((own.part, own.number), (nearest.part, nearest.number)))
-    return pairs
+    nodes = [(s.part, s.number) for s in solids]
+    pairs = hanging([prop.piece(s.part) for s in solids], _boxes(solids))
+    return [(nodes[one], nodes[other]) for one, other in pairs]
 
 
 def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
@@ -234,6 +223,10 @@ def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int],
 
 def _box(solid: Solid) -> np.ndarray:
     return box_of(_points(solid))
+
+
+def _boxes(solids: Sequence[Solid]) -> np.ndarray:
+    return np.array([_box(solid) for solid in solids]).reshape(-1, 2, 3)
 
 
 def _points(solid: Solid) -> np.ndarray:
@@ -264,8 +257,9 @@ def _apart(solids: Sequence[Solid], pairs: Sequence[tuple[str, str]]) -> float |
     return min(gaps, default=None)
 
 
-def _nearest(mine: Sequence[Solid], others: Sequence[Solid]) -> tuple[Solid, str]:
-    """Which of some solids comes nearest to one of others (the first of equals), and how far off it stays, in words."""
+def _nearest(mine: Sequence[Solid], others: Sequence[Solid], remedy: str = "") -> tuple[Solid, str]:
+    """Which of some solids comes nearest to one of others (the first of equals), and how far off it stays, in words, with the
+    `remedy` where it does."""
     pairs = [(_boxes_apart(a, b), a, b) for a in mine for b in others if a is not b]
     if not pairs:
         return mine[0], "there is no other part"
@@ -278,7 +272,7 @@ def _nearest(mine: Sequence[Solid], others: Sequence[Solid]) -> tuple[Solid, str
             least, near, other = gap, a, b
     if least < _NO_GAP:
         return near, f"it meets {other.part}, copy {other.number}, with no more than an edge; let the two overlap"
-    return near, f"the nearest, {other.part}, copy {other.number}, is {least:.1f} mm away"
+    return near, f"the nearest, {other.part}, copy {other.number}, is {least:.1f} mm away{remedy}"
 
 
 def _boxes_apart(a: Solid, b: Solid) -> float:

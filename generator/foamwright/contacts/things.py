@@ -1,8 +1,11 @@
-"""How it is told that a prop is several things. It stands alone: a look that is kept is told without loading anything."""
+"""How it is told that a prop is several things, and what to do about what nothing holds. It stands alone: a look that is kept is
+told without loading anything."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+
+TO_HOLD_IT = "; bring the two together, or say with hangs_from what it hangs from by a cord or straps"
 
 
 def things_told(count: int, parts: Sequence[str]) -> str:

@@ -11,6 +11,7 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import KDTree
 
 from foamwright.contacts.find import GLUE_REACH
+from foamwright.contacts.hanging import hanging
 from foamwright.contacts.joins import clearance_of
 from foamwright.design.records import Design
 from foamwright.geometry import box_of, boxes_apart
@@ -34,11 +35,8 @@ def groups(
     for one, other in sharing:
         group.merge(one, other)
     boxes = boxes_of(copies)
-    for one, copy in enumerate(copies):
-        for part in copy.piece.hangs_from:
-            others = [number for number, other in enumerate(copies) if other.piece.id == part]
-            if others:
-                group.merge(one, others[int(np.argmin(boxes_apart(boxes[one], boxes[others])))])
+    for one, other in hanging([copy.piece for copy in copies], boxes):
+        group.merge(one, other)
     reach = GLUE_REACH + clearance_of(design) + _SLACK
 
     def first_near(one: int, other: int, far: float) -> bool:

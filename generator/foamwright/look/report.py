@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from foamwright.contacts.things import things_told
+from foamwright.contacts.things import TO_HOLD_IT, things_told
 from foamwright.language import number_ranges
 
 if TYPE_CHECKING:
@@ -92,7 +92,8 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
         parts = list(dict.fromkeys(copy["part"] for copy in alone["copies"]))
         what = near if len(alone["copies"]) == 1 else ", ".join(parts)
         from_ = "" if len(alone["copies"]) == 1 else f" from {near}"
-        lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {alone['gap']:.1f} mm away{from_}")
+        gap = f"{alone['gap']:.1f} mm away{from_}{TO_HOLD_IT}"
+        lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {gap}")
     lines += [f"  not as declared: {each['told']}" for each in report["untrue"]]
     if report["figure"] and report["figure"]["reaches"]:
         lines.append(f"  {_run_into(report['figure'])}")

@@ -8,6 +8,7 @@ import manifold3d
 
 from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, nearest_needed
+from foamwright.contacts.hanging import hung_too_high, too_high_told
 from foamwright.contacts.joins import clearance_of
 from foamwright.design.records import Design
 from foamwright.geometry import boxes_apart
@@ -27,8 +28,8 @@ def untrue_seen(
     sharing: Collection[tuple[int, int]],
     body: Callable[[int], manifold3d.Manifold],
 ) -> tuple[Untrue, ...]:
-    """Pairs that are said to lie, be over, join or rest and are further apart than a build lets pass, and copies that touch none
-    of the parts that they lie on.
+    """Pairs that are said to lie, be over, join or rest and are further apart than a build lets pass, copies that touch none of
+    the parts that they lie on, and such as hang above what carries them.
 
     `sharing` are pairs of copies, by their numbers, that share space, and `body` makes the solid of one. Less than a build asks:
     parts that come near each other may still meet at a corner, and of panels with an edge only.
@@ -79,4 +80,8 @@ def untrue_seen(
                 )
                 found.append(Untrue(piece.id, lower, gap, f"{words}, {lower}, is {gap:.1f} mm away"))
                 break
+    own, points = [copy.piece for copy in copies], [copy.mesh.points for copy in copies]
+    for one, other in hung_too_high(design, own, points, boxes):
+        words = too_high_told(own[one].id, own[other].id, copies[one].number)
+        found.append(Untrue(own[one].id, own[other].id, 0.0, words))
     return tuple(found)
