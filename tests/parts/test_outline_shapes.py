@@ -237,3 +237,26 @@ def test_a_word_gives_its_letters_one_by_one():
         polygon(word, ".", None)
     with pytest.raises(BuildError, match="no piece 4, as it falls into 3"):
         polygon({**word, "piece": 4}, ".", None)
+
+
+@pytest.mark.parametrize("lower", [0.0, 1e-13, 1e-12, 1e-9, 1e-6, 1e-3, 0.01])
+def test_slivers_between_shapes_that_meet_are_no_holes(lower):
+    """Half circles side by side along an edge, each of which begins where the one before ends."""
+    circles = {"circle": {"radius": 26.0, "centre": (-208.0, 363.868)}, "repeat": {"count": 9, "step": (52.0, 0.0)}}
+    edge = {"rectangle": {"width": 468.0, "height": 400.0, "corner": 0.0, "centre": (0.0, 563.868 + lower)}}
+    shape = polygon({**edge, "plus": [circles]}, ".", None)
+    assert not shape.interiors and shape.area == pytest.approx(468 * 400 + 9 * math.pi * 26**2 / 2, rel=1e-4)
+
+
+@pytest.mark.parametrize(("width", "left"), [(1e-4, 0), (0.01, 0), (0.03, 1), (0.1, 1)])
+def test_a_hole_as_wide_as_a_hair_is_filled(width, left):
+    slit = {"rectangle": {"width": 40.0, "height": width, "corner": 0.0, "centre": (0.0, 0.0)}}
+    plate = {"rectangle": {"width": 100.0, "height": 60.0, "corner": 0.0, "centre": (0.0, 0.0)}, "minus": [slit]}
+    assert len(polygon(plate, ".", None).interiors) == left
+
+
+@pytest.mark.parametrize("radius", np.linspace(0.005, 0.08, 16))
+def test_a_round_hole_may_be_of_any_size(radius):
+    hole = {"circle": {"radius": radius, "centre": (3.0, 2.0)}}
+    plate = {"rectangle": {"width": 100.0, "height": 60.0, "corner": 0.0, "centre": (0.0, 0.0)}, "minus": [hole]}
+    assert len(polygon(plate, ".", None).interiors) == (radius > 0.0275)

@@ -105,8 +105,10 @@ def one_piece(shape: shapely.Geometry, what: str) -> Polygon:
         places = ", ".join("[{:.1f}, {:.1f}]".format(*g.representative_point().coords[0]) for g in parts[:3])
         raise FallenApartError(f"{what}: it falls into {len(parts)} pieces (at {places}); expected one")
     # cutting one shape by another can leave vertices a hair apart; no knife or solid wants those
-    cleaned = shapely.remove_repeated_points(parts[0], min(0.02, 1e-3 * largest**0.5))
-    whole = cleaned if cleaned.is_valid else parts[0]
+    hair = min(0.02, 1e-3 * largest**0.5)
+    filled_up = _without_hairlines(parts[0], hair)
+    cleaned = shapely.remove_repeated_points(filled_up, hair)
+    whole = cleaned if cleaned.is_valid else filled_up
     rings = [whole.exterior, *whole.interiors]
     for i, ring in enumerate(rings):
         for other in rings[i + 1 :]:
@@ -114,6 +116,13 @@ def one_piece(shape: shapely.Geometry, what: str) -> Polygon:
                 x, y = shapely.get_coordinates(ring.intersection(other))[0]
                 raise BuildError(f"{what}: a hole that touches its edge or another hole at [{x:.2f}, {y:.2f}]; move it")
     return orient(whole)
+
+
+def _without_hairlines(shape: Polygon, hair: float) -> Polygon:
+    """`shape` with the holes filled that are nowhere wider than a `hair`, or hardly longer, as where shapes were joined that met
+    within the last decimals: no knife cuts them."""
+    wide = [hole for hole in shape.interiors if not Polygon(hole).buffer(-hair / 2).is_empty]
+    return Polygon(shape.exterior, [hole for hole in wide if hole.length > 8 * hair])
 
 
 def cleaned(shape: shapely.Geometry, what: str) -> Polygon | MultiPolygon:
