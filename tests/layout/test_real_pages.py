@@ -119,7 +119,8 @@ def test_pages_have_not_become_more(chosen, document):
             "harbour-lantern",
             "a5",
         ): 24,  # a small page has one less part on it since every stretch of a bevel has its angle
-        ("pocket-submarine", "letter"): 18,
+        # one more since up and forward are the mean of where they point all over a panel, which turns the hull's a little
+        ("pocket-submarine", "letter"): 19,
     }
     assert len(document.pages) <= most[chosen]
 
