@@ -184,15 +184,20 @@ def test_how_hollow_a_barrel_is():
 
 
 @pytest.mark.parametrize("layers", [2, 3])
-def test_layers_are_red_below_each_other_and_not_on_top(layers):
-    pattern = replace(pattern_of("fin"), fittings=Fittings(pins=((30.0, 20.0),)))
+@pytest.mark.parametrize("origin", [(0.0, 0.0), (340.0, 110.0)])  # of the drawing, wherever the part has it
+def test_layers_are_red_below_each_other_and_not_on_top(layers, origin):
+    pattern = pattern_of("fin")
+    pin = tuple(np.add((30.0, 20.0), origin).tolist())
+    pattern = replace(pattern, outline=pattern.outline + origin, fittings=Fittings(pins=(pin,)))
     pattern = replace(pattern, piece=replace(pattern.piece, layers=layers))
     inset = shaping.layered(pattern)
     faces = paths(inset, "view")
     top = max(faces, key=lambda face: face.points[:, 1].max())
     strokes = paths(inset, "glue")
     assert strokes and all(stroke.points[:, 1].max() < top.points[:, 1].max() - 1.0 for stroke in strokes)
-    assert len(paths(inset, "way")) == layers - 1  # the pin, from layer to layer
+    pins = paths(inset, "way")
+    assert len(pins) == layers - 1  # the pin, from layer to layer
+    assert any(shapely.Polygon(top.points).contains(shapely.Point(end)) for pin in pins for end in pin.points)
     assert words(inset) == [pattern.piece.label] and "Pins" in inset.said
     within(inset)
 

@@ -169,10 +169,10 @@ def layered(pattern: Pattern) -> Inset:
     thick = float(np.clip(scale * pattern.piece.stock.thickness, 0.8, 2.4))
     apart = max(gap, thick + 4.5)
     height = scale * float(span[1]) + (count - 1) * apart + thick + 1.0
-    middle = np.array([INSET[0] / 2.0, 0.0]) - scale * (outline.min(axis=0) + outline.max(axis=0)) / 2.0
+    place = np.array([INSET[0] / 2.0, 0.0]) - scale * (outline.min(axis=0) + outline.max(axis=0)) / 2.0
     items: list[Primitive] = []
     for level in range(count):  # from the lowest up
-        at = middle + (0.0, -height + thick + 0.5 + level * apart + scale * float(span[1]) / 2.0)
+        at = place + (0.0, -height + thick + 0.5 + level * apart + scale * float(span[1]) / 2.0)
         top = shapely.Polygon(scale * outline + at, [scale * hole + at for hole in holes]).buffer(0.0)
         down = _swept(top, thick)
         items += [Path(ring, "view", True, pattern.piece.stock.colour) for ring in _rings(down)]
