@@ -118,7 +118,7 @@ def test_a_line_that_a_dart_cuts_is_closed_once_the_dart_is(region, found):
         drawn_face="inside",
         outline=foam.exterior.coords,
         holes=(),
-        darts=[SimpleNamespace(leg_a=legs[0], leg_b=legs[1])],
+        darts=[SimpleNamespace(wedge=shapely.Polygon([*legs[0], *legs[1][::-1]]))],
         piece=SimpleNamespace(id="base"),
     )
     mark = SimpleNamespace(upper=SimpleNamespace(id="pad"), region=region & foam, on_inside=True, of=((1, 1),))

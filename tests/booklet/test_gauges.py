@@ -1,7 +1,6 @@
 """The sheets of bend gauges, and how the steps speak of them."""
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,6 +11,7 @@ from foamwright.booklet.pages.gauge_pages import gauge_sheets
 from foamwright.booklet.words.gauging import gauges, how_to
 from foamwright.drawing.primitives import Path, Text
 from foamwright.flatten.bend_lines import bend_lines
+from foamwright.flatten.records import PatternDart
 from foamwright.layout.paper import paper
 from foamwright.layout.records import PackInfo
 
@@ -71,7 +71,8 @@ def test_a_gauge_over_a_dart_waits_until_that_is_closed(tmp_path):
     middle = shapely.LineString(bend_lines(pattern)[0]).interpolate(0.5, normalized=True)
     for off, waits in ((0.0, True), (60.0, False)):
         tip = np.array([middle.x + off, middle.y])
-        dart = SimpleNamespace(leg_a=np.array([tip + (-8.0, -90.0), tip]), leg_b=np.array([tip + (8.0, -90.0), tip]))
+        legs = (np.array([tip + (side, -90.0), tip]) for side in (-8.0, 8.0))
+        dart = PatternDart("a", *legs, lengths=(90.0, 90.0), opening=16.0, depth=90.0, place=np.zeros((2, 3)))
         told = how_to([replace(pattern, darts=(dart,))], gauged)
         assert any(line.startswith("Hold those of A there once the darts") for line in told) == waits
     assert len(how_to([pattern], gauged)) == 1

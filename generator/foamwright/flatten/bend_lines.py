@@ -67,7 +67,7 @@ def _found(bent: _Bent) -> Sequence[np.ndarray]:
     field = _Field(mesh)
     if float(np.ptp(mesh.surface.face_normals, axis=0).max()) < _FLAT:
         return []
-    darts = [shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])).buffer(0.1) for dart in pattern.darts]
+    darts = [dart.wedge.buffer(0.1) for dart in pattern.darts]
     foam = shapely.union_all(
         [shapely.Polygon(pattern.outline).buffer(0.0), *darts]
     )  # across holes and closed darts as well

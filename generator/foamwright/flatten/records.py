@@ -59,6 +59,11 @@ class PatternDart:
     depth: float
     place: np.ndarray  # (2, 3) of its mouth and tip once it is closed, on the neutral surface of the part as modelled
 
+    @property
+    def wedge(self) -> shapely.Polygon:
+        """What it takes out of the foam; without an area where it opens by nothing."""
+        return shapely.Polygon(np.vstack([self.leg_a, self.leg_b[::-1]]))
+
 
 @dataclass(frozen=True, eq=False)
 class FlatMesh:

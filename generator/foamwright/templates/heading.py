@@ -11,6 +11,7 @@ import shapely
 
 from foamwright.drawing.primitives import Primitive
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, arrow_block, label_block, side_by_side, wrap
+from foamwright.flatten.arrows import Arrow
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.language import say
 from foamwright.parts.records import Piece
@@ -132,6 +133,17 @@ def holds_for_all(piece: Piece, axis: int) -> bool:
     return bool((as_modelled @ as_modelled[0] >= _ALIKE * (as_modelled[0] @ as_modelled[0])).all())
 
 
+def arrows(pattern: Pattern) -> dict[int, tuple[str, Arrow]]:
+    """The arrows of a template by their direction of the prop (0 forward, 2 up): the word and where it points; none that a copy
+    would belie."""
+    drawn = {0: (say("forward"), pattern.forward), 2: (say("up"), pattern.up)}
+    return {
+        axis: (word, way)
+        for axis, (word, way) in drawn.items()
+        if way is not None and holds_for_all(pattern.piece, axis)
+    }
+
+
 def turns_freely(pattern: Pattern, laps: tuple[Mark, ...]) -> bool:
     """Is a part a disc or a round ring that is the same however it is turned about its middle, with all that is marked on it?"""
     if pattern.fittings.engraving or pattern.fittings.pins or any(e.ticks.size for e in pattern.edges):
@@ -151,14 +163,12 @@ def _with_middles(line: np.ndarray) -> np.ndarray:
 
 
 def directions(pattern: Pattern, laps: tuple[Mark, ...], field: Field) -> tuple[Primitive, ...]:
-    """The arrows up and forward, on the foam if there is room, else beside it; none that a copy would belie."""
+    """The arrows up and forward, on the foam if there is room, else beside it."""
     if turns_freely(pattern, laps):
         return ()
     clear = field.material - shapely.union_all([mark.region for mark in laps])
     drawn: list[Primitive] = []
-    for word, direction, axis in ((say("up"), pattern.up, 2), (say("forward"), pattern.forward, 0)):
-        if direction is None or not holds_for_all(pattern.piece, axis):
-            continue
+    for word, direction in reversed(arrows(pattern).values()):
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
         along = field.upright(angle)
         reverse = abs((angle - along + 180.0) % 360.0 - 180.0) > 90.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import shapely
 
-from foamwright.flatten.records import Pattern, PatternDart, face_of
+from foamwright.flatten.records import Pattern, face_of
 from foamwright.templates.records import Mark
 
 ROUND, RING, LINES, ONE, NONE = "round", "ring", "lines", "one", "none"
@@ -45,18 +45,14 @@ def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> Placem
     """The lines of each pattern with its marks."""
     found: dict[tuple[str, str], tuple[Shown, ...]] = {}
     for pattern, drawn in marks:
-        wedges = [_wedge(dart) for dart in pattern.darts]
+        # Once a dart is closed, a line that ends at one of its legs goes on from the other.
+        wedges = [dart.wedge.buffer(0.0) for dart in pattern.darts]
         whole = {inside: _fused(face_of(pattern, inside), wedges) for inside in {mark.on_inside for mark in drawn}}
         for mark in drawn:
             key = pattern.piece.id, mark.upper.id
             region = _fused(mark.region, [_across(wedge, mark.region) for wedge in wedges])
             found[key] = (*found.get(key, ()), Shown(looks(region, whole[mark.on_inside]), mark.of))
     return found
-
-
-def _wedge(dart: PatternDart) -> shapely.Geometry:
-    """What a dart takes out of the foam: once it is closed, a line that ends at one leg goes on from the other."""
-    return shapely.buffer(shapely.Polygon([*dart.leg_a, *dart.leg_b[::-1]]), 0.0)  # it may open by nothing
 
 
 def _across(wedge: shapely.Geometry, region: shapely.Geometry) -> shapely.Geometry:

@@ -9,7 +9,7 @@ import numpy as np
 from foamwright.booklet.words.gauging import WIDEST, gauges, turned
 from foamwright.drawing.document import Document
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
-from foamwright.drawing.typesetting import fitted, set_line, wrap
+from foamwright.drawing.typesetting import arrow_block, fitted, set_line, wrap
 from foamwright.flatten.bend_gauges import BendGauge
 from foamwright.flatten.records import Pattern
 from foamwright.language import phrase, say
@@ -75,15 +75,7 @@ def _cell(pattern: Pattern, gauge: BendGauge, which: str) -> Cell:
     items += [set_line(title, 3.0, base + 8.0), set_line(name, 3.0, base + 3.5)]
     word, right = turned(pattern, gauge)
     if word:
-        items += _arrow(np.array([middle[0], base + 2.0]), word, 1.0 if right else -1.0)
+        arrow = arrow_block(word, _ARROW, _TYPE, not right)
+        at = float(middle[0]) if right else float(middle[0]) - arrow.width
+        items += arrow.hung(at, base + 2.0 + arrow.height)
     return Cell(piece.id, width, -base, tuple(items))
-
-
-def _arrow(at: np.ndarray, word: str, way: float) -> list[Primitive]:
-    tip = at + (way * _ARROW, 0.0)
-    head = np.array([tip, tip - (way * 2.4, 0.9), tip - (way * 2.4, -0.9)])
-    return [
-        Path(np.array([at, tip - (way * 2.0, 0.0)]), "note"),
-        Path(head, "shade", True, "#111111"),
-        Text((float(at[0] + way * _ARROW / 2.0), float(at[1]) + 1.2), word, _TYPE, "note", "middle"),
-    ]

@@ -9,7 +9,7 @@ from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.flatten.records import Pattern
 from foamwright.language import say
-from foamwright.templates.heading import holds_for_all
+from foamwright.templates.heading import arrows
 
 WORDS = 2.6  # height of figures
 FOAM = "#cfc4ac"
@@ -46,9 +46,10 @@ def room_of_arrow_up() -> np.ndarray:
 
 def turned_up(pattern: Pattern) -> np.ndarray | None:
     """The turn (2, 2), for rows, by which what is up in the prop is up on paper, of a flat part whose template tells that."""
-    if pattern.up is None or not holds_for_all(pattern.piece, 2):
+    told = arrows(pattern).get(2)
+    if told is None:
         return None
-    x, y = np.array(pattern.up) / np.hypot(*pattern.up)
+    x, y = np.array(told[1]) / np.hypot(*told[1])
     return np.array([[y, x], [-x, y]])
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -24,7 +25,7 @@ from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.geometry import chord_length
 from foamwright.language import length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
-from foamwright.templates.heading import holds_for_all
+from foamwright.templates.heading import arrows
 
 _FORMER = 260.0  # mm across; what is rounder is bent by hand over any round thing
 _DISH = 0.1  # radians of total curvature that make a panel hollow like a dish
@@ -272,6 +273,7 @@ def is_about_something(piece: Piece) -> bool:
     return is_curved(piece) and former(piece) <= _FORMER and not is_pointed(piece)
 
 
+@lru_cache(maxsize=256)  # many sentences and pictures ask for it
 def is_domed(piece: Piece) -> bool:
     """Does a panel curve both ways, hollow like a dish? Its total curvature is the sum of the angles that are missing from
     a full turn around the points within its mesh (Gauss-Bonnet; M. do Carmo, "Differential Geometry of Curves and Surfaces",
@@ -367,6 +369,7 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
     ]
 
 
+@lru_cache(maxsize=256)
 def ends_of(piece: Piece) -> tuple[float, float]:
     """How far across in mm the hollow face of a panel is bent at its narrow and at its wide end, as its edges there tell; both
     alike, as it is bent on the mean, where it is not much wider at the one than at the other."""
@@ -378,15 +381,13 @@ def ends_of(piece: Piece) -> tuple[float, float]:
     else:
         turned = sum(place.length / place.radius for place in places)
         mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
-    cone = _CONE if not is_domed(piece) else _NARROWS
+    cone, widest = (_NARROWS, _FORMER) if is_domed(piece) else (_CONE, float("inf"))  # what is wider needs no former
     if across and across[-1] > cone * across[0] and across[0] < mean < across[-1]:
-        wide = (
-            across[-1] if not is_domed(piece) else max(across[0], min(across[-1], _FORMER))
-        )  # what is wider needs no former
-        return across[0], wide
+        return across[0], max(across[0], min(across[-1], widest))
     return mean, mean
 
 
+@lru_cache(maxsize=256)
 def _bends(piece: Piece) -> Bends | None:
     """How the face of a panel that is drawn on bends on the whole; None where it goes far round, or the ways along which it stays
     straight lie like a fan, as on a wide piece of a cone."""
@@ -457,9 +458,7 @@ def lies(pattern: Pattern) -> str:
         return ""
     turn = piece.placements[0].matrix[:3, :3]
     across, along = (turn @ way for way in ways)
-    arrows = [(0, say("forward"), pattern.forward), (2, say("up"), pattern.up)]
-    shown = [(axis, word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(piece, axis)]
-    for axis, word in shown:
+    for axis, (word, _) in arrows(pattern).items():
         if abs(along[axis]) > _ARROW:
             return say("with the arrow \u201c{word}\u201d along it", word=word)
         if abs(across[axis]) > _ARROW:

@@ -183,7 +183,7 @@ def within(
     uses = ["brush", "weights", "tape", "guard"]
     if any(getattr(p.piece.body, "pins", ()) for p in worked):
         uses += ["pins", "awl", "filler"]
-    if work == "dart" and any(gauged[part].along for part in parts if part in gauged):
+    if work == "dart" and any(part in gauged for part in parts):
         uses.append("bend-gauges")
     glues = {joint.glue for joint in mine}
     cautions = list(cautions_of(glues))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-import numpy as np
 import shapely
 
 from foamwright.assembly.naming import all_of
@@ -15,7 +14,7 @@ from foamwright.flatten.bend_lines import bend_lines
 from foamwright.flatten.records import Pattern
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import Piece
-from foamwright.templates.heading import holds_for_all
+from foamwright.templates.heading import arrows
 
 WIDEST = 180.0  # mm of a gauge: it lies across common paper
 _THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
@@ -60,8 +59,7 @@ def _in_a_dart(pattern: Pattern) -> bool:
     """Is there no foam at its middle before its darts are closed?"""
     lines = bend_lines(pattern)
     middle = shapely.LineString(lines[0]).interpolate(0.5, normalized=True) if lines else None
-    mouths = (shapely.Polygon(np.vstack([dart.leg_a, dart.leg_b[::-1]])) for dart in pattern.darts)
-    return middle is not None and any(mouth.distance(middle) < _AT_A_DART for mouth in mouths)
+    return middle is not None and any(dart.wedge.distance(middle) < _AT_A_DART for dart in pattern.darts)
 
 
 def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
@@ -70,10 +68,7 @@ def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
     if gauge.skew < _SKEW:
         return "", True
     way = pattern.piece.placements[0].matrix[:3, :3] @ gauge.way
-    arrows = ((0, say("forward"), pattern.forward), (2, say("up"), pattern.up))
-    shown = [
-        (way[axis], word) for axis, word, drawn in arrows if drawn is not None and holds_for_all(pattern.piece, axis)
-    ]
+    shown = [(float(way[axis]), word) for axis, (word, _) in arrows(pattern).items()]
     along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
     return (word, along > 0.0) if abs(along) > _ALONG else ("", True)
 

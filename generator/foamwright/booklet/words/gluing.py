@@ -18,7 +18,7 @@ from foamwright.assembly.which_copy import some
 from foamwright.booklet.words import at_lines, bar_ends, bending, flat_on_curved, relations
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, duration, length, listed, say
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.facing import facing as look_of
 
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
@@ -362,7 +362,7 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies
 
 def _is_bent(piece: Piece) -> bool:
     """Not a flat panel, as the wall of a tower of eight sides."""
-    return isinstance(piece.body, BandBody) or (isinstance(piece.body, PanelBody) and piece.body.plane is None)
+    return isinstance(piece.body, BandBody) or bending.is_curved(piece)
 
 
 def _is_pressed_shut(meeting: Meeting, bent: Collection[str]) -> bool:

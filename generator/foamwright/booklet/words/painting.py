@@ -134,7 +134,7 @@ def close_pores(
         text.append(
             say(
                 "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
-                "the dashed lines of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
+                "the bold line of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
                 "bend it bit by bit. Then it keeps the bend by itself. All other parts stay flat now: what of them is curved is "
                 "bent cold as it goes in. What to bend over what:"
             )
