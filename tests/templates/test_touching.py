@@ -217,3 +217,50 @@ def test_edges_glued_to_each_other_have_a_centre_mark_where_they_meet(tmp_path, 
     x = -10.0 * scale  # a pattern shows the inside face
     assert np.array(sorted(marks["floor"])) == pytest.approx(np.array([[x, -30 * scale], [x, 30 * scale]]))
     assert np.array(marks["shelf"]) == pytest.approx(np.array([[0.0, -15 * scale]])) and marks["post"] == []
+
+
+@pytest.mark.parametrize("stock, t", [("foam", 6.0), ("thick", 10.0)])
+@pytest.mark.parametrize("slope", [-1.5, 0.4, 1.0])
+def test_where_two_floors_meet_aslant_an_edge_goes_from_one_to_the_other_on_its_drawn_face(tmp_path, stock, t, slope):
+    """Two floors meet along x = slope y, and a post stands across that: all of its edge is told once, and parted where its drawn
+    face, at some y, crosses the line."""
+    end = 60 * slope
+    floors = "".join(
+        f"  {name}: {{kind: plate, stock: thick, outline: {{polygon: {{points: {points}}}}}, "
+        "at: {origin: [0, 0, -10], normal: z, up: y}}\n"
+        for name, points in (
+            ("west", [[-200, -60], [-end, -60], [end, 60], [-200, 60]]),
+            ("east", [[-end, -60], [200, -60], [200, 60], [end, 60]]),
+        )
+    )
+    text = floors + post("[[-60, 0], [50, 0], [50, 40], [-60, 40]]").replace("stock: foam", f"stock: {stock}")
+    _, patterns, contacts = touching(tmp_path, text)
+    pattern = patterns.pattern("post")
+    ((_, told),) = partly(patterns.prop, pattern, contacts).items()
+    assert sum(met.stretches[0].length for met in told) == pytest.approx(110.0, abs=0.1 * abs(slope) * t)
+    drawn = float(pattern.frame.origin[1])  # its y in the prop; the part's x runs against that of the floors
+    assert {met.other: met.stretches[0].length for met in told} == pytest.approx(
+        {"west": 50.0 + slope * drawn, "east": 60.0 - slope * drawn}, abs=0.05 * abs(slope) * t
+    )
+
+
+@pytest.mark.parametrize("sides", [4, 8])
+@pytest.mark.parametrize("under", ["east", "west", "north", "south", "all round"])
+def test_a_tube_touches_as_far_over_the_seam_where_its_strip_begins_as_elsewhere(tmp_path, sides, under):
+    """A tube with flat sides stands on a floor, with all of it or with one half: half of its strip touches then, wherever on it the
+    strip begins."""
+    x, y = {"east": (40, 0), "west": (-40, 0), "north": (0, 40), "south": (0, -40)}.get(under, (0, 0))
+    text = (
+        "  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 80, height: 80}}, "
+        f"at: {{origin: [{x}, {y}, -10], normal: z, up: y}}}}\n"
+        f"  tube: {{kind: rod, stock: foam, made: wrapped, sides: {sides}, diameter: 50, from: [0, 0, 0], to: [0, 0, 60]}}\n"
+    )
+    _, patterns, contacts = touching(tmp_path, text)
+    pattern = patterns.pattern("tube")
+    told = [met for each in partly(patterns.prop, pattern, contacts).values() for met in each]
+    if under == "all round":
+        assert told == []
+        return
+    around = np.ptp(pattern.outline[:, 0])
+    (met,) = told
+    assert sum(stretch.length for stretch in met.stretches) == pytest.approx(around / 2, abs=6.1)  # its ends are mitred in 6 mm foam

@@ -18,6 +18,8 @@ from foamwright.templates.marks import OVERHANG, overhang_of_both
 
 _FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
 _LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less
+_BY_THE_FACE = 0.02  # of the height of what touches, from the face that is drawn on: at its very border there may be nothing
+_MOST_OF = 0.5  # of a stretch that reaches to the drawn face, to be told as it is there
 _SAME = 1.5  # by which the ends of the stretches of two copies may differ and be one
 
 
@@ -149,27 +151,62 @@ def _stretches(pattern: Pattern, edge: PatternEdge, copy: int, prints: Sequence[
     home = np.linalg.inv(pattern.piece.placements[copy - 1].matrix)
     line = shapely.LineString(edge.points)
     closed = bool(np.allclose(edge.points[0], edge.points[-1]))
-    spans: list[tuple[float, float]] = []
+    ats, heights = [np.empty((0, 3))], [np.empty((0, 3))]
     for footprint in prints:
         contact = footprint.contact
         landing = land(pattern, contact.points @ home[:3, :3].T + home[:3, 3])
         at = shapely.line_locate_point(line, shapely.points(landing.flat))[contact.triangles]
-        if closed:  # a triangle across the point where the edge begins
-            across = np.ptp(at, axis=1) > line.length / 2.0
-            at = np.where(across[:, None] & (at < line.length / 2.0), at + line.length, at)
-        spans += np.column_stack([at.min(axis=1), at.max(axis=1)]).tolist()
-    if closed:
-        spans = [part for a, b in spans for part in _wrapped(a, b, line.length)]
-    merged: list[list[float]] = []
-    for a, b in sorted(spans):
+        height = landing.height[contact.triangles]
+        around = line.length if closed else landing.around
+        if around is not None:  # a triangle across the place where the edge begins lies at both of its ends
+            across = np.ptp(at, axis=1) > around / 2.0
+            at = np.where(across[:, None] & (at < around / 2.0), at + around, at)
+            ats.append(at[across] - around)
+            heights.append(height[across])
+        ats.append(at)
+        heights.append(height)
+    at, height = np.clip(np.vstack(ats), 0.0, line.length), np.vstack(heights)
+    merged = _merged(at.min(axis=1), at.max(axis=1))
+    ends = [_on_drawn_face(at, height, a, b, 2.0 * pattern.piece.thickness) for a, b in merged]
+    if closed and len(ends) > 1 and merged[0][0] < _SAME and merged[-1][1] > line.length - _SAME:
+        ends[-1] = ends[-1][0], line.length + ends.pop(0)[1]
+    return tuple(Stretch(a, b) for a, b in ends if b - a > 0.05)
+
+
+def _merged(starts: np.ndarray, ends: np.ndarray) -> list[tuple[float, float]]:
+    """Spans along an edge, those that an eye does not part as one."""
+    merged: list[tuple[float, float]] = []
+    for a, b in sorted(zip(starts.tolist(), ends.tolist())):
         if merged and a <= merged[-1][1] + _LEAST_FREE:
-            merged[-1][1] = max(merged[-1][1], b)
+            merged[-1] = merged[-1][0], max(merged[-1][1], b)
         else:
-            merged.append([a, b])
-    if closed and len(merged) > 1 and merged[0][0] < _SAME and merged[-1][1] > line.length - _SAME:
-        merged[-1][1] = line.length + merged.pop(0)[1]
-    return tuple(Stretch(a, b) for a, b in merged if b - a > 0.05)
+            merged.append((a, b))
+    return merged
 
 
-def _wrapped(a: float, b: float, around: float) -> tuple[tuple[float, float], ...]:
-    return ((a, b),) if b <= around else ((a, around), (0.0, b - around))
+def _on_drawn_face(at: np.ndarray, height: np.ndarray, start: float, end: float, most: float) -> tuple[float, float]:
+    """The ends of a stretch on the face that is drawn on, of triangles with corners `at` (n, 3) along the edge and so high
+    above that face (n, 3): where the border of what touches runs aslant over the foam, another part begins there. Where it
+    hardly comes to that face, those in the middle of what touches. No end moves by more than `most`."""
+    own = (at.min(axis=1) >= start) & (at.max(axis=1) <= end)
+    at, height = at[own], height[own]
+    low, high = float(height.min()), float(height.max())
+    for share in (_BY_THE_FACE, 0.5):
+        spans = _at_level(at, height, low + share * (high - low))
+        if len(spans) and _covered(spans) > _MOST_OF * (end - start):
+            first, last = float(spans.min()), float(spans.max())
+            return (first if first - start < most else start), (last if end - last < most else end)
+    return start, end
+
+
+def _at_level(at: np.ndarray, height: np.ndarray, level: float) -> np.ndarray:
+    """Spans (m, 2) along an edge in which triangles, as of `_on_drawn_face`, come through a level."""
+    following = np.roll(height, -1, axis=1)
+    through = (height < level) != (following < level)
+    share = np.divide(level - height, following - height, out=np.zeros_like(height), where=through)
+    places = at + share * (np.roll(at, -1, axis=1) - at)
+    return np.sort(places[through].reshape(-1, 2), axis=1)
+
+
+def _covered(spans: np.ndarray) -> float:
+    return sum(b - a for a, b in _merged(*spans.T))
