@@ -263,4 +263,6 @@ def test_a_tube_touches_as_far_over_the_seam_where_its_strip_begins_as_elsewhere
         return
     around = np.ptp(pattern.outline[:, 0])
     (met,) = told
-    assert sum(stretch.length for stretch in met.stretches) == pytest.approx(around / 2, abs=6.1)  # its ends are mitred in 6 mm foam
+    assert sum(stretch.length for stretch in met.stretches) == pytest.approx(
+        around / 2, abs=6.1
+    )  # its ends are mitred in 6 mm foam

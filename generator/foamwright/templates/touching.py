@@ -18,7 +18,9 @@ from foamwright.templates.marks import OVERHANG, overhang_of_both
 
 _FREE = 0.1  # of an edge that may lie free at one place and the whole of it still count as glued;
 _LEAST_FREE = 2.5  # or so much, if that is more: an eye does not see less
-_BY_THE_FACE = 0.02  # of the height of what touches, from the face that is drawn on: at its very border there may be nothing
+_BY_THE_FACE = (
+    0.02  # of the height of what touches, from the face that is drawn on: at its very border there may be nothing
+)
 _MOST_OF = 0.5  # of a stretch that reaches to the drawn face, to be told as it is there
 _SAME = 1.5  # by which the ends of the stretches of two copies may differ and be one
 
