@@ -26,7 +26,7 @@ _FLAT = ("onto", "over all", "under")  # face to face
 _ON_NEW = {"below": LINES, "on top": LINES, "over": LINES, "to": LINES, "beside bar by face": LINES}
 _ENDED = (ONE, BY_HOLE, BY_RIM)  # one line, and an edge of the foam on the other side
 _ALL = 0.99  # of both faces, which then have one rim
-_SEVERAL = "several"  # lines that look unlike
+SEVERAL = "several"  # lines that look unlike
 
 
 def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
@@ -38,7 +38,7 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
         labels = listed([_label(bodies, m.other) for m in met])
         return say(", flush with the rim of {label} all round", label=labels) if alike else ""
     new, others = _label(bodies, met[0].new), listed([_label(bodies, m.other) for m in met])
-    if relation == "ends" and side == "other" and looks in (ROUND, LINES, _SEVERAL):
+    if relation == "ends" and side == "other" and looks in (ROUND, LINES, SEVERAL):
         return say(", each inside its placement line")
     if relation == "partly":
         return say(", by the placement line") if side == "other" else say(", by the placement line on {new}", new=new)
@@ -50,7 +50,7 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
             RING: say(", between the inner and the outer placement line"),
             LINES: say(", between the placement lines"),
             **{look: say(", between the placement line and {edge}", edge=_edge(look, others)) for look in _ENDED},
-            _SEVERAL: say(", by the placement lines"),
+            SEVERAL: say(", by the placement lines"),
         }[looks]
     if relation in _ON_NEW:
         return {
@@ -61,7 +61,7 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
                 look: say(", which comes between the placement line and {edge}", edge=_edge(look, new))
                 for look in _ENDED
             },
-            _SEVERAL: say(", which comes to the placement lines"),
+            SEVERAL: say(", which comes to the placement lines"),
         }[looks]
     return {
         ROUND: say(", with {other} inside the placement line on {new}", other=others, new=new),
@@ -71,7 +71,7 @@ def where(relation: str, met: Sequence[Meeting], bodies: Bodies) -> str:
             look: say(", with {other} between the placement line and {edge}", other=others, edge=_edge(look, new))
             for look in _ENDED
         },
-        _SEVERAL: say(", by the placement lines on {new}", new=new),
+        SEVERAL: say(", by the placement lines on {new}", new=new),
     }[looks]
 
 
@@ -136,8 +136,8 @@ def _looks(wanted: Sequence[tuple[str, str, Sequence[tuple[int, int]]]], bodies:
                 by_pair.setdefault(pair, set()).add(one.looks)
         for a, b in pairs:
             each = by_pair.get((ours[a], theirs[b]), {NONE})
-            found.add(next(iter(each)) if len(each) == 1 else _SEVERAL)
-    return found.pop() if len(found) == 1 else _SEVERAL if found - {NONE} else NONE
+            found.add(next(iter(each)) if len(each) == 1 else SEVERAL)
+    return found.pop() if len(found) == 1 else SEVERAL if found - {NONE} else NONE
 
 
 def _label(bodies: Bodies, part: str) -> str:

@@ -123,10 +123,11 @@ def one_by_one(told: Fitting) -> list[Piece]:
 
 
 def _is_lapped(meeting: Meeting, told: Fitting) -> bool:
-    return _relation(meeting, told) == "lapped"
+    return how_met(meeting, told) == "lapped"
 
 
-def _relation(meeting: Meeting, told: Fitting) -> str:
+def how_met(meeting: Meeting, told: Fitting) -> str:
+    """The relation of a part that goes in to another, as a word."""
     mine = [m for m in told.meetings if m.new == meeting.new and m.broad and m.on_broad]
     return relations.relation(meeting, told.every[meeting.new], sum(m.share for m in mine), told.bodies)
 
@@ -134,7 +135,7 @@ def _relation(meeting: Meeting, told: Fitting) -> str:
 def goes_over(told: Fitting, piece: Piece) -> set[str]:
     """What a bent part is laid round with its inside, so that the part must open on its way and not the other."""
     mine = [m for m in told.meetings if m.new == piece.id]
-    return {m.other for m in mine if _relation(m, told) in ("over all", "lapped", "wrapped", "over")}
+    return {m.other for m in mine if how_met(m, told) in ("over all", "lapped", "wrapped", "over")}
 
 
 def rounds(told: Fitting) -> int:

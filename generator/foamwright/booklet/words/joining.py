@@ -22,6 +22,7 @@ from foamwright.booklet.words import (
     checks,
     drawn_faces,
     gluing,
+    hidden_lines,
     in_turn,
     line_joints,
     overhang,
@@ -63,6 +64,7 @@ def bench(told: Fitting, leads: Mapping[str, Sequence[int]]) -> list[str]:
     text += _notes(riders)
     seams = seaming.seam_lines(told)
     text += [*seams.dry, *seams.before]
+    text += hidden_lines.lines(told)
     text += gluing.in_holes(told)
     text += numbered(_in_order(told, seams))
     text += _jutting(riders, leads, told.bodies)
@@ -120,6 +122,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _notes([piece for piece in told.pieces if not told.whole_of(piece)], len(told.units) == 1)
     text += seams.before
     text += bending.surplus(told)
+    text += hidden_lines.lines(told)
     text += _beside_paint(told)
     text += gluing.in_holes(told)
     text += _one_by_one(told)
