@@ -64,7 +64,9 @@ def _is_led(told: Fitting, parts: set[str]) -> bool:
     """Is it led to its place by something else: seams, tabs, or an edge that is pushed up against another?"""
     if any(parts & {*joint.parts} and not parts >= {*joint.parts} for joint in told.seams):
         return True
-    if any(parts & {*gluing.slots_for(piece)} or (piece.id in parts and gluing.slots_for(piece)) for piece in told.pieces):
+    if any(
+        parts & {*gluing.slots_for(piece)} or (piece.id in parts and gluing.slots_for(piece)) for piece in told.pieces
+    ):
         return True
     touches = (told.bodies.touches[pair] for m in told.meetings if m.new in parts for pair in m.pairs)
     return any(touch.edges for touch in touches)
