@@ -1,5 +1,5 @@
-"""Parts whose placement lines go out of sight as they go on, with nothing else to lead them: a joint that grips at the first touch
-is aimed by ticks across it (common practice, no source)."""
+"""Parts whose placement lines go out of sight as they go on, with nothing else to lead them: a joint that grips at the first
+touch is aimed by ticks across it (common practice, no source)."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ def _sentence(told: Fitting, pieces: Sequence[Piece], painted: bool, taped: bool
         "The placement lines of {parts} are out of sight as it goes on, and glue grips at the first touch. Hold it in its place "
         "dry, look along the joint until {shown} just shows all round, and draw a short tick across the joint at two places far "
         "apart{where}. Then set it on by the ticks.",
-        "The placement lines of {parts} are out of sight as they go on, and glue grips at the first touch. Hold each in its place "
-        "dry, look along the joint until {shown} just shows all round, and draw a short tick across the joint at two places far "
-        "apart{where}. Then set it on by the ticks.",
+        "The placement lines of {parts} are out of sight as they go on, and glue grips at the first touch. Hold each in its "
+        "place dry, look along the joint until {shown} just shows all round, and draw a short tick across the joint at two "
+        "places far apart{where}. Then set it on by the ticks.",
         going,
         parts=listed([*names, *([all_of(alone)] if alone else [])]),
         shown=say("the edge of the paint") if painted else say("the outer line"),
