@@ -42,6 +42,7 @@ from foamwright.section.build import section_and_flatten
 from foamwright.templates.wording import stock_title
 from tests.parts.flat_designs import design
 
+NUMBERED = "Number what is cut more than once"
 A4 = Paper("A4", 210.0, 297.0, "")
 LETTER = Paper("Letter", 215.9, 279.4, "")
 FIT = SimpleNamespace(
@@ -156,6 +157,21 @@ def test_everything_is_said():
     assert told and all(f"{first} {second}" in said for first, second in told)
     assert "2.1 %" not in said  # how far foam is stretched stands in strain.pdf
     assert {part for page in document.pages for part in page.parts} == {piece.id for piece in prop.pieces}
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER])
+def test_a_small_heading_stands_right_above_its_first_sentence(paper):
+    prop, patterns = sample()
+    step = order(prop, patterns)[0]
+    assert list(step.heads.values()) == ["Print", "Draw", "Mark", NUMBERED, "Cut", "Check"] and 0 in step.heads
+    assert set(step.heads) <= set(range(len(step.instructions)))
+    told = dict.fromkeys(step.heads.values())
+    for page in made(paper).pages:
+        for head in (t for t in texts(page) if t.value in told and t.bold):
+            below = [t for t in texts(page) if 0 < head.at[1] - t.at[1] < 8 and 1.5 < t.at[0] - head.at[0] < 8]
+            told[head.value] = max(below, key=lambda t: t.at[1]).value if below else None
+    for first, head in step.heads.items():
+        assert told[head] and step.instructions[first].startswith(told[head])
 
 
 def test_steps_refer_to_the_page_that_holds_the_cautions():

@@ -74,6 +74,4 @@ def test_edges_of_one_seam_are_told_to_be_alike_on_paper_only_where_they_are(tmp
     path = tmp_path / "tubes.yaml"
     path.write_text(head("Tubes", "0.5 mm") + TUBES.replace("STOCK", stock), encoding="utf-8")
     lines = Stages(Request(load(path))).record("steps")[0].instructions
-    assert [line for line in lines if "same seam number" in line] == [
-        f"Check: two edges with the same seam number {said}"
-    ]
+    assert [line for line in lines if "same seam number" in line] == [f"Two edges with the same seam number {said}"]

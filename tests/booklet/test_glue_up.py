@@ -117,11 +117,11 @@ def test_the_seams_told_are_those_that_the_solids_share(made):
     front = max(("B 1", "B 2"), key=lambda name: middle[name][0])
     left = max(("C 1", "C 2"), key=lambda name: middle[name][1])
     cut = made["steps"][0].instructions
-    numbers = next(line for line in cut if line.startswith("Number the pieces"))
-    assert f"{front} at the front (seam" in numbers and f"{left} on the left (seam" in numbers
+    numbers = {name: next(line for line in cut if line.startswith(f"{name}: 1")) for name in "BC"}
+    assert f"{front[2:]} at the front (seam" in numbers["B"] and f"{left[2:]} on the left (seam" in numbers["C"]
     # the seam that the numbers tell is the one that its sentence joins it along
     plinth = step(made, "Plinth").instructions
-    told = re.search(rf"{front} at the front \(seam (\d+)\)", numbers)[1]
+    told = re.search(rf"{front[2:]} at the front \(seam (\d+)\)", numbers["B"])[1]
     assert any(f"end {front} to the top (A) (seam {told}, " in line for line in plinth)
     # the sign stands on the front end alone, and its sentence names it
     sign = next(s for s in made["steps"] if "sign" in s.places)

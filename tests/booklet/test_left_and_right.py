@@ -48,7 +48,10 @@ def test_a_pair_that_differs_by_what_lies_on_it_is_left_and_right_and_has_no_num
     assert {which_copy.label(bodies, i) for i in wings} == {"B L", "B R"}
     assert {which_copy.name(bodies, i) for i in wings} == {"the left wing (B)", "the right wing (B)"}
     said = " ".join(line for step in made.record("steps") for line in step.instructions)
-    assert "mark the piece cut as drawn" in said and "Number the pieces" not in said
+    assert (
+        "mark the piece cut as drawn" in said
+        and "Number what is cut more than once" not in made.record("steps")[0].heads.values()
+    )
     printed = {
         text.value
         for template in made.record("templates")
@@ -77,8 +80,8 @@ def test_the_front_and_the_back_half_of_a_thing_have_numbers_that_say_which_is_m
     bodies = made.record("bodies")
     assert {which_copy.label(bodies, i) for i in bodies.of("half")} == {"D 1", "D 2"}
     said = [line for step in made.record("steps") for line in step.instructions]
-    (numbers,) = [line for line in said if line.startswith("Number the pieces of D")]
-    assert "D 1 at the front" in numbers and "D 2 (the mirrored one) at the back." in numbers
+    (numbers,) = [line for line in said if line.startswith("D: 1 ")]
+    assert "D: 1 at the front" in numbers and "2 (the mirrored one) at the back." in numbers
     assert "copy 1" not in numbers  # its template says "as drawn only"
     (hands,) = [line for line in said if "on the left of the prop" in line]
     assert hands.startswith("Of B one piece goes on the left of the prop and one on the right: mark the ")

@@ -60,6 +60,9 @@ def test_every_sentence_of_every_step_is_on_the_page():
     text = unescape(page)
     assert all(line in text for step in steps for line in step.instructions)
     assert web_page.__doc__ and page == made()[1]
+    assert all(
+        f"<h4>{head}</h4>\n<ul><li>{steps[0].instructions[first]}" in text for first, head in steps[0].heads.items()
+    )
 
 
 def test_the_words_of_small_drawings_and_of_a_turned_picture_are_set_as_text():

@@ -50,6 +50,9 @@ class Step:
     )  # parts of which it paints the outside (1) or inside (-1) alone
     glued: Mapping[str, float] = field(default_factory=dict)  # mm2 of one face, by the glue that it takes
     loose: tuple[str, ...] = ()  # for whoever uses what is done then: sentences on what no glue holds
+    heads: Mapping[int, str] = field(
+        default_factory=dict
+    )  # small headings of a long one, by the instruction below each
 
 
 @dataclass(frozen=True)

@@ -39,11 +39,24 @@ class Work:
     sets: tuple[StepMove, ...] = ()
     one_face: Mapping[str, float] = field(default_factory=dict)
     loose: tuple[str, ...] = ()
+    heads: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def wait(self) -> float:
         """Minutes in which the hands are free."""
         return self.drying or self.rounds * _WAITS[self.glue]
+
+
+def headed(passages: Iterable[tuple[str, Sequence[str]]]) -> tuple[list[str], dict[int, str]]:
+    """The sentences of passages one after another, and the heading of each passage by the number of its first sentence. One
+    without sentences is left out."""
+    text: list[str] = []
+    heads = {}
+    for head, sentences in passages:
+        if sentences:
+            heads[len(text)] = head
+            text += sentences
+    return text, heads
 
 
 def gluing_minutes(pieces: Iterable[Piece], joined: int, length: float, area: float) -> float:

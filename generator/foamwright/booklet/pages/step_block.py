@@ -36,6 +36,7 @@ _GAP = 5.0
 _GLUE = {"contact": phrase("contact cement"), "instant": phrase("instant glue"), "": phrase("none")}
 _CAUTION_OF = {"contact-cement": "contact", "instant-glue": "instant"}
 _ROW_GAP = 0.9
+_ABOVE_HEAD = 1.0
 _LINES = 12  # longer paragraphs of a design's own notes are broken here, so that they can go over a page
 _MANY_PARTS = 8  # a step of more parts does not name them again
 
@@ -101,10 +102,11 @@ class _Words:
             self._small.append(("; ".join(_named(pieces[part]) for part in step.parts), True))
         if extra := ready(step):
             self._small.append((say("Have ready: {things}.", things="; ".join(extra)), False))
-        self._lines: list[str] = []
-        for line in step.instructions:
+        self._lines: list[tuple[str, str]] = []  # each with the small heading above it, if there is one
+        for number, line in enumerate(step.instructions):
             lines = wrap(line, width - NUMBER_INDENT * BODY, BODY)
-            self._lines += [" ".join(lines[i : i + _LINES]) for i in range(0, len(lines), _LINES)]
+            heads = (step.heads.get(number, ""), *[""] * len(lines))
+            self._lines += [(heads[i], " ".join(lines[i : i + _LINES])) for i in range(0, len(lines), _LINES)]
 
     def within(self, width: float, room: float) -> tuple[list[ColumnItem], int]:
         """The rows that fit into `room`, and how many they are."""
@@ -118,7 +120,13 @@ class _Words:
     def rows(self, width: float, start: int = 0) -> list[ColumnItem]:
         """All rows from the one numbered `start` on."""
         small = [paragraph(line, width, SMALL, bold) for line, bold in self._small]
-        return [*small, *(bullet(line, width) for line in self._lines)][start:]
+        return [*small, *(_told(head, line, width) for head, line in self._lines)][start:]
+
+
+def _told(head: str, line: str, width: float) -> ColumnItem:
+    """A sentence below its small heading, where it has one."""
+    block = bullet(line, width)
+    return stack([ColumnItem(_ABOVE_HEAD, ()), paragraph(head, width, BODY, bold=True), block]) if head else block
 
 
 def _sizes(picture: Picture | None, width: float) -> list[tuple[float, float]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from html import escape
@@ -42,7 +43,7 @@ body{margin:0 auto;max-width:46rem;padding:0 1rem 4rem;font:1.05rem/1.5 system-u
 h1{font-size:1.9rem;line-height:1.15;margin:1.2rem 0 .2rem}h2{font-size:1.3rem;margin:2rem 0 .5rem}
 h3{font-size:1.1rem;margin:1rem 0 .2rem}p{margin:.4rem 0}ul{padding-left:1.3rem;margin:.4rem 0}
 img{display:block;width:100%;height:auto}td img{width:4.5rem}
-article{border-top:2px solid #ccc;padding:1rem 0}article h3{margin:0;font-size:1.15rem}
+article{border-top:2px solid #ccc;padding:1rem 0}article h3{margin:0;font-size:1.15rem}article h4{margin:.6rem 0 0}
 label{display:flex;gap:.7rem;align-items:center;min-height:2.75rem}input{width:1.5rem;height:1.5rem;flex:none}
 nav a{display:inline-block;padding:.45rem .8rem .45rem 0}
 .facts{color:#4a4a52;margin:.2rem 0}.caution{background:#fdf6dc;border-left:5px solid #b8860b;padding:.5rem .8rem}
@@ -215,7 +216,10 @@ def _step(step: Step, pieces: Mapping[str, Piece], pictures: Pictures) -> str:
         lines += [f"<p><strong>{escape(picture.note)}</strong></p>"] if picture.note else []
     if insets:
         lines.append(f'<div class="insets">{"".join(map(_figure, insets))}</div>')
-    lines.append("<ul>" + "".join(map(_bullet, step.instructions)) + "</ul>")
+    firsts = sorted({0, *step.heads, len(step.instructions)})
+    for first, end in itertools.pairwise(firsts):
+        lines += [f"<h4>{escape(step.heads[first])}</h4>"] if first in step.heads else []
+        lines.append("<ul>" + "".join(map(_bullet, step.instructions[first:end])) + "</ul>")
     return "\n".join([*lines, "</article>"])
 
 

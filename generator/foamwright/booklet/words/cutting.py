@@ -31,22 +31,19 @@ _SMALL_HOLE = 20.0  # mm across
 _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 
 
-def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[str]:
-    """How the parts are cut: what is to be known of the blade stands before it is taken up. `seams`: are there any, so that ticks
-    and seam numbers are marked?"""
+def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[tuple[str, list[str]]]:
+    """How the parts are cut, in passages with a heading each: what is to be known of the blade stands before it is taken up.
+    `seams`: are there any, so that ticks and seam numbers are marked?"""
     laid = any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values())
     with_v = laid or bool(free_bands.on_edge(patterns.patterns, bodies))
+    marks = [*([_seam_marks(patterns)] if seams else []), *_other_marks(patterns, with_v, bodies), *_engraved(patterns)]
     return [
-        *_paper(patterns),
-        *_laid_out(patterns),
-        *_drawn(patterns, bodies),
-        *([_seam_marks(patterns)] if seams else []),
-        *_other_marks(patterns, with_v, bodies),
-        *_engraved(patterns),
-        *_blade(patterns),
-        *_small_holes(patterns),
-        *_cut_out(patterns, with_v),
-        *_counted(patterns, seams),
+        (say("Print"), _paper(patterns)),
+        (say("Draw"), [*_laid_out(patterns), *_drawn(patterns, bodies)]),
+        (say("Mark"), marks),
+        (say("Number what is cut more than once"), _numbers(patterns, bodies)),
+        (say("Cut"), [*_blade(patterns), *_small_holes(patterns), *_cut_out(patterns, with_v)]),
+        (say("Check"), _counted(patterns, seams)),
     ]
 
 
@@ -112,7 +109,12 @@ def _drawn(patterns: Patterns, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
-        text.append(say("Lift the paper, join the pricks up, and write the part letter and the arrows on the piece."))
+        text.append(
+            say(
+                "Lift the paper and join the pricks up. Write the part letter and the arrows on the piece, and beside each "
+                "placement line what its template says there."
+            )
+        )
     else:
         text.append(say("Lift the paper, and write the part letter and the arrows on the piece."))
     drawn = [pattern.piece for pattern in patterns.patterns if not pattern.piece.listed_only]
@@ -152,9 +154,6 @@ def _other_marks(patterns: Patterns, with_v: bool, bodies: Bodies) -> list[str]:
                 "A line marked \u201cno glue\u201d shows where a part only rests: mark its place lightly, and keep glue off it."
             )
         )
-    text += _numbers(
-        [piece for piece in pieces if which_copy.is_numbered(bodies, piece)], bodies, seam_numbers(patterns)
-    )
     if any(piece.cut_mirrored for piece in pieces):
         text.append(
             say(
@@ -285,18 +284,18 @@ def _cut_out(patterns: Patterns, with_v: bool) -> list[str]:
 def _counted(patterns: Patterns, seams: bool) -> list[str]:
     """How what was cut is held against the list and against itself."""
     pieces = [pattern.piece for pattern in patterns.patterns]
-    text = [say("Check: lay the pieces out by letter, and count them against the list of parts.")]
+    text = [say("Lay the pieces out by letter, and count them against the list of parts.")]
     if any(piece.cut_mirrored for piece in pieces):
         text.append(say("Stack the pieces of one letter: they must match, mirrored ones once they are turned over."))
     elif any(piece.quantity > 1 for piece in pieces if not piece.listed_only):
         text.append(say("Stack the pieces of one letter: they must match."))
     if seams and _are_unlike(patterns):
-        text.append(say("Check: two edges with the same seam number are as long as the appendix tells."))
+        text.append(say("Two edges with the same seam number are as long as the appendix tells."))
     elif seams:
         text.append(
-            say("Check: two edges with the same seam number are equally long, without the open mouths of darts.")
+            say("Two edges with the same seam number are equally long, without the open mouths of darts.")
             if any(pattern.darts for pattern in patterns.patterns)
-            else say("Check: two edges with the same seam number are equally long.")
+            else say("Two edges with the same seam number are equally long.")
         )
     return text
 
@@ -363,48 +362,41 @@ def _small_holes(patterns: Patterns) -> list[str]:
     return text
 
 
-def _numbers(pieces: Sequence[Piece], bodies: Bodies, numbers: Mapping[frozenset[tuple[str, str]], int]) -> list[str]:
+def _numbers(patterns: Patterns, bodies: Bodies) -> list[str]:
     """Which number goes where, of parts whose pieces differ once they are in place."""
-    if not pieces:
-        return []
-    told: list[str] = []
-    shown: list[str] = []  # of which words do not tell the places apart
-    for piece in pieces:
-        where = which_copy.places(bodies, piece.id)
-        own = which_copy.seams_of_its_own(bodies, piece.id, numbers)
-        each = []
-        for n, at in enumerate(where, start=1):
-            mirrored = piece.is_pair and piece.placements[n - 1].mirrored
-            named = say("{n} (the mirrored one)", n=n) if mirrored else str(n)
-            if own[n - 1]:
-                each.append(
-                    count(
-                        "{label} {number} {place} (seam {seams})",
-                        "{label} {number} {place} (seams {seams})",
-                        len(own[n - 1]),
-                        label=piece.label,
-                        number=named,
-                        place=at,
-                        seams=listed([str(seam) for seam in own[n - 1]]),
-                    )
-                )
-            else:
-                each.append(say("{label} {n} {place}", label=piece.label, n=named, place=at))
-        if each:
-            told.append(", ".join(each))
-        else:
-            shown.append(piece.label)
-    text = []
-    if told:
-        those = [piece.label for piece in pieces if piece.label not in shown]
-        text.append(say("Number the pieces of {parts}; they go: {list}.", parts=listed(those), list="; ".join(told)))
-    if shown:
-        text.append(
-            say("Number the pieces of {parts}: the pictures show by number where each goes.", parts=listed(shown))
-        )
+    numbers = seam_numbers(patterns)
+    pieces = [p.piece for p in patterns.patterns if which_copy.is_numbered(bodies, p.piece)]
+    told = {piece.label: _numbered(piece, bodies, numbers) for piece in pieces}
+    text = [say("{part}: {list}.", part=label, list="; ".join(each)) for label, each in told.items() if each]
+    if shown := [label for label, each in told.items() if not each]:  # words do not tell the places apart
+        text.append(say("{parts}: the pictures show by number where each goes.", parts=listed(shown)))
     if not all(piece.is_pair for piece in pieces):
         text.append(say("Where a template says \u201ccopy 1\u201d, that mark or that seam is for piece 1 alone."))
     return text
+
+
+def _numbered(piece: Piece, bodies: Bodies, numbers: Mapping[frozenset[tuple[str, str]], int]) -> list[str]:
+    """The places of the pieces of a part, each with its number and the seams that it alone has."""
+    each = []
+    own = which_copy.seams_of_its_own(bodies, piece.id, numbers)
+    for n, at in enumerate(which_copy.places(bodies, piece.id), start=1):
+        seams = own[n - 1]
+        mirrored = piece.is_pair and piece.placements[n - 1].mirrored
+        named = say("{n} (the mirrored one)", n=n) if mirrored else str(n)
+        if seams:
+            each.append(
+                count(
+                    "{number} {place} (seam {seams})",
+                    "{number} {place} (seams {seams})",
+                    len(seams),
+                    number=named,
+                    place=at,
+                    seams=listed([str(seam) for seam in seams]),
+                )
+            )
+        else:
+            each.append(say("{n} {place}", n=named, place=at))
+    return each
 
 
 def _hands(pieces: Sequence[Piece], bodies: Bodies) -> list[str]:

@@ -11,7 +11,7 @@ from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.joints import perimeter
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import is_bare
-from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_minutes, main_glue
+from foamwright.assembly.work import Work, by_glue, cautions_of, extent, gluing_minutes, headed, main_glue
 from foamwright.booklet.words import (
     bending,
     cutting,
@@ -61,13 +61,15 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in every):
         uses.append("saw")
         cautions.append("saw")
+    text, heads = headed(cutting.cut(patterns, seams, bodies))
     return Work(
         titles.cut(),
         tuple(pattern.piece.id for pattern in every),
-        cutting.cut(patterns, seams, bodies),
+        text,
         minutes=minutes,
         cautions=cautions,
         uses=uses,
+        heads=heads,
     )
 
 

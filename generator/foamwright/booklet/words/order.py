@@ -752,6 +752,7 @@ class _Bench:
                 work.one_face,
                 work.glued,
                 work.loose,
+                work.heads,
             )
         )
         self.done |= dict.fromkeys(work.parts, number)
