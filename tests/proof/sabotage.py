@@ -423,5 +423,5 @@ SABOTAGES = (
     Sabotage("ticks of a seam of two foams counted back", "cone on a tube", lambda r: _ticks_counted_back(r, "roof", "foot"), "do not run the same way"),
     Sabotage("the foams of two forms swapped", "cone on a tube", lambda r: _thicknesses(r, "wall", "roof"), "on the line where they touch"),
     Sabotage("a tick of a bevelled edge moved along it", "cone on a tube", lambda r: _tick_along(r, "roof", "foot", 5), ""),
-    Sabotage("a cone enlarged by 1.5 %", "cone on a tube", lambda r: moved(r, "roof", lambda x, y: (1.015 * x, 1.015 * y)), ""),
+    Sabotage("a cone enlarged by 1.5 %", "cone on a tube", lambda r: moved(r, "roof", lambda x, y: (1.015 * x, 1.015 * y)), "in the model"),
 )  # fmt: skip

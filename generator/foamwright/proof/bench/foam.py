@@ -198,6 +198,17 @@ def opposite_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
     return tuple(opposite[np.arange(i, i + len(s)) % span] for i, s in zip(begins, edge.stretches))
 
 
+def beside(part: Part, edge: Edge) -> tuple[float, float]:
+    """The steepest bevel, in degrees either way from square, of the edge before its beginning and of that past its end. A gap may
+    be between them; an edge that goes all round has none beside it."""
+    others = [] if edge.loop else [other for other in part.edges if other is not edge and not other.loop]
+    begin, end = edge.stretches[0][0], edge.stretches[-1][-1]
+    before = min(others, key=lambda other: float(np.linalg.norm(other.stretches[-1][-1] - begin)), default=None)
+    after = min(others, key=lambda other: float(np.linalg.norm(other.stretches[0][0] - end)), default=None)
+    first, last = (0.0 if other is None else max(map(abs, other.bevel)) for other in (before, after))
+    return first, last
+
+
 def ring_of(part: Part, edge: Edge) -> int:
     """The number of the ring that an edge lies on."""
     begin = edge.stretches[0][0]

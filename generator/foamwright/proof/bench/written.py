@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from foamwright.proof.bench.bands import BAND, trimmed
-from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, other_stretches
+from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, beside, other_stretches
 from foamwright.proof.bench.folded import turns_sharply
 from foamwright.proof.bench.lengths import SEAM, neutral_lengths
 from foamwright.proof.bench.measure import Model
@@ -50,7 +50,7 @@ def unlike_faults(foam: Foam, model: Model) -> list[Fault]:
                 break
             written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
             off += way * (written - true)
-            may = max(may, (_SHARE + _STRETCH * part.strain) * true + 2.0 * _ends(part, edge))
+            may = max(may, (_SHARE + _STRETCH * part.strain) * true + _ends(part, edge))
         else:
             if abs(off) > may:
                 where = f"seam {sewn.seam} of {a.title} and {b.title}"
@@ -73,7 +73,7 @@ def hoop_faults(foam: Foam, model: Model, drawings: Mapping[str, Sequence[Drawn]
                 continue
             written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
             off = written - trimmed(part, drawings.get(part.id, ())) - true
-            if abs(off) > max(_HOOP, _HOOP_SHARE * true) + 2.0 * _ends(part, edge):
+            if abs(off) > max(_HOOP, _HOOP_SHARE * true) + _ends(part, edge):
                 told = "over each other" if off > 0 else "apart"
                 found[part.id] = Fault(
                     part.title, f"its ends come {abs(off):.1f} mm {told} where it goes round", abs(off)
@@ -95,7 +95,7 @@ def edge_faults(foam: Foam, model: Model) -> list[Fault]:
                 continue
             written = float(np.ptp(neutral_lengths(part, edge, np.array([0.0, edge.length]))))
             off = abs(written - true)
-            if off > max(_EDGE, (_EDGE_SHARE + _STRETCH * part.strain) * true) + 2.0 * _ends(part, edge):
+            if off > max(_EDGE, (_EDGE_SHARE + _STRETCH * part.strain) * true) + _ends(part, edge):
                 told = f"edge {edge.id} is {written:.1f} mm long on its paper, and {true:.1f} mm in the model"
                 found[part.id] = Fault(part.title, told, off)
     return list(found.values())
@@ -113,6 +113,6 @@ def _in_model(model: Model, copy: Copy, part: Part, edge: Edge) -> float | None:
 
 
 def _ends(part: Part, edge: Edge) -> float:
-    """By how much its face may be longer or shorter in its middle, as other edges are cut at a slant."""
-    others = [abs(b) for other in part.edges if other is not edge for b in other.bevel]
-    return part.thickness * float(np.tan(np.radians(min(max(others, default=0.0), _STEEP))))
+    """By how much its face may be longer or shorter in its middle, at both ends together, as the edges beside it are cut at a
+    slant."""
+    return part.thickness * float(np.tan(np.radians(np.minimum(beside(part, edge), _STEEP))).sum())
