@@ -51,6 +51,11 @@ class Edge:
     bevel: tuple[float, ...]
     loop: bool
 
+    @property
+    def ends(self) -> np.ndarray:
+        """Where it begins and where it ends (2, 2)."""
+        return np.array([self.stretches[0][0], self.stretches[-1][-1]])
+
     @cached_property
     def length(self) -> float:
         """With the darts closed."""
@@ -199,13 +204,11 @@ def opposite_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
 
 
 def beside(part: Part, edge: Edge) -> tuple[float, float]:
-    """The steepest bevel, in degrees either way from square, of the edge before its beginning and of that past its end. A gap may
-    be between them; an edge that goes all round has none beside it."""
+    """The steepest bevels, in degrees either way from square, of those edges that end where it begins and where it ends, or no
+    further from there than the foam is thick: of a short one between two slants nothing may be left on the other face."""
     others = [] if edge.loop else [other for other in part.edges if other is not edge and not other.loop]
-    begin, end = edge.stretches[0][0], edge.stretches[-1][-1]
-    before = min(others, key=lambda other: float(np.linalg.norm(other.stretches[-1][-1] - begin)), default=None)
-    after = min(others, key=lambda other: float(np.linalg.norm(other.stretches[0][0] - end)), default=None)
-    first, last = (0.0 if other is None else max(map(abs, other.bevel)) for other in (before, after))
+    near = ([o for o in others if np.linalg.norm(o.ends - end, axis=1).min() <= part.thickness] for end in edge.ends)
+    first, last = (max((abs(b) for other in there for b in other.bevel), default=0.0) for there in near)
     return first, last
 
 

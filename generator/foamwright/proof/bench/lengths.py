@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from foamwright.geometry import chord_length
-from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, nearest, other_stretches, ring_of
+from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, beside, nearest, other_stretches, ring_of
 from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.records import Fault
 from foamwright.proof.bench.seams import is_even, matched
@@ -219,14 +219,12 @@ def _longer_below(part: Part, edge: Edge) -> float:
     """By how much in mm an edge may be longer on the other face at most, at both of its ends together, since the edges beside it
     are bevelled, or it is itself and the corner is no right angle: the line beside a corner moves by d / sin(corner) along it
     for d of the edge there, and by d / tan(corner) for its own."""
-    own, beside = (
-        part.thickness * np.tan(np.radians(min(_STEEP, max(map(abs, bevels)))))
-        for bevels in (edge.bevel, [b for one in part.edges for b in one.bevel])
-    )
+    slants = np.minimum([max(map(abs, edge.bevel)), *beside(part, edge)], _STEEP)
+    own, *ends = part.thickness * np.tan(np.radians(slants))
     longer = 0.0
-    for stretch, end in ((edge.stretches[0], 0), (edge.stretches[-1], -1)):
-        corner = _corner(part, stretch[end])
-        longer += beside if corner > _ALONG else beside / np.sin(corner) + own / np.tan(min(corner, np.pi / 2.0))
+    for point, end in zip(edge.ends, ends):
+        corner = _corner(part, point)
+        longer += end if corner > _ALONG else end / np.sin(corner) + own / np.tan(min(corner, np.pi / 2.0))
     return float(longer)
 
 
