@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from foamwright.geometry import chord_length
 from foamwright.proof.bench.bands import BAND, trimmed
 from foamwright.proof.bench.foam import Copy, Edge, Foam, Part, beside, other_stretches
 from foamwright.proof.bench.folded import turns_sharply
@@ -107,9 +108,13 @@ def _in_model(model: Model, copy: Copy, part: Part, edge: Edge) -> float | None:
     face = model.faces.get((copy, edge.id))
     if face is None or max(map(abs, edge.bevel)) > _STEEP:
         return None
-    lines = zip(edge.stretches, other_stretches(part, edge))
-    apart = np.concatenate([np.linalg.norm(across - line, axis=1) for line, across in lines])
-    return face.area / float(np.mean(np.hypot(part.thickness, apart)))
+    area = length = 0.0
+    for line, across in zip(edge.stretches, other_stretches(part, edge)):
+        wide = np.hypot(part.thickness, np.linalg.norm(across - line, axis=1))
+        middle = chord_length((line + across) / 2.0)  # points of one line lie closer where the other is shorter
+        area += float(np.trapezoid(wide, middle))
+        length += float(middle[-1])
+    return face.area * length / area if area else None
 
 
 def _ends(part: Part, edge: Edge) -> float:
