@@ -34,6 +34,7 @@ def test_a_mark_at_an_edge_is_carried_over_it_once_it_is_cut(tmp_path):
         next(n for n, line in enumerate(lines) if said in line) for said in ("Now cut", "Draw each V on across")
     )
     assert cut < over
+    assert not any("edge of the far face" in line for line in lines)  # nothing of it lies beyond a cut line
 
 
 @pytest.mark.parametrize("name", ["harbour-lantern"])
@@ -51,6 +52,8 @@ def test_how_the_blade_is_held_is_told_before_it_cuts(name, stages_of):
     )
     at = [next(n for n, line in enumerate(lines) if said in line) for said in told]
     assert at == sorted(at)
+    (onto,) = [n for n, line in enumerate(lines) if "on the other face" in line]
+    assert "draw it on from there to the edge of the far face" in lines[onto + 1]
 
 
 TUBES = """\

@@ -152,7 +152,7 @@ def test_an_edge_and_the_section_that_shows_its_cut_say_the_same_angles(bevels):
 def test_a_section_for_several_edges_lists_the_angles_that_are_marked_there():
     (bevels,) = bevel_classes(plate(4.6, 9.4, 4.5))
     words = words_of(cross_section(bevels, FOAM))
-    assert "bevel 4.5 to 9.5°" in words and "for edges marked 4.5° or 9.5°" in words
+    assert "bevel 4.5 to 9.5° lower face larger" in words and "for edges marked 4.5° or 9.5°" in words
 
 
 def test_a_section_beside_its_part_names_it():
@@ -212,6 +212,23 @@ def test_a_template_has_a_section_for_each_class_and_nothing_overlaps():
     assert "bevel 30°" in titles and "bevel 20°" in titles
     boxes = [shapely.box(*bounds((label,))).buffer(-0.02) for label in template.drawing.labels]
     assert len(shapely.STRtree(boxes).query(boxes, predicate="intersects")[0]) == len(boxes)
+
+
+@pytest.mark.parametrize("bevels", [(12.0, 0.0, -12.0, 0.0), (-12.0, 0.0, 12.0, 0.0), (0.0, 12.0, 0.0, -12.0)])
+def test_a_section_does_not_stand_beside_an_edge_that_leans_the_other_way(bevels):
+    """It would be taken for that of the edge that it stands beside."""
+    own = plate(*bevels)
+    (template, _) = draw(props.patterns((own, props.disc(5, "other", "B"))))
+    pictures = [item for item in template.drawing.items if isinstance(item, Hatch) and item.layer == "bevel"]
+    assert len(pictures) == 2
+    for picture in pictures:
+        top = picture.boundary[np.isclose(picture.boundary[:, 1], picture.boundary[:, 1].max()), 0].max()
+        foot = picture.boundary[np.isclose(picture.boundary[:, 1], picture.boundary[:, 1].min()), 0].max()
+        middle = shapely.Point(picture.boundary.mean(axis=0))
+        (nearest,) = sorted(
+            (e for e in own.edges if e.bevel[0]), key=lambda e: shapely.LineString(e.points).distance(middle)
+        )[:1]
+        assert (foot > top) == (nearest.bevel[0] > 0.0)  # the lower face is the larger one
 
 
 def test_an_edge_that_goes_both_ways_says_so_along_it():

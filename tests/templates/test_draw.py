@@ -80,7 +80,7 @@ def test_no_label_touches_a_line_or_another_label(templates, part):
             "seam 2 to mirrored B",
             "dart: close first, 14 mm wide",
             "bevels: degrees from square; the blade enters at the line; no bevel printed: cut square",
-            "lower face larger: going down, the",
+            "going down, the cut runs outwards,",
             "up",
             "forward",
         ],

@@ -29,6 +29,9 @@ _PART, _WASTE = 13.0, 8.0  # what a cross-section shows of the foam to both side
 _BLADE, _HANDLE = 6.0, 8.0  # of the knife above the foam
 _LISTED = 3  # angles of edges that are listed one by one
 _CAPTION, _BRIEF = 40.0, 24.0  # width of the words beside a cross-section, and below one where there is little room
+# From the middle of a cross-section to its own edges at most, and to those that lean the other way at least: it is taken
+# for that of the nearest.
+_NEAR, _APART = 40.0, 25.0
 _THICKEST = 25.0  # foam that is drawn at true size; thicker foam at half of it
 
 
@@ -149,7 +152,7 @@ def bevel_classes(pattern: Pattern) -> tuple[BevelClass, ...]:
     """The bevels of a part, or of a segment of one, its mitres included, those with the lower face larger first."""
     foam = pattern.piece.thickness
     cut = [edge for edge in pattern.edges if not by_sanding(flares(pattern, edge), foam)]
-    marked = [(tuple(_spans(flares(pattern, edge), foam)), edge.id.replace("_", " ")) for edge in cut]
+    marked = [(tuple(_spans(flares(pattern, edge), foam)), _name(edge)) for edge in cut]
     marked += [
         (tuple(_spans((flare(pattern, joint.bevel),), foam)), say("mitre to {label}", label=joint.to))
         for joint in pattern.joints
@@ -206,27 +209,41 @@ def other_face_lines(pattern: Pattern) -> list[Path]:
 
 
 def draw_cross_sections(pattern: Pattern, taken: shapely.Geometry, field: Field) -> tuple[tuple[Primitive, ...], int]:
-    """One for each class of bevels: on foam that is clear of what is `taken` there, else beside the part with its
-    label; and how many stand beside it."""
+    """One for each class of bevels: on foam that is clear of what is `taken` there, and nearer to its own edges than to those
+    that lean the other way, else beside the part with its label; and how many stand beside it."""
     drawn: list[Primitive] = []
     beside_it = 0
     clear = field.material - taken
     foam = pattern.piece.thickness
-    for bevels in bevel_classes(pattern):
+    classes = bevel_classes(pattern)
+    for bevels in classes:
         blocks = (cross_section(bevels, foam), cross_section(bevels, foam, True), brief_section(bevels, foam))
+        others = _edges_of(pattern, [one for one in classes if one.lower_larger != bevels.lower_larger])
+        near = shapely.buffer(_edges_of(pattern, [bevels]), _NEAR) - shapely.buffer(others, _APART)
+        own = clear if others.is_empty else clear & near
         placed = None
         for angle in (field.level, field.upright(field.level + 90.0)):
-            placed = placed or field.inside(blocks, (angle,), clear) or field.inside(blocks, (angle,))
+            for region in (own, clear, None):
+                placed = placed or field.inside(blocks, (angle,), region)
         beside_it += placed is None
         drawn += placed or field.aside(cross_section(bevels, foam, label=pattern.piece.label), field.level)
     return tuple(drawn), beside_it
 
 
+def _name(edge: PatternEdge) -> str:
+    return edge.id.replace("_", " ")
+
+
+def _edges_of(pattern: Pattern, classes: Iterable[BevelClass]) -> shapely.Geometry:
+    """The edges that are cut by these classes alone; those that change over to another one are not among them."""
+    named = {edge for one in classes if not one.both_ways for edge in one.edges}
+    return shapely.union_all([shapely.linestrings(edge.points) for edge in pattern.edges if _name(edge) in named])
+
+
 def brief_section(bevels: BevelClass, foam: float) -> Block:
     """The same picture with no more than the angle and which face is larger, where there is little room."""
-    words = [say("lower face larger") if bevels.lower_larger else say("lower face smaller")]
-    words += [say("for edges marked {angles}", angles=say(" or ").join(bevels.both_ways))] if bevels.both_ways else []
-    lines = [Line(say("bevel {angles}", angles=_angles(bevels.low, bevels.high)), 2.8, bold=True)]
+    words = [say("for edges marked {angles}", angles=say(" or ").join(bevels.both_ways))] if bevels.both_ways else []
+    lines = _titled("", bevels)
     lines += [Line(row, SMALLEST) for text in words for row in wrap(text, _BRIEF, SMALLEST)]
     return stack((_section(bevels, foam), label_block(lines, anchor="start")), 0.6)
 
@@ -238,20 +255,27 @@ def cross_section(bevels: BevelClass, foam: float, words_below: bool = False, la
     angles = _angles(bevels.low, bevels.high)
     listed = say(" or ").join(bevels.angles) if len(bevels.angles) <= _LISTED else angles
     marked = [*([_one_way(bevels.lower_larger, listed)] if listed else []), *bevels.both_ways]
+    marked = [] if marked == [_one_way(bevels.lower_larger, angles)] else marked
     if bevels.lower_larger:
-        runs = say("lower face larger: going down, the cut runs outwards, away from the part")
+        runs = say("going down, the cut runs outwards, away from the part")
     else:
-        runs = say("lower face smaller: going down, the cut runs inwards, under the part")
-    title = say("bevel {angles}", angles=angles)
-    lines = [Line(f"{label}: {title}" if label else title, 2.8, bold=True)]
+        runs = say("going down, the cut runs inwards, under the part")
+    lines = _titled(label, bevels)
     for text in (
         runs,
-        say("for edges marked {angles}", angles=say(" or ").join(marked)),
+        *([say("for edges marked {angles}", angles=say(" or ").join(marked))] if marked else []),
         say("foam {size} mm, drawn face up, {scale}", size=f"{foam:g}", scale="1:1" if scale == 1.0 else "1:2"),
     ):
         lines += [Line(line, SMALLEST) for line in wrap(text, _CAPTION, SMALLEST)]
     words = label_block(lines, anchor="start")
     return stack((picture, words), 1.0) if words_below else beside(picture, words, picture.width + 2.0)
+
+
+def _titled(label: str, bevels: BevelClass) -> list[Line]:
+    """The title of a picture: the angle, and below it which face is larger, in words as they stand along the edges."""
+    angle = say("bevel {angles}", angles=_angles(bevels.low, bevels.high))
+    face = say("lower face larger") if bevels.lower_larger else say("lower face smaller")
+    return [Line(f"{label}: {angle}" if label else angle, 2.8, bold=True), Line(face, SMALLEST, bold=True)]
 
 
 def _scale(foam: float) -> float:

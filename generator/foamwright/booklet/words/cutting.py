@@ -80,7 +80,7 @@ def _laid_out(patterns: Patterns) -> list[str]:
     """How the templates lie on their sheets before anything is drawn."""
     if all(pattern.piece.listed_only for pattern in patterns.patterns):
         return []
-    room = max((_beyond(own) for p in patterns.patterns if bevelled(p) for own in cut_by_itself(p)), default=0.0)
+    room = _room(patterns)
     text = [
         say(
             "Lay the templates of a sheet out on it before you draw round the first, printed side up; the cutting plans show one "
@@ -141,6 +141,10 @@ def _other_marks(patterns: Patterns, with_v: bool, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
+        if _room(patterns) > _ROOM:
+            text.append(
+                say("Where such a line runs out over the cut line, draw it on from there to the edge of the far face.")
+            )
     if with_v:
         text.append(
             say(
@@ -461,6 +465,11 @@ def cut_by_itself(pattern: Pattern) -> tuple[Pattern, ...]:
 def mitres(pattern: Pattern) -> list[float]:
     """The bevels in degrees of the mitres between the segments of a part."""
     return [joint.bevel for own in cut_by_itself(pattern) for joint in own.joints]
+
+
+def _room(patterns: Patterns) -> float:
+    """How far lines of a far face lie outside their cut lines, mm at most; 0 where none does."""
+    return max((_beyond(own) for p in patterns.patterns if bevelled(p) for own in cut_by_itself(p)), default=0.0)
 
 
 def _beyond(pattern: Pattern) -> float:
