@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies, Touch, outward, painted_through, surface
-from foamwright.assembly.meetings import CORNER, EARNEST, LEAST
+from foamwright.assembly.meetings import CORNER, EARNEST, LEAST, face_area
 from foamwright.assembly.naming import the
 from foamwright.assembly.planning import goes_in_bare
 from foamwright.assembly.taking_apart import Stage
@@ -187,8 +187,21 @@ class Coats:
             inside = (off[cKDTree(out).query(places)[1]] * normals).sum(axis=1) < -_INWARDS
             if inside.any():
                 held = self.held_with(copy) & standing
-                reached = max(reached, self.ways.sight.brushed(copy, places[inside], normals[inside], held))
+                brushed = self.ways.sight.brushed(copy, places[inside], normals[inside], held)
+                # sight is too coarse to tell of what lies on a place itself
+                glued = self._covered_inside(copy, held) / face_area(self.ways.bodies, copy)
+                reached = max(reached, min(brushed, 1.0 - glued))
         return 0.0 if piece.lies_on and reached < _SKIN else reached
+
+    def _covered_inside(self, copy: int, held: int) -> float:
+        """How much in mm2 of the inside face of a panel lies on what is glued to it there, of the copies in `held`, as bits."""
+        out, off = outward(self.ways.bodies.pieces[copy], self.ways.bodies.matrices[copy])
+        tree, covered = cKDTree(out), 0.0
+        for touch in self.ways.by_copy.get(copy, ()):
+            if touch.glued and held >> touch.b & 1:
+                facing = (off[tree.query(touch.places)[1]] * touch.normals).sum(axis=1)
+                covered += float(touch.areas[facing > _INWARDS].sum())
+        return covered
 
     def _is_shut(self, body: PanelBody, copy: int) -> bool:
         """Does a panel close to a round of which each end stands on a face without holes, or is narrower than a brush?"""
