@@ -41,11 +41,11 @@ steps:
 )
 
 
-@pytest.fixture(scope="module")
-def closing(tmp_path_factory):
-    """The step that closes the upper half."""
+@pytest.fixture(scope="module", params=["", ", note: Work on the table."])
+def closing(request, tmp_path_factory):
+    """The step that closes the upper half, with and without a note that does not tell the order."""
     path = tmp_path_factory.mktemp("tin") / "tin.yaml"
-    path.write_text(DESIGN, encoding="utf-8")
+    path.write_text(DESIGN.replace("[shelf, high]", "[shelf, high]" + request.param), encoding="utf-8")
     steps = Stages(Request(load(path, None))).record("steps")
     return next(s for s in steps if "high" in s.places)
 

@@ -34,11 +34,22 @@ class Joining:
 
 
 def of_step(told: Fitting) -> tuple[Joining, ...]:
-    """The order in which a step joins pieces to what stands. Empty where the design's own note tells it."""
-    if any(unit.note for unit in told.units):
+    """The order in which a step joins pieces to what stands. Empty where the design's own note tells it, unless a piece lies
+    with its inside on a part that shares no seam: joined by their parts first, the pieces would not go round that any more."""
+    if any(unit.note for unit in told.units) and not _goes_round(told):
         return ()
     standing = [copy for copy in range(len(told.bodies)) if told.standing >> copy & 1]
     return sequence(told, told.seams, [copy for move in told.moves for copy in move.copies], standing)
+
+
+def _goes_round(told: Fitting) -> bool:
+    """Is a piece that shares a seam glued with its face to a part of which none does?"""
+    sewn = {part for joint in told.seams for part in joint.parts}
+    glued = [m for m in told.meetings if m.glue != "none"]
+    return any(
+        (m.broad and m.new in sewn and m.other not in sewn) or (m.on_broad and m.other in sewn and m.new not in sewn)
+        for m in glued
+    )
 
 
 def sequence(
