@@ -1,6 +1,10 @@
 """Sentences that are done one after another: what is said of one copy after another is said twice, and then in one."""
 
+from shapely import Polygon
+
 from foamwright.booklet.words.numbered import numbered, parted
+from foamwright.booklet.words.typeset import bullet
+from foamwright.drawing.metrics import text_box
 
 
 def of(copy, seam=5, low=12):
@@ -30,3 +34,9 @@ def test_what_differs_by_more_is_told_in_full():
     ):
         assert numbered(other) == [f"{n}) {line}" for n, line in enumerate(other, start=1)]
     assert numbered([of(2)]) == [of(2)] and numbered([]) == []
+
+
+def test_a_number_of_two_digits_stands_before_its_sentence():
+    for number in ("1)", "10)", "100)"):
+        before, after = (Polygon(text_box(text)) for text in bullet(f"{number} Glue it on.", 80.0).items)
+        assert after.bounds[0] - before.bounds[2] > 0.5

@@ -136,7 +136,8 @@ def test_dxf_is_read_by_its_library_without_a_complaint(patterns, sheets, tmp_pa
 @pytest.mark.parametrize("name", ["a4", "letter", "a5"])
 def test_plans_keep_their_texts_apart_and_on_the_page(patterns, sheets, name):
     document = sheet_plans(sheets, patterns, paper(name), INFO)
-    assert len(document.pages) == len(sheets)
+    told = "; ".join(page.title for page in document.pages)
+    assert told.count(", sheet ") == len(sheets)
     for page in document.pages:
         boxes = [Polygon(text_box(i)) for i in page.drawing.items if isinstance(i, Text)]
         room = box(0, 0, page.width, page.height)
@@ -223,3 +224,43 @@ def test_a_plan_explains_only_what_is_drawn_on_it(patterns, sheets):
             p.flipped and not patterns.prop.piece(p.part).either_hand for p in sheet.placed
         )
         assert ("dashed" in told) == (sheet.size[1] - sheet.length > 20.0)
+
+
+def test_sheets_that_are_alike_have_one_plan_and_small_ones_share_a_page(patterns, sheets):
+    """Six panes on three sheets are cut three times the same, and four discs need no page of their own."""
+    first = sheets[0]
+    few = replace(first, placed=first.placed[:2])
+    alike = [replace(few, placed=tuple(replace(p, copy=p.copy + 2 * k) for p in few.placed)) for k in range(3)]
+    (page,) = sheet_plans(alike, patterns, paper("a4"), INFO).pages
+    assert page.title.endswith("sheets 1 to 3 of 3, all alike")
+    moved = replace(alike[1], placed=tuple(replace(p, x=p.x + 9.0) for p in few.placed))
+    (page,) = sheet_plans([few, moved], patterns, paper("a4"), INFO).pages
+    assert "sheet 1 of 2" in page.title and "sheet 2 of 2" in page.title
+    other = replace(few, placed=few.placed[:1])
+    (page,) = sheet_plans([*alike, other], patterns, paper("a4"), INFO).pages
+    assert page.title.endswith("sheet 4 of 4") and "sheets 1 to 3 of 4" in page.title
+    words = [i for i in page.drawing.flat if isinstance(i, Text)]
+    assert not any(
+        Polygon(text_box(a)).intersection(Polygon(text_box(b))).area > 0.05 for a, b in combinations(words, 2)
+    )
+    many = replace(few, placed=first.placed[:1] * 13)
+    assert len(sheet_plans([few, many], patterns, paper("a4"), INFO).pages) == 2
+
+
+def test_no_name_on_a_plan_is_cut_and_a_sheet_that_goes_on_ends_in_a_jagged_line(patterns, sheets):
+    sheet = replace(sheets[0], placed=sheets[0].placed[:1], length=120.0, size=(sheets[0].size[0], 1200.0))
+    piece = patterns.prop.piece(sheet.placed[0].part)
+    long = "Lacing strip, outer, of the left arm and of the right one as well"
+    prop = replace(
+        patterns.prop, pieces=tuple(replace(p, name=long) if p is piece else p for p in patterns.prop.pieces)
+    )
+    items = sheet_plans([sheet], replace(patterns, prop=prop), paper("a4"), INFO).pages[0].drawing.flat
+    assert long in " ".join(i.value for i in items if isinstance(i, Text))
+    (ground,) = (i for i in items if isinstance(i, Line) and i.layer == "page" and i.closed)
+    assert len(ground.points) > 8
+    (whole,) = (
+        i
+        for i in sheet_plans([replace(sheet, length=1190.0)], patterns, paper("a4"), INFO).pages[0].drawing.flat
+        if isinstance(i, Line) and i.layer == "page" and i.closed
+    )
+    assert len(whole.points) == 4

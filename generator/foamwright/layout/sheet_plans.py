@@ -4,28 +4,33 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
 import shapely
 from scipy.sparse.csgraph import minimum_spanning_tree
 from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.hatch import hatch_strokes
 from foamwright.drawing.metrics import text_box, text_width
 from foamwright.drawing.primitives import Drawing, Hatch, Path, Primitive, Text
-from foamwright.drawing.typesetting import fitted, set_line, shortened
+from foamwright.drawing.typesetting import fitted, set_line, wrap
 from foamwright.flatten.records import Patterns
 from foamwright.flatten.segments import segment_label
-from foamwright.language import say
+from foamwright.language import count, language, say
 from foamwright.layout.records import FoamSheet, PackInfo, Paper, PlacedPiece
 from foamwright.layout.sheets import numbered, piece_on_sheet
+from foamwright.parts.records import Piece
 from foamwright.templates.wording import stock_title
 
 PLAN_MARGIN = 14.0  # of a page that is read, not cut by: wide enough to hold and to punch
-_HEAD = 22.0  # room for the title
-_FOOT = 8.0
+_HEAD = 22.0  # room for the title of a plan
+_FOOT = 8.0  # and for the number of its page
+_BETWEEN = 8.0  # two plans that share a page
+_FEW, _SMALLER = 12, 2.0  # pieces at most of a plan that shares a page, and how many times smaller they are there at most
 _SIDE = 11.0  # room beside the sheet for labels that do not fit on their piece
 _LIST = 3.0  # font size of the list of pieces
 _LABEL = (1.9, 7.0)  # least and greatest font size of a label on a piece
@@ -36,38 +41,125 @@ _MIRRORED = 2.0  # mm between the strokes that mark a mirrored copy
 _LIST_WIDTH = 52.0
 _REST = 0.1  # of a sheet's width, that is drawn of what is left over of a sheet that is not drawn whole:
 _WORTH_IT = 1.5  # it is cut off there, and turned, where its pieces are so many times larger then
+_SAME = 0.002  # share of its area by which what is cut may differ, to count as the same
 _LEFT_OVER = 20.0  # mm of a sheet's length, from which on they are told
 _GROUND = "#f4f4f2"
+_BREAK = 2.0  # mm that the line goes in and out at which a sheet is cut off that is not drawn whole
+
+
+@dataclass(frozen=True, eq=False)
+class _Plan:
+    """A sheet, and the numbers `first` to `last` of those of its material, of `total`, on which pieces lie as they do on it."""
+
+    sheet: FoamSheet
+    first: int
+    last: int
+    total: int
 
 
 def sheet_plans(sheets: Sequence[FoamSheet], patterns: Patterns, paper: Paper, info: PackInfo) -> Document:
-    """One page of upright `paper` for each sheet: its plan at a whole scale, and the list of its pieces."""
+    """The plan of each sheet at a whole scale, with the list of its pieces, on pages of upright `paper`: one for sheets that are
+    alike, and two of few pieces on a page."""
+    wide = paper.width - 2.0 * PLAN_MARGIN - 2.0 * _SIDE - _LIST_WIDTH
+    high = paper.height - 2.0 * PLAN_MARGIN - _FOOT
+    whole, half = (wide, high - _HEAD), (wide, (high - _BETWEEN) / 2.0 - _HEAD)
+    shared = _on_pages(_plans(sheets, patterns), whole, half)
     pages = []
-    for index, (sheet, number, total) in enumerate(numbered(sheets), start=1):
-        stock = stock_title(patterns.prop.piece(sheet.placed[0].part).stock)
-        title = say("{stock}, sheet {n} of {total}", stock=stock, n=number, total=total)
-        parts = tuple(dict.fromkeys(p.part for p in sheet.placed))
-        items = _page(sheet, title, patterns, paper, info, index, len(sheets))
-        pages.append(Page(index, paper.width, paper.height, title, parts, None, None, Drawing(tuple(items))))
+    for number, plans in enumerate(shared, start=1):
+        titles = [_named(plan, patterns) for plan in plans]
+        items = _foot(paper, info, number, len(shared))
+        top = paper.height - PLAN_MARGIN
+        for plan, title in zip(plans, titles):
+            items += _drawn(plan.sheet, title, patterns, paper, top, whole if len(plans) == 1 else half)
+            top -= _HEAD + half[1] + _BETWEEN
+        parts = tuple(dict.fromkeys(placed.part for plan in plans for placed in plan.sheet.placed))
+        bookmark = "; ".join(titles)
+        pages.append(Page(number, paper.width, paper.height, bookmark, parts, None, None, Drawing(tuple(items))))
     subject = say("Cutting plans: size {size}, version {version}", size=info.size, version=info.version)
-    return Document(say("{name}: cutting plans", name=info.name), subject, paper.name, tuple(pages), info.author)
+    title = say("{name}: cutting plans", name=info.name)
+    return Document(title, subject, paper.name, tuple(pages), info.author, language())
 
 
-def _page(
-    sheet, title: str, patterns: Patterns, paper: Paper, info: PackInfo, index: int, total: int
-) -> list[Primitive]:
-    room = (
-        paper.width - 2.0 * PLAN_MARGIN - 2.0 * _SIDE - _LIST_WIDTH,
-        paper.height - 2.0 * PLAN_MARGIN - _HEAD - _FOOT,
+def _plans(sheets: Sequence[FoamSheet], patterns: Patterns) -> list[_Plan]:
+    """One for all sheets in a row that are alike."""
+    plans: list[_Plan] = []
+    for sheet, number, total in numbered(sheets):
+        if number > 1 and _cut_alike(plans[-1].sheet, sheet, patterns):
+            plans[-1] = replace(plans[-1], last=number)
+        else:
+            plans.append(_Plan(sheet, number, number, total))
+    return plans
+
+
+def _cut_alike(one: FoamSheet, other: FoamSheet, patterns: Patterns) -> bool:
+    """Is the same cut from two sheets, and in the same places, whichever copies it is, and whichever way round it lies there?"""
+    if (one.size, one.on_hand, len(one.placed)) != (other.size, other.on_hand, len(other.placed)):
+        return False
+    foams = [_foam_by_part(sheet, patterns) for sheet in (one, other)]
+    return foams[0].keys() == foams[1].keys() and all(
+        foam.symmetric_difference(foams[1][part]).area < _SAME * foam.area for part, foam in foams[0].items()
     )
+
+
+def _foam_by_part(sheet: FoamSheet, patterns: Patterns) -> dict[tuple[str, int, bool], BaseGeometry]:
+    """What of a sheet becomes copies of each part, or each of its segments, as drawn and mirrored."""
+    foam: dict[tuple[str, int, bool], list[Polygon]] = {}
+    for placed in sheet.placed:
+        own = foam.setdefault((placed.part, placed.segment, _is_hatched(patterns, placed)), [])
+        own.append(piece_on_sheet(patterns.pattern(placed.part), placed))
+    return {part: shapely.union_all(own) for part, own in foam.items()}
+
+
+def _on_pages(plans: Sequence[_Plan], whole: tuple[float, float], half: tuple[float, float]) -> list[list[_Plan]]:
+    """The plans of each page: of few pieces, which are not much smaller so, two share one."""
+    pages: list[list[_Plan]] = []
+    waiting: list[_Plan] | None = None  # the page of one that would share it
+    for plan in plans:
+        few = len(plan.sheet.placed) <= _FEW
+        if not few or _way_to_draw(plan.sheet, half)[0] > _SMALLER * _way_to_draw(plan.sheet, whole)[0]:
+            pages.append([plan])
+        elif waiting is None:
+            waiting = [plan]
+            pages.append(waiting)
+        else:
+            waiting.append(plan)
+            waiting = None
+    return pages
+
+
+def _named(plan: _Plan, patterns: Patterns) -> str:
+    facts = {
+        "stock": stock_title(patterns.prop.piece(plan.sheet.placed[0].part).stock),
+        "n": plan.first,
+        "total": plan.total,
+    }
+    if plan.last > plan.first:
+        return say("{stock}, sheets {n} to {last} of {total}, all alike", last=plan.last, **facts)
+    return say("{stock}, sheet {n} of {total}", **facts)
+
+
+def _drawn(
+    sheet: FoamSheet, title: str, patterns: Patterns, paper: Paper, top: float, room: tuple[float, float]
+) -> list[Primitive]:
     scale, shown, lying = _way_to_draw(sheet, room)
-    left, top = PLAN_MARGIN + _SIDE, paper.height - PLAN_MARGIN - _HEAD
+    left, below = PLAN_MARGIN + _SIDE, top - _HEAD
     across, up = (shown, sheet.size[0]) if lying else (sheet.size[0], shown)
-    items = _title(sheet, title, scale, patterns, paper, info, index, total)
-    items += _plan(sheet, patterns, scale, np.array([left, top - up / scale]), shown, lying)
+    items = _title(sheet, title, scale, patterns, paper, top)
+    items += _plan(sheet, patterns, scale, np.array([left, below - up / scale]), shown, lying)
     x = left + across / scale + _SIDE + 3.0
-    items += _piece_list(sheet, patterns, x, top, paper.width - PLAN_MARGIN - x)
+    items += _piece_list(sheet, patterns, x, below, paper.width - PLAN_MARGIN - x, room[1])
     return items
+
+
+def _foot(paper: Paper, info: PackInfo, number: int, total: int) -> list[Primitive]:
+    """The name of the pack, and the number of the page."""
+    low, right = PLAN_MARGIN - 4.0, paper.width - PLAN_MARGIN
+    named = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
+    page = say("page {n} of {total}", n=number, total=total)
+    return [
+        set_line(fitted(named, right - PLAN_MARGIN - 30.0, 2.8), PLAN_MARGIN, low, "page"),
+        Text((right, low), page, 2.8, "page", "end"),
+    ]
 
 
 def _way_to_draw(sheet: FoamSheet, room: tuple[float, float]) -> tuple[float, float, bool]:
@@ -85,17 +177,9 @@ def _way_to_draw(sheet: FoamSheet, room: tuple[float, float]) -> tuple[float, fl
 
 
 def _title(
-    sheet: FoamSheet,
-    title: str,
-    scale: float,
-    patterns: Patterns,
-    paper: Paper,
-    info: PackInfo,
-    index: int,
-    total: int,
+    sheet: FoamSheet, title: str, scale: float, patterns: Patterns, paper: Paper, top: float
 ) -> list[Primitive]:
-    top, right = paper.height - PLAN_MARGIN, paper.width - PLAN_MARGIN
-    room = right - PLAN_MARGIN
+    room = paper.width - 2.0 * PLAN_MARGIN
     rest = sheet.size[1] - sheet.length
     facts = say(
         "{size}, drawn at 1 : {scale}; pieces cover {used}",
@@ -107,20 +191,14 @@ def _title(
         facts = say("from the shelf, {facts}", facts=facts)
     if rest > _LEFT_OVER:
         facts += say(", {rest} mm of its length are left over", rest=f"{rest:.0f}")
-    head = fitted(title, room, 6.0, bold=True)
-    items: list[Primitive] = [set_line(head, PLAN_MARGIN, top - 6.0, "page")]
-    items.append(set_line(fitted(facts, room, 3.5), PLAN_MARGIN, top - 12.5, "page"))
-    named = say("{name}, version {version}, size {size}", name=info.name, version=info.version, size=info.size)
-    pack = fitted(named, room - 30.0, 2.8)
     hatched = any(_is_hatched(patterns, placed) for placed in sheet.placed)
     told = [say("Hatched pieces are mirrored copies.")] if hatched else []
     told += [say("The dashed line is the end of what is used.")] if rest > _LEFT_OVER else []
-    items += [
-        set_line(pack, PLAN_MARGIN, PLAN_MARGIN - 4.0, "page"),
-        Text((right, PLAN_MARGIN - 4.0), say("plan {n} of {total}", n=index, total=total), 2.8, "page", "end"),
-        Text((PLAN_MARGIN, PLAN_MARGIN + 1.0), " ".join(told), 2.8, "page"),
+    return [
+        set_line(fitted(title, room, 6.0, bold=True), PLAN_MARGIN, top - 6.0, "page"),
+        set_line(fitted(facts, room, 3.5), PLAN_MARGIN, top - 12.5, "page"),
+        set_line(fitted(" ".join(told), room, 2.8), PLAN_MARGIN, top - 17.0, "page"),
     ]
-    return items
 
 
 def _plan(
@@ -133,8 +211,8 @@ def _plan(
         points = np.column_stack([points[:, 1], width - points[:, 0]]) if lying else points
         return points / scale + corner
 
-    frame = on_page([[0.0, shown], [0.0, 0.0], [width, 0.0], [width, shown]])
-    items: list[Primitive] = [Path(frame, "shade", True, _GROUND), Path(frame, "page", shown == length)]
+    frame = on_page([[0.0, shown], [0.0, 0.0], [width, 0.0], [width, shown], *_break(width, length, shown, scale)])
+    items: list[Primitive] = [Path(frame, "shade", True, _GROUND), Path(frame, "page", True)]
     if length - sheet.length > _LEFT_OVER:
         items.append(Path(on_page([[0.0, sheet.length], [width, sheet.length]]), "view-hidden"))
     pieces = [(p, piece_on_sheet(patterns.pattern(p.part), p)) for p in sheet.placed]
@@ -159,6 +237,14 @@ def _plan(
             items.append(text)
     labels = [Polygon(text_box(i)) for i in items if isinstance(i, Text)]
     return items + _small_labels(small, drawn_foam, labels, frame)
+
+
+def _break(width: float, length: float, shown: float, scale: float) -> list[tuple[float, float]]:
+    """Corners of the jagged end of a sheet that is not drawn to its `length`: none where it is."""
+    if shown == length:
+        return []
+    strokes = max(2 * round(width / (4.0 * _BREAK * scale)), 2)
+    return [(width * (1.0 - k / strokes), shown - (k % 2) * _BREAK * scale) for k in range(1, strokes)]
 
 
 def _is_hatched(patterns: Patterns, placed: PlacedPiece) -> bool:
@@ -296,23 +382,34 @@ def _spread(wanted: Sequence[float], low: float, high: float) -> list[float]:
     return spread
 
 
-def _piece_list(sheet: FoamSheet, patterns: Patterns, x: float, top: float, room: float) -> list[Primitive]:
-    count, mirrored = (
-        Counter(p.part for p in sheet.placed),
-        Counter(p.part for p in sheet.placed if p.flipped),
-    )
-    pieces = [p for p in patterns.prop.pieces if p.id in count]
-    pitch = min(1.6 * _LIST, (top - PLAN_MARGIN - _FOOT - 8.0) / max(len(pieces) + 1, 1))
-    size = min(_LIST, pitch / 1.35)
-    total = f"{len(sheet.placed)} piece" + "s" * (len(sheet.placed) != 1)
+def _piece_list(
+    sheet: FoamSheet, patterns: Patterns, x: float, top: float, room: float, high: float
+) -> list[Primitive]:
+    """What is cut from the sheet, in lines of `room` mm that are broken, in `high` mm."""
+    cut = Counter(p.part for p in sheet.placed)
+    mirrored = Counter(p.part for p in sheet.placed if p.flipped)
+    pieces = [p for p in patterns.prop.pieces if p.id in cut]
+    size = _LIST
+    while True:
+        rows = [wrap(_entry(p, cut[p.id], mirrored[p.id]), room - 8.0, size) for p in pieces]
+        pitch, gaps = 1.3 * size, 0.3 * size * len(rows)
+        if size < _LABEL[0] or 8.0 + gaps + pitch * sum(map(len, rows)) <= high:
+            break
+        size *= 0.95
+    total = count("{n} piece", "{n} pieces", len(sheet.placed))
     items: list[Primitive] = [Text((x, top - 4.0), total, _LIST + 0.6, "note", bold=True)]
-    for row, piece in enumerate(pieces, start=1):
-        y = top - 5.0 - row * pitch
-        name = f"{count[piece.id]} x {piece.name}"
-        if mirrored[piece.id] and piece.cut_mirrored:
-            name += f" ({mirrored[piece.id]} mirrored)"
-        items += [
-            Text((x, y), piece.label, size, "note", bold=True),
-            Text((x + 8.0, y), shortened(name, room - 8.0, size), size, "note"),
-        ]
+    y = top - 5.0
+    for piece, lines in zip(pieces, rows):
+        y -= 0.3 * size
+        items.append(Text((x, y - pitch), piece.label, size, "note", bold=True))
+        for line in lines:
+            y -= pitch
+            items.append(Text((x + 8.0, y), line, size, "note"))
     return items
+
+
+def _entry(piece: Piece, cut: int, mirrored: int) -> str:
+    told = f"{cut} x {piece.name}"
+    if mirrored and piece.cut_mirrored:
+        told += " " + say("({n} mirrored)", n=mirrored)
+    return told

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from foamwright.booklet.words.numbered import parted
+from foamwright.drawing.metrics import text_width
 from foamwright.drawing.primitives import Drawing, Primitive, Text
 from foamwright.drawing.transform import translate
 from foamwright.drawing.typesetting import wrap as wrap
@@ -39,9 +40,10 @@ def paragraph(value: str, width: float, size: float = BODY, bold: bool = False, 
 def bullet(value: str, width: float, size: float = BODY) -> ColumnItem:
     """A paragraph with a dot before it, or with its number where it has one."""
     number, value = parted(value)
-    indent = (NUMBER_INDENT if number else BULLET_INDENT) * size
+    left = 0.25 * size
+    indent = max(NUMBER_INDENT * size, left + text_width(number, size, True) + left) if number else BULLET_INDENT * size
     block = paragraph(value, width, size, indent=indent)
-    dot = Text((0.25 * size, -size * _FIRST), number or "\N{MIDDLE DOT}", size, "note", bold=True)
+    dot = Text((left, -size * _FIRST), number or "\N{MIDDLE DOT}", size, "note", bold=True)
     return ColumnItem(block.height, (dot, *block.items))
 
 
