@@ -30,7 +30,10 @@ PLAN_MARGIN = 14.0  # of a page that is read, not cut by: wide enough to hold an
 _HEAD = 22.0  # room for the title of a plan
 _FOOT = 8.0  # and for the number of its page
 _BETWEEN = 8.0  # two plans that share a page
-_FEW, _SMALLER = 12, 2.0  # pieces at most of a plan that shares a page, and how many times smaller they are there at most
+_FEW, _SMALLER = (
+    12,
+    2.0,
+)  # pieces at most of a plan that shares a page, and how many times smaller they are there at most
 _SIDE = 11.0  # room beside the sheet for labels that do not fit on their piece
 _LIST = 3.0  # font size of the list of pieces
 _LABEL = (1.9, 7.0)  # least and greatest font size of a label on a piece
@@ -176,9 +179,7 @@ def _way_to_draw(sheet: FoamSheet, room: tuple[float, float]) -> tuple[float, fl
     return (best[0], used, best[1]) if best[0] * _WORTH_IT <= whole else (whole, length, False)
 
 
-def _title(
-    sheet: FoamSheet, title: str, scale: float, patterns: Patterns, paper: Paper, top: float
-) -> list[Primitive]:
+def _title(sheet: FoamSheet, title: str, scale: float, patterns: Patterns, paper: Paper, top: float) -> list[Primitive]:
     room = paper.width - 2.0 * PLAN_MARGIN
     rest = sheet.size[1] - sheet.length
     facts = say(
