@@ -1,4 +1,4 @@
-"""What the record tells the maker of a design beside what was computed: what stands off, comes loose, tips or bars the way."""
+"""What the record tells the maker of a design beside what was computed: what stands off, comes loose or tips, and so on."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.contacts.near_misses import near_misses_told
 from foamwright.contacts.records import Contacts
 from foamwright.contacts.tipping import tipping_told
+from foamwright.contacts.weak_joints import weak_joints_told
 from foamwright.contacts.wedges import wedges_told
 from foamwright.design.silent import silent_told
 from foamwright.model import way_out
@@ -23,6 +24,8 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
     groups = glued_groups(prop, contacts)
     middles = {(c.part, c.number): (c.mass, centroid(c.mesh.points, c.mesh.triangles)[1]) for c in placed_copies(model)}
     tipping = tipping_told(prop, contacts, groups, middles)
+    corners = {(c.part, c.number): c.mesh.points for c in placed_copies(model)}
+    weak = weak_joints_told(prop, contacts, groups, middles, corners)
     shut_in = way_out.told(groups, placed_copies(model), figure) if figure is not None else []
     loosened, apart = loosened_told(prop, contacts, groups), apart_told(prop, contacts)
     standing = [
@@ -30,5 +33,5 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
         for c, there in zip(model.copies, placed_copies(model))
     ]
     near = [*near_ends_told(standing, clearance_of(prop.design)), *near_misses_told(prop, standing)]
-    told = [*wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *shut_in]
+    told = [*wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *weak, *shut_in]
     return (*silent_told(prop.design), *prop.notes, *model.notes, *told)
