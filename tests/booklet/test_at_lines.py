@@ -93,6 +93,11 @@ FOAM = shapely.box(0, 0, 100, 100)
         (shapely.box(45, 0, 55, 100), LINES),  # an edge that stands across
         (shapely.box(0, 10, 10, 90), ONE),  # one along the rim
         (shapely.box(10, 45, 90, 55), LINES),
+        (
+            shapely.Polygon([[20, 0], [26, 0], [26, 12], [20, 17]]),
+            LINES,
+        ),  # a short one that ends at the rim, as at a mitre
+        (shapely.box(20, 0, 40, 6), ONE),  # along the rim
         (shapely.Polygon(), NONE),
     ],
 )

@@ -19,6 +19,7 @@ from foamwright.booklet.words.checks import about
 from foamwright.design import load
 from foamwright.making import Request, Stages
 from foamwright.parts.records import PanelBody
+from foamwright.templates.wording import seam_numbers
 
 DESIGN = (
     head("Two towers", "0.5 mm")
@@ -70,7 +71,7 @@ def made(tmp_path_factory):
     path = tmp_path_factory.mktemp("towers") / "two-towers.yaml"
     path.write_text(DESIGN, encoding="utf-8")
     stages = Stages(Request(load(path, None)))
-    return {key: stages.record(key) for key in ("prop", "bodies", "steps")}
+    return {key: stages.record(key) for key in ("prop", "bodies", "steps", "patterns")}
 
 
 def step(made, title):
@@ -144,6 +145,10 @@ def test_a_round_is_checked_across_and_set_down_as_one(made):
     closed = next(i for i, line in enumerate(text) if "Join the right drum" in line)
     down = next(i for i, line in enumerate(text) if "set it all down as one" in line)
     assert closed < down
+    (number,) = re.findall(r"Seam (\d+) comes at the front\.", text[down])  # the arrows are inside by then
+    ((part, edge), *_) = next(key for key, n in seam_numbers(made["patterns"]).items() if n == int(number))
+    piece = next(piece for piece in made["prop"].pieces if piece.id == part)
+    assert next(one for one in piece.body.edges if one.id == edge).outer[:, 0].mean() > 60.0
 
 
 def test_foam_is_left_beyond_a_mitre_as_far_as_the_far_face_reaches(made):
@@ -194,6 +199,7 @@ def test_a_check_says_what_it_may_be_off():
     # common practice, no source: a hundredth, and 2 mm at least
     assert about(36.0) == "36 mm (± 2 mm)"
     assert about(430.0) == "430 mm (± 5 mm)"
+    assert about(2.0) == "2 mm (± 1 mm)"  # 2 mm more or less would tell nothing
 
 
 def hull(seams, kinds):

@@ -45,6 +45,7 @@ BRUSH_WIDE = 12.0  # mm that a brush needs between a painted face and what it fa
 BRUSHED = 0.4  # share of what a part is glued by that a brush must reach on what stands
 CHECKED = 0.01  # share of a size that a prop of foam may be off when it is checked with a rule
 CHECKED_LEAST = 2.0  # mm that it may be off in any case
+CHECKED_SMALL = 1.0  # mm that a size of a few mm may be off
 THIN = 3.0  # mm of foam that curls under a heat gun at once
 PRICKED = 20.0  # mm along a round placement line from one prick to the next
 LARGE = 1e4  # mm2 of cement on one face, that are set down with paper between

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
 from foamwright.flatten.records import Pattern, face_of
@@ -20,6 +21,8 @@ _BROKEN = 0.2  # of a line, so much that a hole takes out of it: more, and the h
 _SHORT = 3.0  # of a line that comes to the edge there and back
 _STRIP = 30.0  # perimeter squared by area from which a field is a strip, as an edge leaves it: of a square it is 16
 _EVEN = 0.6  # of its greatest width that a strip has on the mean
+_OBLONG = 2.1  # times as long as it is wide, that a field has two ends
+_END = 0.7  # of the length of such a field; less of it hidden is an end, cut askew as it may be
 _SIDE = 0.3  # of the length of a strip: hidden so far, one of its two long sides is
 
 
@@ -91,7 +94,14 @@ def _looks(field: shapely.Polygon, foam: shapely.Polygon) -> str:
         return _one(border, foam) if one else LINES
     if hidden < _SHORT or (hidden < _BROKEN * border.length and _at_hole(border, foam) > hidden / 2.0):
         return ROUND
-    return _one(border, foam) if len(runs) == 1 else LINES
+    return _one(border, foam) if len(runs) == 1 and not _is_open_at_end(outer, hidden) else LINES
+
+
+def _is_open_at_end(outer: shapely.Polygon, hidden: float) -> bool:
+    """Is it at an end, and not along a side, that a field ends with the foam, `hidden` mm of it? Two lines are beside it then."""
+    box = shapely.get_coordinates(outer.minimum_rotated_rectangle)
+    short, long = sorted(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).tolist())
+    return long > _OBLONG * short and hidden < _END * long
 
 
 def _one(border: shapely.Geometry, foam: shapely.Polygon) -> str:

@@ -61,8 +61,7 @@ def whole(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
     if (turns > _PARALLEL).all():
         return [say("Check: the {thing} is {size} high.", thing=name, size=about(_extent(points, normals[0])))]
     if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) == 3:
-        sizes = sorted((_extent(points, axis) for axis in axes[0]), reverse=True)
-        return [_square(say("the {whole}", whole=name), sizes)]
+        return [_square(say("the {whole}", whole=name), points, axes)]
     opposite = [i for i in range(len(normals)) if (normals @ normals[i] < -_PARALLEL).any()]
     if len(opposite) == len(normals):
         return [
@@ -90,7 +89,7 @@ def glue_up(told: Fitting, order: Sequence[Joining]) -> list[str]:
         if ((turns > _PARALLEL) | (turns < 0.01)).all() and np.linalg.matrix_rank(normals, tol=0.1) > 1:
             wholes = {role(told.bodies.pieces[copy])[1] for copy in copies}
             thing = say("the {whole}", whole=wholes.pop()) if len(wholes) == 1 and "" not in wholes else say("the work")
-            return [_square(thing, sorted((_extent(points, axis) for axis in flat[0]), reverse=True))]
+            return [_square(thing, points, flat)]
         return []
     return _round(points)
 
@@ -114,20 +113,28 @@ def _round(points: np.ndarray) -> list[str]:
     ]
 
 
-def _square(thing: str, sizes: Sequence[float]) -> str:
-    """Sizes of a box, the largest first, and what shows that its corners are square."""
+def _square(thing: str, points: np.ndarray, frames: Sequence[np.ndarray]) -> str:
+    """Sizes of a box of points (n, 3), the largest first, and what shows that its corners are square: across the side on which no
+    plate of it lies, as a plate's own diagonals tell nothing; `frames` are the axes of its plates."""
+    sizes = [_extent(points, axis) for axis in frames[0]]
+    plates = [sum(abs(float(axes[2] @ axis)) > _PARALLEL for axes in frames) for axis in frames[0]]
+    fewest = [i for i in range(3) if plates[i] == min(plates)]
+    open_side = min(fewest, key=lambda i: sizes[i])  # the largest of those on which fewest plates lie
+    diagonal = float(np.linalg.norm(np.delete(sizes, open_side)))
     return say(
-        "Check: {thing} is {size} on the outside. Its corners are square when the two diagonals across it are equal: "
+        "Check: {thing} is {size} on the outside. Its corners are square when the two diagonals across its open side are equal: "
         "{diagonal} each.",
         thing=thing,
-        size=about(*sizes),
-        diagonal=length(float(np.hypot(sizes[0], sizes[1]))),
+        size=about(*sorted(sizes, reverse=True)),
+        diagonal=length(diagonal),
     )
 
 
 def about(*sizes: float) -> str:
-    """Sizes in mm to check with a rule, with what a maker of foam may be off: the largest of 2 mm and a hundredth."""
+    """Sizes in mm to check with a rule, with what a maker of foam may be off: the largest of 2 mm and a hundredth, and 1 mm of
+    what is so small that 2 mm would be half of it."""
     off = max(practice.CHECKED_LEAST, float(ceil(practice.CHECKED * max(sizes) - 1e-9)))
+    off = off if max(sizes) > 2.0 * off else practice.CHECKED_SMALL
     return say("{size} (\u00b1 {off})", size=lengths(sizes) if len(sizes) > 1 else length(sizes[0]), off=length(off))
 
 
@@ -424,7 +431,8 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     all round."""
     copies = told.own(piece)
     on = [m for m in told.meetings if m.new == piece.id and m.broad and not m.on_broad and m.glue != "none"]
-    if not copies or not on or not isinstance(piece.body, FlatBody) or told.whole_of(piece):
+    on = [m for m in on if not told.whole_of(piece) or told.whole_of(told.every[m.other]) != told.whole_of(piece)]
+    if not copies or not on or not isinstance(piece.body, FlatBody):
         return ""
     axes = frame(piece, told.bodies.matrices[copies[0]])
     below = sorted({other for m in on for copy, other in m.pairs if copy == copies[0]})
@@ -461,7 +469,10 @@ def _overhang(told: Fitting, piece: Piece) -> str:
     if not sizes:
         return ""
     # a part that ends further in stands further in: the figure is of the outermost ones alone
-    facts = {"part": one_of(piece), "others": all_of([told.every[m.other] for m in on if m.other in outermost])}
+    facts = {
+        "part": say("the {whole}", whole=told.whole_of(piece)) if told.whole_of(piece) else one_of(piece),
+        "others": all_of([told.every[m.other] for m in on if m.other in outermost]),
+    }
     if len(sizes) == 2 and abs(sizes[0] - sizes[1]) < _EVEN and not middle:
         return say("Check: {part} stands {size} out beyond {others} all round.", size=about(sizes[0]), **facts)
     ends = (say("at the front and at the back alike"), say("on the left and on the right alike"))

@@ -43,6 +43,9 @@ class Fitting:
     painted: Collection[str] = ()  # parts that are finished already, so that nothing is sanded on them
     inside_shows: Sequence[Piece] = ()  # drawn on the inside, which shows when all is done
     trial: Sequence[str] = ()  # how the figure is tried while its parts are only taped
+    said: Mapping[str, int] = field(
+        default_factory=dict
+    )  # sentences of the steps before, with the first step that has each
     tight: Mapping[str, Collection[str]] = field(
         default_factory=dict
     )  # by part, the parts that give way to it on its way in

@@ -116,14 +116,15 @@ def one_by_one(told: Fitting) -> list[Piece]:
     """The parts of a step that are laid over the edges of several others, one joint after the other: coated all at once, the
     first joint would pull the second shut."""
     over: dict[str, set[str]] = {}
-    for m in told.meetings:
-        if m.new != m.other and m.glue == "contact" and _is_lapped(m, told):
+    for m in lapped(told):
+        if m.glue == "contact":
             over.setdefault(m.new, set()).add(m.other)
     return [piece for piece in told.pieces if len(over.get(piece.id, ())) > 1]
 
 
-def _is_lapped(meeting: Meeting, told: Fitting) -> bool:
-    return how_met(meeting, told) == "lapped"
+def lapped(told: Fitting) -> list[Meeting]:
+    """Where a part of a step is laid over the edge of another."""
+    return [m for m in told.meetings if m.new != m.other and m.glue != "none" and how_met(m, told) == "lapped"]
 
 
 def how_met(meeting: Meeting, told: Fitting) -> str:

@@ -9,6 +9,7 @@ from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of
 from foamwright.booklet.words import at_lines, gluing
 from foamwright.booklet.words.fitting import Fitting
+from foamwright.booklet.words.supplies import mentioned
 from foamwright.language import count, listed, say
 from foamwright.parts.records import FlatBody, Piece
 from foamwright.templates.placement_lines import LINES, RING, ROUND
@@ -25,25 +26,29 @@ def lines(told: Fitting) -> list[str]:
             painted = met[0].new in told.painted
             taped = painted or any(m.other in told.painted for m in met)
             found.setdefault((painted, taped), []).append(told.every[met[0].new])
-    return [_sentence(told, pieces, *how) for how, pieces in found.items()]
+    return [line for how, pieces in found.items() for line in _lines(told, pieces, *how)]
 
 
-def _sentence(told: Fitting, pieces: Sequence[Piece], painted: bool, taped: bool) -> str:
+def _lines(told: Fitting, pieces: Sequence[Piece], painted: bool, taped: bool) -> list[str]:
     alone = [piece for piece in pieces if not told.whole_of(piece)]
     names = [say("the {whole}", whole=told.whole_of(piece)) for piece in pieces if piece not in alone]
     going = sum(len(told.own(piece)) for piece in pieces)
-    return count(
-        "The placement lines of {parts} are out of sight as it goes on, and glue grips at the first touch. Hold it in its place "
-        "dry, look along the joint until {shown} just shows all round, and draw a short tick across the joint at two places far "
-        "apart{where}. Then set it on by the ticks.",
-        "The placement lines of {parts} are out of sight as they go on, and glue grips at the first touch. Hold each in its "
-        "place dry, look along the joint until {shown} just shows all round, and draw a short tick across the joint at two "
-        "places far apart{where}. Then set it on by the ticks.",
-        going,
-        parts=listed([*names, *([all_of(alone)] if alone else [])]),
+    whole = say(
+        "Glue grips at the first touch: hold such a part in its place dry, look along the joint until {shown} just shows all "
+        "round, and draw a short tick across the joint at two places far apart{where}. Then set it on by the ticks.",
         shown=say("the edge of the paint") if painted else say("the outer line"),
         where=say(", on bits of tape") if taped else "",
     )
+    step = told.said.get(whole, 0)
+    return [
+        count(
+            "The placement lines of {parts} are out of sight as it goes on.",
+            "The placement lines of {parts} are out of sight as they go on.",
+            going,
+            parts=listed([*names, *([all_of(alone)] if alone else [])]),
+        ),
+        say("Aim with ticks across the joint, as in step {n}.", n=step) if step else whole,
+    ]
 
 
 def _together(told: Fitting) -> list[set[str]]:
@@ -61,7 +66,11 @@ def _is_hidden(told: Fitting, meeting: Meeting) -> bool:
 
 
 def _is_led(told: Fitting, parts: set[str]) -> bool:
-    """Is it led to its place by something else: seams, tabs, or an edge that is pushed up against another?"""
+    """Is it led to its place by something else: seams, tabs, pins of which the design tells, or an edge that is pushed up against
+    another?"""
+    notes = [piece.note for piece in told.pieces if piece.id in parts]
+    if "pins" in mentioned([*notes, *(unit.note for unit in told.units if parts & {*unit.parts})]):
+        return True
     if any(parts & {*joint.parts} and not parts >= {*joint.parts} for joint in told.seams):
         return True
     if any(

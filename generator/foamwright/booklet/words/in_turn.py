@@ -8,12 +8,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from foamwright.assembly import directions
 from foamwright.assembly.meetings import Meeting
 from foamwright.booklet.words import folded_up, glue_up, gluing
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.language import say
+from foamwright.parts.records import PanelBody
 
+_ONE_SEAM = 20.0  # mm between the middles of the edges that meet in one seam
 _ONE_WAY = 0.94  # of a direction, as a cosine, that counts as one with another
 
 
@@ -45,14 +48,44 @@ def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
             sentences.append((turn, " ".join(words)))
     as_one = [m for m in told.meetings if any(m.parts == one.parts for one in down)]
     from_above = all(gluing.set_down(m) for m in down)
-    for _, line in gluing.meeting_sentences(as_one, told.bodies, told.every, whole):
+    for at, (_, line) in enumerate(gluing.meeting_sentences(as_one, told.bodies, told.every, whole)):
+        if at:
+            sentences.append((turn, line))
+            continue
         said = (
             say("When its seams are closed, set it all down as one. {sentence}", sentence=line)
             if from_above
             else say("When its seams are closed, put it all on as one. {sentence}", sentence=line)
         )
-        sentences.append((turn, said))
+        sentences.append((turn, " ".join([said, *_turned(told, order)])))
     return sentences
+
+
+def _turned(told: Fitting, order: Sequence[Joining]) -> list[str]:
+    """Which of the seams of a round of bent pieces comes to the front or the back: its arrows are inside by then."""
+    bodies = told.bodies
+    copies = [joining.copy for joining in order]
+    middle = bodies.spheres[copies, :2].mean(axis=0)
+    found: dict[int, list[np.ndarray]] = {}
+    for copy in copies:
+        piece, matrix = bodies.pieces[copy], bodies.matrices[copy]
+        for edge in piece.body.edges if isinstance(piece.body, PanelBody) else ():
+            number = next((n for key, n in told.seam_numbers.items() if (piece.id, edge.id) in key), 0)
+            if number in {n for joining in order for n in joining.numbers}:
+                found.setdefault(number, []).append((edge.outer @ matrix[:3, :3].T + matrix[:3, 3])[:, :2].mean(axis=0))
+    ways = {
+        number: np.mean(places, axis=0) - middle
+        for number, places in found.items()
+        if np.ptp(places, axis=0).max() < _ONE_SEAM
+    }
+    if len(ways) < 2:
+        return []
+    ways = {number: np.r_[way / np.linalg.norm(way), 0.0] for number, way in ways.items()}
+    number = max(ways, key=lambda n: (round(abs(float(ways[n][0])), 2), float(ways[n][0]), -n))
+    way = ways[number]
+    if abs(float(way[0])) < _ONE_WAY:
+        return []
+    return [say("Seam {n} comes {where}.", n=number, where=directions.at(way))]
 
 
 def rounds(told: Fitting) -> int:

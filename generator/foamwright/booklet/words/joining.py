@@ -108,6 +108,7 @@ def fitting(told: Fitting) -> list[str]:
     for unit in told.units:
         text += seaming.whole_lines(told, unit)
         text += _notes([piece for piece in told.pieces if unit.whole and piece.id in unit.parts], True)
+        text += seaming.lid(told, unit)
     text += _way_lines(told)
     text += seams.dry
     before = checks.lines(told)
@@ -126,6 +127,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _beside_paint(told)
     text += gluing.in_holes(told)
     text += _one_by_one(told)
+    text += _laid_over(told)
     text += _gripping(told)
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
@@ -464,8 +466,10 @@ def _wider_in_front(told: Fitting, copy: int, out: Sequence[float]) -> bool:
 def _beside_paint(told: Fitting) -> list[str]:
     """What cement does to paint, where it is used on what is finished."""
     glued = any(m.glue == "contact" and {*m.parts} & {*told.painted} for m in told.meetings)
+    whole = say("Keep cement off the paint, which it dissolves: brush it on within the bare place only.")
+    step = told.said.get(whole, 0)
     return (
-        [say("Keep cement off the paint, which it dissolves: brush it on within the bare place only.")] if glued else []
+        [say("Brush cement on within the bare place only, as in step {n}.", n=step) if step else whole] if glued else []
     )
 
 
@@ -483,16 +487,29 @@ def _one_by_one(told: Fitting) -> list[str]:
     ]
 
 
+def _laid_over(told: Fitting) -> list[str]:
+    """How a part is laid over the edge of another, each along the line of the other."""
+    if not gluing.lapped(told):
+        return []
+    whole = say(
+        "Where a part is laid over the edge of another, hold it there dry first: the edge below comes along the line on the part "
+        "above; if it does not, draw a new one along the edge. Coat the part above as far as that line, and the one below from "
+        "its line to its edge. Press the middle down first, then on towards both ends."
+    )
+    step = told.said.get(whole, 0)
+    return [say("Lay one part over the edge of the other as in step {n}.", n=step) if step else whole]
+
+
 def _gripping(told: Fitting) -> list[str]:
     """How cement that is tacky is kept from gripping on the way in, once all has been tried dry."""
     if not told.grips or any(getattr(piece.body, "slots", ()) for piece in told.pieces):
         return []
-    return [
-        say(
-            "Tacky cement grips at the first touch: once all is coated and tacky, lay strips of baking paper between the "
-            "faces, slide the part into its place, check it again, and pull the strips out one by one."
-        )
-    ]
+    whole = say(
+        "Tacky cement grips at the first touch: once all is coated and tacky, lay strips of baking paper between the "
+        "faces, slide the part into its place, check it again, and pull the strips out one by one."
+    )
+    step = told.said.get(whole, 0)
+    return [say("Lay baking paper between the faces that are tacky, as in step {n}.", n=step) if step else whole]
 
 
 def _tabbed(told: Fitting) -> list[tuple[int, Piece, list[str]]]:

@@ -141,6 +141,7 @@ class _Bench:
         self.on_table: list[
             tuple[int, int, float]
         ] = []  # steps that measure from the table, what stands then, its foot
+        self.said: dict[str, int] = {}  # sentences, with the first step that has each
         self.made: list[Step] = []
         self.behind: dict[int, int] = {}  # step -> all steps before it, as bits
 
@@ -367,6 +368,7 @@ class _Bench:
             trimmed=trimmed,
             begun=bool(self.placed),
             painted=frozenset(self.painted),
+            said=self.said,
             **of_step,
         )
 
@@ -756,6 +758,7 @@ class _Bench:
             )
         )
         self.done |= dict.fromkeys(work.parts, number)
+        self.said = dict.fromkeys(work.text, number) | self.said
 
 
 def _glued(told: Fitting) -> dict[str, float]:

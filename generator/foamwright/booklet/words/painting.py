@@ -198,8 +198,10 @@ def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
         )
         if narrow == wide
         else count(
-            "{parts}, which is a cone, over {thing} at its narrow end, until its two ends nearly meet.",
-            "{parts}, which are cones, over {thing} at the narrow end, until the two ends of each nearly meet.",
+            "{parts}, which is a cone, bit by bit from one end to the other over {thing} that points at its narrow edge, until "
+            "its two ends nearly meet.",
+            "{parts}, which are cones, bit by bit from one end to the other over {thing} that points at the narrow edge, until "
+            "the two ends of each nearly meet.",
             len(labels),
             parts=listed(labels),
             thing=bending.former_of(narrow),

@@ -166,9 +166,7 @@ def sentence(
         ),
         "lapped": say(
             "Glue {parts} on the outside of {others}, over its edge: the edge of {outer} beside its line \u201c{beneath}\u201d "
-            "goes along the line \u201c{outer}\u201d on {beneath}. Hold it there dry first: the edge of {beneath} comes along "
-            "that line of {outer}; if it does not, draw a new one along the edge. Coat {outer} as far as its line, and {beneath} "
-            "from its line to that edge. Press the middle down first, then on towards both ends.",
+            "goes along the line \u201c{outer}\u201d on {beneath}.",
             parts=parts,
             others=others,
             outer=names[0],

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from foamwright.assembly import directions, practice
+from foamwright.assembly import directions, practice, which_copy
 from foamwright.assembly.bodies import frame
 from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
@@ -525,6 +525,19 @@ def _for_each(told: Fitting, made: int, name: str, copies: Sequence[int]) -> lis
 
 def _covers(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
     """Of a box with butted edges: which plates lie over the edges of which, those first that lie over fewest."""
+    over = _laid_over(told, copies)
+    return [
+        say(
+            "Glue {parts} over the edges of {others}, the outsides flush.",
+            parts=members([told.every[part]]),
+            others=members([told.every[other] for other in unit.parts if other in over[part]]),
+        )
+        for part in sorted(over, key=lambda part: (len(over[part]), unit.parts.index(part)))
+    ] + _filling(told, unit, copies)
+
+
+def _laid_over(told: Fitting, copies: Sequence[int]) -> dict[str, list[str]]:
+    """For each part of a box of `copies` the parts over the edges of which it lies with its face."""
     bodies = told.bodies
     over: dict[str, list[str]] = {}
     for a in copies:
@@ -536,14 +549,7 @@ def _covers(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
             one, other = bodies.pieces[a].id, bodies.pieces[b].id
             if other not in over.setdefault(one, []):
                 over[one].append(other)
-    return [
-        say(
-            "Glue {parts} over the edges of {others}, the outsides flush.",
-            parts=members([told.every[part]]),
-            others=members([told.every[other] for other in unit.parts if other in over[part]]),
-        )
-        for part in sorted(over, key=lambda part: (len(over[part]), unit.parts.index(part)))
-    ] + _filling(told, unit, copies)
+    return over
 
 
 def _filling(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
@@ -556,18 +562,41 @@ def _filling(told: Fitting, unit: Unit, copies: Sequence[int]) -> list[str]:
     walls = 2.0 * min(told.bodies.pieces[c].stock.thickness for c in copies)
     inside = [max(float(np.ptp(points @ axis)) - walls, 0.0) for axis in frames[0]]
     millilitres = float(np.prod(inside)) / 1000.0
-    last = told.bodies.pieces[max(copies, key=lambda c: float(told.bodies.mesh((c,))[0][:, 2].mean()))]
     return [
         say(
-            "Leave one {name} ({label}) off until each {thing} is filled: it takes about {volume} ml of gravel, some {mass}. "
-            "Then glue it on as the lid.",
-            name=one_plate(last),
-            label=last.label,
+            "Leave the lid off until it is filled, and only lay it on dry for the check: {lid}. Each {thing} takes about "
+            "{volume} ml of gravel, some {mass}.",
+            lid=_lids(told, unit),
             thing=plain(unit.whole),
             volume=f"{round(millilitres, -1):.0f}",
             mass=mass(round(millilitres * practice.GRAVEL_DENSITY / 1e6, 2)),
         )
     ]
+
+
+def lid(told: Fitting, unit: Unit) -> list[str]:
+    """When a box that is filled is closed, after what the design says of the filling."""
+    notes = " ".join(piece.note for piece in told.pieces if piece.id in unit.parts)
+    if not unit.whole or not told.bench or "gravel" not in mentioned([notes]):
+        return []
+    return [say("Once it is filled, glue the lid on: {lid}.", lid=_lids(told, unit))]
+
+
+def _lids(told: Fitting, unit: Unit) -> str:
+    """The plate of each copy of a box that closes it, in words: it lies over the others, and where the box is glued to something
+    with one of two such plates it is the other; else it is the upper one."""
+    bodies = told.bodies
+    lids = []
+    for copies in (move.copies for move in told.moves if bodies.pieces[move.copies[0]].id in unit.parts):
+        over = _laid_over(told, copies)
+        most = max(map(len, over.values()))
+        outer = [c for c in copies if len(over.get(bodies.pieces[c].id, ())) == most]
+        held = {a for (a, b), touch in bodies.touches.items() if touch.glued and b not in copies}
+        lids.append(max(outer, key=lambda c: (c not in held, float(bodies.mesh((c,))[0][:, 2].mean()))))
+    plate = bodies.pieces[lids[0]]
+    if plate.id in bodies.numbered:
+        return which_copy.some(bodies, lids)
+    return say("one {name} ({label})", name=one_plate(plate), label=plate.label)
 
 
 def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[str]]:
