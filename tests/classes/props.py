@@ -271,6 +271,20 @@ def band_mitred_around_a_path(got, s):
 @prop("""\
 forms: {}
 parts:
+  band: {kind: band, stock: thick, from: 0, to: 20, corners: mitred, along: {at: {normal: z}, outline: {path: {
+    from: [0, 0], steps: [[100 * s, 0], {to: [100 * s, 50 * s], through: [125 * s, 25 * s]}, [40 * s, 90 * s], [0, 50 * s]]}}}}
+""")
+def band_mitred_where_an_arc_turns_inwards(got, s):
+    """In the hollow corner both faces end where their parallels cross; bent foam keeps the length of its middle."""
+    radius, off = 25 * s, acos(3 / sqrt(13))
+    for line, h in (("outline", 0.0), ("other_outline", 10.0)):
+        short = off - acos((radius * cos(off) + h) / (radius + h))
+        yield f"round piece, {line}", 100 * s + h + (pi - short) * (radius + 5), got.segments("band", line)[-1]
+
+
+@prop("""\
+forms: {}
+parts:
   frame: {kind: plate, stock: foam, outline: {rectangle: {width: 160 * s, height: 120 * s}},
     minus: [{rectangle: {width: 120 * s, height: 80 * s}}], at: {normal: z}}
   band: {kind: band, stock: thick, along: {outline: {rectangle: {width: 120 * s, height: 80 * s}}, at: {normal: z}},

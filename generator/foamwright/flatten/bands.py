@@ -16,7 +16,7 @@ from foamwright.flatten.records import Pattern, PatternEdge, Segment, Split
 from foamwright.flatten.split import fits
 from foamwright.geometry import arc_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
-from foamwright.parts.records import BandBody, BandCorner, Piece, Stretch
+from foamwright.parts.records import BandBody, BandCorner, Piece
 
 _TIGHT = 2.0  # thicknesses
 
@@ -148,11 +148,8 @@ def _strip(lines: list[tuple[np.ndarray, np.ndarray]], begin: float, end: float)
 def developed(body: BandBody, thickness: float, k: float) -> Developed:
     """The band laid straight. Bent foam keeps the length of its neutral surface; in a scored corner it keeps that of
     the skin, and a mitred piece ends on each face where that face ends."""
-    neutral = body.curve + (body.inner_offset + k * thickness) * body.normals
-    step = np.zeros(len(neutral))
-    for stretch in body.runs:
-        step[stretch.start + 1 : stretch.stop + 1] = np.diff(_lengths(neutral, body.normals, stretch))
-    added = [(0.0, 0.0)] * len(neutral)  # before and after each point
+    step = np.concatenate([[0.0], _steps(body, body.inner_offset + k * thickness, k)])
+    added = [(0.0, 0.0)] * len(step)  # before and after each point
     closing = None
     for corner in body.corners:
         before, after = (_beyond(corner, bevel, thickness, k) for bevel in corner.bevels)
@@ -182,16 +179,12 @@ def _beyond(corner: BandCorner, bevel: float, thickness: float, k: float) -> flo
     return ((1.0 - k) if outer_skin else -k) * thickness * math.tan(math.radians(bevel))
 
 
-def _lengths(points: np.ndarray, normals: np.ndarray, stretch: Stretch) -> np.ndarray:
-    """Running length (M,) of a stretch of a curve (N, 3)."""
-    index = slice(stretch.start, stretch.stop + 1)
-    if stretch.bend == "free":
-        return arc_length(points[index])
-    chords = np.linalg.norm(np.diff(points[index], axis=0), axis=1)
-    if stretch.bend == "round":
-        half = _turn(normals[index]) / 2
-        chords = chords * half / np.sin(half)
-    return np.concatenate([[0.0], np.cumsum(chords)])
+def _steps(body: BandBody, neutral: float, k: float) -> np.ndarray:
+    """How far it is (N - 1,) from each point of the curve to the next, along its parallel at `neutral`. Beside a corner the faces
+    of a point lie at unlike places of the curve: each is followed by itself, not the line between them, which cuts a bend short."""
+    if body.ahead is None or body.turned is None:
+        return np.diff(arc_length(body.curve + neutral * body.normals))
+    return (body.ahead + neutral * body.turned) @ [1.0 - k, k]
 
 
 def _turn(normals: np.ndarray) -> np.ndarray:

@@ -326,7 +326,7 @@ def _of_legs(spec, stock: Stock, bent: Bent, frame: Frame, low, high, beneath, c
     across = (bent.outer - bent.inner) / stock.thickness
     curve, normals = frame.to_space(bent.inner - inner * across), across @ frame.axes[:, :2].T
     body = _body(spec, curve, normals, frame.axes[:, 2], low, high, inner, closed)
-    return replace(body, stretches=bent.stretches, corners=bent.corners)
+    return replace(body, stretches=bent.stretches, corners=bent.corners, ahead=bent.ahead, turned=bent.turned)
 
 
 def _body(spec, curve, normals, across, low, high, inner: float, closed: bool) -> BandBody:

@@ -28,12 +28,15 @@ _FAN = 9  # stations over a leg's end that is cut back in a corner
 class Bent:
     """Stations along the foam: `inner` and `outer` (N, 2) are its faces, `along` (N,) the length of the curve there.
 
-    Closed, it repeats its first station at the end.
+    `ahead` (N - 1, 2) is how far the curve goes from where a station has its inner and its outer face to where the next has
+    them, and `turned` (N - 1, 2) by how many radians it turns to the left there. Closed, it repeats its first station at the end.
     """
 
     inner: np.ndarray
     outer: np.ndarray
     along: np.ndarray
+    ahead: np.ndarray
+    turned: np.ndarray
     stretches: tuple[Stretch, ...]
     corners: tuple[BandCorner, ...]
 
@@ -74,7 +77,7 @@ def bent(legs: Sequence[Leg], closed: bool, inner: float, outer: float, made: st
         stations.append(s)
         kinds.append(kind)
     faces: tuple[list, list] = ([], [])
-    along, stretches, corners = [], [], []
+    along, ahead, turned, stretches, corners = [], [], [], [], []
     count, so_far = 0, 0.0
     for i, (leg, s, kind) in enumerate(zip(legs, stations, kinds)):
         if abs(turns[i]) > SHARP:
@@ -83,6 +86,8 @@ def bent(legs: Sequence[Leg], closed: bool, inner: float, outer: float, made: st
             points, tangents = leg.at(column)
             face.append((points + offset * _right(tangents))[:-1])
         along.append(so_far + np.clip(s.mean(axis=1), 0.0, leg.length)[:-1])
+        ahead.append(np.diff(s, axis=0))
+        turned.append(np.column_stack([_turned(leg.at(column)[1]) for column in s.T]))
         for (a, bend), (b, _) in pairwise([*kind, (len(s) - 1, "")]):
             stretches.append(Stretch(count + a, count + b, bend))
         so_far += leg.length
@@ -91,7 +96,21 @@ def bent(legs: Sequence[Leg], closed: bool, inner: float, outer: float, made: st
         points, tangents = legs[-1].at(column)
         face.append(faces[0 if face is faces[0] else 1][0][:1] if closed else points + offset * _right(tangents))
     along.append(np.array([so_far]))
-    return Bent(np.vstack(faces[0]), np.vstack(faces[1]), np.concatenate(along), tuple(stretches), tuple(corners))
+    return Bent(
+        np.vstack(faces[0]),
+        np.vstack(faces[1]),
+        np.concatenate(along),
+        np.vstack(ahead),
+        np.vstack(turned),
+        tuple(stretches),
+        tuple(corners),
+    )
+
+
+def _turned(tangents: np.ndarray) -> np.ndarray:
+    """Radians (N - 1,) from each direction (N, 2) to the next, + to the left."""
+    a, b = tangents[:-1], tangents[1:]
+    return np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1))
 
 
 def _right(tangents: np.ndarray) -> np.ndarray:

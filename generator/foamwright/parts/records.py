@@ -128,7 +128,7 @@ class BandBody:
 
     The curve is at the band's own zero offset; the foam fills from `inner_offset` to
     `inner_offset + thickness` along `normals`. `low` and `high` are the strip's edges along `across`,
-    measured from the curve.
+    measured from the curve. `ahead` and `turned` are those of `Bent`, of a band that was made of legs.
     """
 
     curve: np.ndarray  # (N, 3); a closed band repeats its first point at the end
@@ -144,6 +144,8 @@ class BandBody:
     joins_high: tuple[str, ...]
     stretches: tuple[Stretch, ...] = ()  # from end to end; none: it bends freely all along
     corners: tuple[BandCorner, ...] = ()
+    ahead: np.ndarray | None = None  # (N - 1, 2)
+    turned: np.ndarray | None = None  # (N - 1, 2)
 
     @property
     def runs(self) -> tuple[Stretch, ...]:
