@@ -14,7 +14,7 @@ from foamwright.flatten.arrows import on_band
 from foamwright.flatten.exact import exact_pattern
 from foamwright.flatten.records import Pattern, PatternEdge, Segment, Split
 from foamwright.flatten.split import fits
-from foamwright.geometry import arc_length, signed_area
+from foamwright.geometry import arc_length, chord_length, signed_area
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, BandCorner, Piece
 
@@ -183,7 +183,8 @@ def _steps(body: BandBody, neutral: float, k: float) -> np.ndarray:
     """How far it is (N - 1,) from each point of the curve to the next, along its parallel at `neutral`. Beside a corner the faces
     of a point lie at unlike places of the curve: each is followed by itself, not the line between them, which cuts a bend short."""
     if body.ahead is None or body.turned is None:
-        return np.diff(arc_length(body.curve + neutral * body.normals))
+        line = body.curve + neutral * body.normals
+        return np.diff(chord_length(line) if body.corners else arc_length(line))  # wrapped foam is flat from corner to corner
     return (body.ahead + neutral * body.turned) @ [1.0 - k, k]
 
 
