@@ -184,7 +184,9 @@ def _steps(body: BandBody, neutral: float, k: float) -> np.ndarray:
     of a point lie at unlike places of the curve: each is followed by itself, not the line between them, which cuts a bend short."""
     if body.ahead is None or body.turned is None:
         line = body.curve + neutral * body.normals
-        return np.diff(chord_length(line) if body.corners else arc_length(line))  # wrapped foam is flat from corner to corner
+        return np.diff(
+            chord_length(line) if body.corners else arc_length(line)
+        )  # wrapped foam is flat from corner to corner
     return (body.ahead + neutral * body.turned) @ [1.0 - k, k]
 
 
