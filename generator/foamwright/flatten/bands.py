@@ -181,7 +181,7 @@ def _beyond(corner: BandCorner, bevel: float, thickness: float, k: float) -> flo
 
 def _steps(body: BandBody, neutral: float, k: float) -> np.ndarray:
     """How far it is (N - 1,) from each point of the curve to the next, along its parallel at `neutral`. Beside a corner the faces
-    of a point lie at unlike places of the curve: each is followed by itself, not the line between them, which cuts a bend short."""
+    of a point lie at unlike places of the curve: each is followed by itself; a line between them would cut the bend short."""
     if body.ahead is None or body.turned is None:
         line = body.curve + neutral * body.normals
         return np.diff(
