@@ -48,6 +48,7 @@ def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
         ]
         if record["proof"]["proven"]:
             summary["built_mean"], summary["built_worst"] = record["proof"]["mean"], record["proof"]["worst"]
+            summary["worst_allowed"] = record["proof"]["bound_worst"]
     if any(page["file"] == "templates.pdf" for page in record["pages"]):
         summary["template_pages"] = sum(page["file"] == "templates.pdf" for page in record["pages"])
     if "fit" in record:
@@ -70,15 +71,14 @@ def _proof(summary: Mapping[str, Any]) -> list[str]:
     left = summary["built_copies"] - summary["built_proven"] - fitted
     lines = []
     if fitted:
-        agree = "agrees" if fitted == 1 else "agree"
-        lines.append(
-            f"{_parts(fitted)} {agree} with every line drawn where the model has them, and could not be built by the lines alone"
-        )
+        more = "1 more part fits" if fitted == 1 else f"{fitted} more parts fit"
+        lines.append(f"{more}: put where the design has it, each agrees with every line that is drawn for it")
     if left:
         parts = summary["not_proven"]
         more = f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else ""
-        page = "; proof.pdf tells why" if summary["proof_page"] else ""
-        lines.append(f"{_parts(left)} not proven: {', '.join(parts[:NAMED_PARTS])}{more}{page}")
+        page = " (proof.pdf tells why)" if summary["proof_page"] else ""
+        named = ", ".join(parts[:NAMED_PARTS])
+        lines.append(f"{_parts(left)} not proven: {named}{more}; hold in place dry before gluing{page}")
     return lines
 
 
@@ -98,7 +98,8 @@ def sentences(summary: Mapping[str, Any]) -> list[str]:
     if "built_copies" in summary:
         bent = f", {summary['bent_over_model']} of them bent over the model" if summary["bent_over_model"] else ""
         off = (
-            f", {summary['built_mean']:.1f} mm off on average, {summary['built_worst']:.1f} mm at worst"
+            f", {summary['built_mean']:.1f} mm off on average, {summary['built_worst']:.1f} mm at most"
+            f" ({summary['worst_allowed']:.1f} mm is allowed)"
             if summary["built_proven"]
             else ""
         )

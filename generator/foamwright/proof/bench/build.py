@@ -140,7 +140,7 @@ def _misnamed(foam: Foam, drawings: Mapping[str, tuple[Drawn, ...]], files: Mapp
 def _empty(foam: Foam, faults: Sequence[Fault]) -> Proof:
     every = tuple(sorted(foam.parts))
     return Proof(
-        0.0, 0.0, 0.0, "", (), 0, 0.0, "", (), 0, 0.0, len(foam.copies), 0, 0, 0, (), every, (), tuple(faults), ()
+        0.0, 0.0, 0.0, "", (), 0, 0.0, "", (), 0, 0.0, len(foam.copies), 0, (), every, (), tuple(faults), (), (), ()
     )
 
 
@@ -192,9 +192,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
         marks=len(marks),
         mark_gap=max(marks, default=0.0),
         copies=len(foam.copies),
-        proven=len(proven),
         formed=sum(1 for one in proven if one.part in formed),
-        fitted=len(fitted),
         loose=tuple(sorted(loose)),
         left=left,
         reasons=reasons(foam, built, sewn_up, {*loose, *left}, {copy.part for copy in apart}, near_by),
@@ -206,6 +204,8 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
             *faults_of(foam, built, sewn_up, results, model),
         ),
         measured=tuple(results),
+        standing=tuple(proven),
+        fitting=tuple(measured(fitted, STILL, model)),
     )
 
 
@@ -215,9 +215,9 @@ def _fitted(
     model: Model,
     firm: Sequence[Group],
     over_faces: Callable[[Copy], Placed | None],
-) -> set[Copy]:
-    """Copies that the paper alone does not set, but that agree with all their lines where the model has them, beside those
-    that are `standing` there; bent ones as those came out whose shape is `firm`, others as bent `over_faces`."""
+) -> dict[Copy, Placed]:
+    """Copies that the paper alone does not set, but that agree with all their lines where the model has them, as they lie there
+    beside those that are `standing`; bent ones as those came out whose shape is `firm`, others as bent `over_faces`."""
     others: dict[Copy, Placed] = {}
     for own in firm:
         if not standing.keys() & set(own.copies):
@@ -239,7 +239,7 @@ def _fitted(
         elif (piece := over_faces(copy)) is not None:
             others[copy] = piece
     bodies = [own.copies for own in firm if others.keys() >= set(own.copies)]
-    return agreeing(foam, standing, others, footings(foam), model, over_faces, bodies) if others else set()
+    return agreeing(foam, standing, others, footings(foam), model, over_faces, bodies) if others else {}
 
 
 def _open_seams(foam: Foam, built: Assembly, sound: Set[Copy]) -> tuple[OpenSeam, ...]:

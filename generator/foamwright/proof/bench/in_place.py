@@ -36,13 +36,13 @@ def agreeing(
     model: Model,
     over_faces: Callable[[Copy], Placed | None],
     bodies: Sequence[Sequence[Copy]] = (),
-) -> set[Copy]:
+) -> dict[Copy, Placed]:
     """Those of `others` that agree with every line drawn for them or on them, every hole that they go through and every edge of
-    bent foam that they are mitred to, at least one, where the model has them. `standing` is what is proven otherwise, laid on
-    the model, flat parts just where that has them, as what leans a little is the further off at its top. `others` are taken as
-    they were built only where they are bent, and lie in their place. Bent foam comes out within the bounds, but not just where
-    the model has it: its lines may agree where it is bent over its faces there instead (`over_faces`, None where that does not
-    go). Of `bodies` that are sewn up those go along that have no line or hole of their own."""
+    bent foam that they are mitred to, at least one, where the model has them, and as they lie there. `standing` is what is proven
+    otherwise, laid on the model, flat parts just where that has them, as what leans a little is the further off at its top.
+    `others` are taken as they were built only where they are bent, and lie in their place. Bent foam comes out within the bounds,
+    but not just where the model has it: its lines may agree where it is bent over its faces there instead (`over_faces`, None
+    where that does not go). Of `bodies` that are sewn up those go along that have no line or hole of their own."""
     beside = {end for f in joints if not others.keys().isdisjoint(f.copies) for end in f.copies}
     there = {
         copy: just_there(piece, copy, model) if copy in beside and not piece.part.bent else piece
@@ -72,7 +72,7 @@ def agreeing(
     for body in bodies:
         told = [one for copy in body for one in agree.get(copy, [False])]
         agree |= {copy: told for copy in body if agree.get(copy) == []}
-    return {copy for copy, own in agree.items() if own and all(own)}
+    return {copy: there[copy] for copy, own in agree.items() if own and all(own)}
 
 
 def _off_lines(f: Footing, there: Mapping[Copy, Placed]) -> tuple[float, ...]:

@@ -5,12 +5,13 @@ Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 import numpy as np
 
 from foamwright.assembly import raster
 from foamwright.booklet.pictures.render import halved, png
+from foamwright.booklet.words.cutting import pieces_cut
 from foamwright.drawing.document import Document, Page
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading, Text
 from foamwright.drawing.typesetting import fitted, set_line, wrap
@@ -28,19 +29,23 @@ from foamwright.proof.bench.records import (
     PLACE,
     SHAPES,
     UNMARKED,
+    BodyFigures,
     Measured,
     OpenSeam,
     Proof,
 )
 
-# By shares of the bound, in steps of a quarter; the last is beyond it. Each is darker by about the same amount of grey.
-SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45", "#7a2f1c")
+# By shares of the bound, in steps of a quarter. Each is darker by about the same amount of grey.
+SHADES = ("#fff6dc", "#fbdca0", "#f2b866", "#dd8f45")
+_FITTING = "#cfd8de"  # of parts that are drawn where the design has them
 _VIEWS = ((35.0, 25.0), (215.0, 25.0))  # degrees round about and above, of where the prop is seen from
-_TALL = 0.30  # of the page, for each view
-_TYPE, _LINE = 2.6, 3.8
+_TALL = 0.33  # of the page, for the views beside each other
+_BETWEEN = 6.0
+_TYPE, _LINE, _APART = 2.8, 4.0, 1.0
 _SWATCH = (9.0, 4.0)
 _SAMPLES = 1600  # lines of sight along the longer side of a view
 _LIGHT = 0.3  # share by which a face that looks away from the light is darker
+_BORDER = 0.6  # share of the light that is left where one piece ends
 _SMALL = 1e-6
 
 
@@ -55,79 +60,152 @@ def proof_sheet(proof: Proof, patterns: Patterns, paper: Paper, info: PackInfo) 
         set_line(fitted(about, right - left, 3.2), left, top - 14.0),
         Path(np.array([[left, top - 18.0], [right, top - 18.0]]), "page"),
     ]
-    y = top - 23.0
-    for line in wrap(_words(), right - left, _TYPE):
-        items.append(Text((left, y), line, _TYPE))
-        y -= _LINE
-    items += _legend(proof, left, y - _SWATCH[1])
+    lines, y = _written(_words(proof, patterns), left, right, top - 23.0)
+    items += [*lines, *_legend(proof, left, y - _SWATCH[1])]
     y -= _SWATCH[1] + 4.0
-    tall = _TALL * paper.height
-    for turn, rise in _VIEWS:
-        items += _picture(proof, (left, y - tall, right - left, tall), turn, rise)
-        y -= tall + 3.0
-    for line in _facts(proof, patterns):
-        for row in wrap(line, right - left, _TYPE):
-            items.append(Text((left, y), row, _TYPE))
-            y -= _LINE
-    shown = tuple(dict.fromkeys(one.part for one in proof.shown))
-    page = Page(1, paper.width, paper.height, title, shown, None, None, Drawing(tuple(items)))
+    wide, tall = (right - left - _BETWEEN) / len(_VIEWS), _TALL * paper.height
+    for k, (turn, rise) in enumerate(_VIEWS):
+        items += _picture(proof, (left + k * (wide + _BETWEEN), y - tall, wide, tall), turn, rise)
+    lines, y = _written(_facts(proof, patterns), left, right, y - tall - 6.0)
+    shown = tuple(dict.fromkeys(one.part for one in _drawn(proof)))
+    page = Page(1, paper.width, paper.height, title, shown, None, None, Drawing((*items, *lines)))
     return Document(f"{info.name} proof", f"{title}: {about}", paper.name, (page,), info.author)
 
 
-def _words() -> str:
-    return say(
-        "There is nothing to cut or to do on this page: it tells how well the templates fit. Before this pack was written, a "
-        "computer built the prop from it: it cut, bent and glued foam by the lines, ticks, bevels and marks of these templates "
-        "alone, and laid the result on the design. The darker the foam, the further it came out from where the design has it. "
-        "Pieces that it could not build are not shown."
+def _written(sentences: Sequence[str], left: float, right: float, y: float) -> tuple[list[Text], float]:
+    """Sentences below each other from a height, and the height below them."""
+    lines = []
+    for sentence in sentences:
+        for row in wrap(sentence, right - left, _TYPE):
+            lines.append(Text((left, y), row, _TYPE))
+            y -= _LINE
+        y -= _APART
+    return lines, y
+
+
+def _drawn(proof: Proof) -> tuple[Measured, ...]:
+    """What is in the picture: whatever else was built lies elsewhere, and not as it will be."""
+    return (*proof.standing, *proof.fitting)
+
+
+def _words(proof: Proof, patterns: Patterns) -> list[str]:
+    told = [
+        say(
+            "Nobody needs this page to build the prop. It tells how well the templates fit: before this pack was written, a "
+            "computer cut, bent and glued foam by the lines, ticks, bevels and marks of these templates alone, and laid the "
+            "result on the design. If that shows a wrong line, no pack is written."
+        )
+    ]
+    if proof.reasons:
+        labels = _labels(patterns, [part for part, _ in proof.reasons])
+        told.append(
+            say(
+                "Of some parts it could not tell whether they fit, which does not say that they are wrong: {labels}. Hold these "
+                "in place dry before you glue them. Why stands at the end of this page; they are not in the pictures.",
+                labels=labels,
+            )
+        )
+    told.append(
+        say(
+            "The darker a part is, the further it came out from where the design has it. The computer bends foam as many small "
+            "flat triangles, so a little is always left."
+        )
     )
+    return told
 
 
 def _facts(proof: Proof, patterns: Patterns) -> list[str]:
-    names = {p.piece.id: p.piece.label for p in patterns.patterns}
-    mean, worst = proof.bounds
-    facts = [
-        say(
-            "{proven} of {copies} pieces are proven: built from their lines alone they are {mean} off the design on average and "
-            "{worst} at worst (part {label}). A prop {size} long may be {most_mean} off on average and {most} at worst.",
+    facts = [*_counted(proof, patterns), *_proven(proof, patterns)]
+    if proof.seams:
+        facts.append(say("Seams glued: {n}, at most {gap} apart.", n=proof.seams, gap=length(proof.seam_gap, 2)))
+    if proof.marks:
+        told = say(
+            "Placement lines that parts were set on: {n}, the parts at most {off} beside them.",
+            n=proof.marks,
+            off=length(proof.mark_gap, 2),
+        )
+        facts.append(told)
+    facts += _bodies(proof, patterns)
+    if proof.open_seams:
+        names = {p.piece.id: p.piece.label for p in patterns.patterns}
+        listed = ", ".join(_open_seam(seam, names) for seam in proof.open_seams)
+        facts.append(say("Seams of which a part is not proven, so that they tell nothing: {seams}.", seams=listed))
+    for reason, words in _reasons().items():
+        if labels := _labels(patterns, [part for part, why in proof.reasons if why == reason]):
+            facts.append(say("Not proven: {labels}: {why}.", labels=labels, why=words))
+    return facts
+
+
+def _labels(patterns: Patterns, parts: Collection[str]) -> str:
+    """Letters of parts, each once, in the order of the cut list."""
+    return ", ".join(p.piece.label for p in patterns.patterns if p.piece.id in parts)
+
+
+def _counted(proof: Proof, patterns: Patterns) -> Iterator[str]:
+    """What the parts in place have to do with the pieces that the booklet counts, where these are more."""
+    pieces = pieces_cut(patterns)
+    loose = [p.piece.id for p in patterns.patterns if p.piece.loose]
+    if pieces != proof.copies:
+        yield say(
+            "{pieces} are cut for {parts} in place: what is glued up from layers or segments is one part.",
+            pieces=count("{n} piece", "{n} pieces", pieces),
+            parts=count("{n} part", "{n} parts", proof.copies),
+        )
+    if loose:
+        yield say("Of {labels} not all stand in the prop; those are not built.", labels=_labels(patterns, loose))
+
+
+def _proven(proof: Proof, patterns: Patterns) -> Iterator[str]:
+    """How many parts came out by their lines alone, and how many of the others fit."""
+    parts = count("{n} part", "{n} parts", proof.copies)
+    if not proof.proven:
+        yield say("None of {parts} came out by its lines alone.", parts=parts)
+    else:
+        mean, worst = proof.bounds
+        yield say(
+            "{proven} of {parts} came out by their lines alone: they are {mean} off the design on average, and {worst} where "
+            "it is most (part {label}). Up to {most_mean} on average and {most} anywhere are right for a prop of this size.",
             proven=proof.proven,
-            copies=proof.copies,
+            parts=parts,
             mean=length(proof.mean, 2),
             worst=length(proof.worst, 2),
-            label=names.get(proof.worst_part, "-"),
-            size=length(proof.size),
+            label=_labels(patterns, [proof.worst_part]),
             most_mean=length(mean, 1),
             most=length(worst, 1),
-        ),
-        *_formed(proof, names),
-        *_fitted(proof),
-        say(
-            "Seams glued: {seams}, at worst {gap} apart. Lines that pieces were set on: {marks}, the pieces at worst {off} "
-            "beside them.",
-            seams=proof.seams,
-            gap=length(proof.seam_gap, 2),
-            marks=proof.marks,
-            off=length(proof.mark_gap, 2),
-        ),
-    ]
-    if proof.open_seams:
-        listed = ", ".join(_open_seam(seam, names) for seam in proof.open_seams)
-        facts.append(say("Seams of which a piece is not proven, so that they tell nothing: {seams}.", seams=listed))
+        )
+    if proof.formed:
+        formed = {part for body in proof.bodies if body.formed for part in body.parts}
+        yield say(
+            "{n} of these are bent foam that springs open by itself. Bent over the shape of the design, it ends where it "
+            "should: {labels}.",
+            n=proof.formed,
+            labels=_labels(patterns, formed - {*proof.loose}),
+        )
+    if proof.fitted:
+        yield say(
+            "Parts that fit as well, grey in the pictures: {n} ({labels}). In their place they agree with every line that is "
+            "drawn for them, but the computer could not set them there by these lines alone: the pictures of their steps show "
+            "how they sit.",
+            n=proof.fitted,
+            labels=_labels(patterns, {one.part for one in proof.fitting}),
+        )
+
+
+def _bodies(proof: Proof, patterns: Patterns) -> Iterator[str]:
+    """Of what was glued up by itself, several that are alike in one line."""
+    alike: dict[tuple[str, ...], list[BodyFigures]] = {}
     for body in proof.bodies:
         if body.judged:
-            told = say(
-                "Glued edge to edge by themselves, {labels} ({pieces}) are {mean} off on average, {worst} at worst.",
-                labels=", ".join(names[part] for part in body.parts),
-                pieces=count("{n} piece", "{n} pieces", body.copies),
-                mean=length(body.mean, 2),
-                worst=length(body.worst, 2),
-            )
-            facts.append(told)
-    for reason, words in _reasons().items():
-        parts = [names[part] for part, why in proof.reasons if why == reason and part in names]
-        if parts:
-            facts.append(say("Not proven: {labels}: {why}.", labels=", ".join(parts), why=words))
-    return facts
+            alike.setdefault(body.parts, []).append(body)
+    for parts, bodies in alike.items():
+        copies = sum(body.copies for body in bodies)
+        yield say(
+            "Glued edge to edge by themselves, {labels} ({parts}) are {mean} off on average, {worst} where it is most.",
+            labels=_labels(patterns, parts),
+            parts=count("{n} part", "{n} parts", copies),
+            mean=length(sum(body.copies * body.mean for body in bodies) / copies, 2),
+            worst=length(max(body.worst for body in bodies), 2),
+        )
 
 
 def _open_seam(seam: OpenSeam, names: Mapping[str, str]) -> str:
@@ -136,42 +214,6 @@ def _open_seam(seam: OpenSeam, names: Mapping[str, str]) -> str:
     if seam.gap is None:
         return say("{number} ({labels})", number=number, labels=labels)
     return say("{number} ({labels}, {gap} apart)", number=number, labels=labels, gap=length(seam.gap, 1))
-
-
-def _formed(proof: Proof, names: Mapping[str, str]) -> list[str]:
-    parts = [names[part] for body in proof.bodies if body.formed for part in body.parts if part not in proof.loose]
-    if not parts:
-        return []
-    return [
-        say(
-            "{n} of them are bent foam whose free edges leave its shape to the hand that bends it. Bent over the shape of the "
-            "design, their edges came out where they should be: {labels}.",
-            n=proof.formed,
-            labels=", ".join(dict.fromkeys(parts)),
-        )
-    ]
-
-
-def _fitted(proof: Proof) -> list[str]:
-    """How many of the other pieces agree with their lines all the same, and how many are left."""
-    told = []
-    if proof.fitted:
-        told.append(
-            say(
-                "Pieces that fit: {n}. Their lines alone do not tell where they go, but where the design has them they agree "
-                "with every line that is drawn for them.",
-                n=proof.fitted,
-            )
-        )
-    if rest := proof.copies - proof.proven - proof.fitted:
-        told.append(
-            say(
-                "Pieces that are not proven: {n}. The computer could not tell whether they fit, which does not say that they are "
-                "wrong: hold them in place dry before you glue them. Which these are, and why, stands below.",
-                n=rest,
-            )
-        )
-    return told
 
 
 def _reasons() -> dict[str, str]:
@@ -195,9 +237,11 @@ def _reasons() -> dict[str, str]:
 
 def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:
     worst = proof.bounds[1]
+    swatches = [(shade, say("to {far}", far=length(worst * (k + 1) / 4, 1))) for k, shade in enumerate(SHADES)]
+    if proof.fitting:
+        swatches.append((_FITTING, say("fits in its place")))
     items: list[Primitive] = []
-    for k, shade in enumerate(SHADES):
-        name = say("to {far}", far=length(worst * (k + 1) / 4, 1)) if k < 4 else say("beyond")
+    for shade, name in swatches:
         box = np.array([x, y]) + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * _SWATCH
         items += [Path(box, "shade", closed=True, fill=shade), Path(box, "note", closed=True)]
         items.append(Text((x + _SWATCH[0] + 2.0, y + 1.0), name, _TYPE))
@@ -207,9 +251,9 @@ def _legend(proof: Proof, x: float, y: float) -> list[Primitive]:
 
 def _picture(proof: Proof, box: tuple[float, float, float, float], turn: float, rise: float) -> list[Primitive]:
     """The built foam seen from afar, nearest faces in front, fitted into a box (x, y, width, height)."""
-    if not proof.shown:
+    if not _drawn(proof):
         return []
-    corners, colours = _triangles(proof.shown, proof.bounds[1], _axes(turn, rise))
+    corners, colours, whose = _triangles(proof, _axes(turn, rise))
     points = corners.reshape(-1, 3) * (1.0, 1.0, -1.0)  # the last axis is the distance from the eye now
     low, span = points[:, :2].min(axis=0), np.maximum(np.ptp(points[:, :2], axis=0), _SMALL)
     step = float(span.max() / (_SAMPLES - 6))
@@ -218,10 +262,11 @@ def _picture(proof: Proof, box: tuple[float, float, float, float], turn: float, 
     owner, face = np.full((rows, columns), -1, np.int32), np.full((rows, columns), -1, np.int32)
     numbers = np.arange(len(corners))
     raster.picture(
-        points, numbers[:, None] * 3 + np.arange(3), numbers, numbers, low - 2.5 * step, step, depth, owner, face
+        points, numbers[:, None] * 3 + np.arange(3), numbers, whose, low - 2.5 * step, step, depth, owner, face
     )
-    seen = np.where((face >= 0)[..., None], colours[face], 255).astype(np.uint8)[::-1]  # y goes down in a picture
-    picture = halved(seen)
+    seen = np.where((face >= 0)[..., None], colours[face], 255)
+    seen[_borders(owner)] *= _BORDER
+    picture = halved(seen.astype(np.uint8)[::-1])  # y goes down in a picture
     x, y, width, height = box
     scale = min(width / picture.shape[1], height / picture.shape[0])
     wide, tall = scale * picture.shape[1], scale * picture.shape[0]
@@ -236,20 +281,35 @@ def _axes(turn: float, rise: float) -> np.ndarray:
     return np.array([right, np.cross(towards, right), towards])
 
 
-def _triangles(measured: Sequence[Measured], bound: float, look: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Corners (m, 3, 3) of all faces in the axes of the view, and the colour of each (m, 3), 0 to 255."""
-    corners, away = [], []
-    for one in measured:
+def _borders(owner: np.ndarray) -> np.ndarray:
+    """Samples (rows, columns) beside one at which another piece is seen, or none."""
+    found = np.zeros(owner.shape, bool)
+    across, up = owner[:, 1:] != owner[:, :-1], owner[1:] != owner[:-1]
+    found[:, 1:] |= across
+    found[:, :-1] |= across
+    found[1:] |= up
+    found[:-1] |= up
+    return found
+
+
+def _triangles(proof: Proof, look: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Corners (m, 3, 3) of all faces in the axes of the view, the colour of each (m, 3), 0 to 255, and the number of its piece
+    (m,)."""
+    corners, shades, whose = [], [], []
+    for number, one in enumerate(_drawn(proof)):
         half = len(one.points) // 2
         for start in (0, half):
             if not len(one.triangles) or start + int(one.triangles.max()) >= len(one.points):
                 continue
             index = one.triangles + start
+            far = one.away[index].max(axis=1)
+            step = np.minimum((len(SHADES) * far / proof.bounds[1]).astype(int), len(SHADES) - 1)
             corners.append(one.points[index] @ look.T)
-            away.append(one.away[index].max(axis=1))
-    shapes, far = np.concatenate(corners), np.concatenate(away)
+            shades.append(step if number < proof.proven else np.full(len(index), len(SHADES)))
+            whose.append(np.full(len(index), number))
+    shapes = np.concatenate(corners)
     normal = np.cross(shapes[:, 1] - shapes[:, 0], shapes[:, 2] - shapes[:, 0])
     facing = np.abs(normal[:, 2]) / np.maximum(np.linalg.norm(normal, axis=1), _SMALL)
-    step = np.minimum((4 * far / bound).astype(int), 4)
-    tones = np.array([[int(shade[k : k + 2], 16) for k in (1, 3, 5)] for shade in SHADES])
-    return shapes, np.round(tones[step] * (1.0 - _LIGHT * (1.0 - np.round(facing, 2)))[:, None])
+    tones = np.array([[int(shade[k : k + 2], 16) for k in (1, 3, 5)] for shade in (*SHADES, _FITTING)])
+    colours = np.round(tones[np.concatenate(shades)] * (1.0 - _LIGHT * (1.0 - np.round(facing, 2)))[:, None])
+    return shapes, colours, np.concatenate(whose)

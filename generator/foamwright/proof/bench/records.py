@@ -90,9 +90,9 @@ class Proof:
     """What came of the virtual build. Lengths in mm.
 
     `seams` between proven copies were judged, `open_seams` are all others, the widest of each first.
-    `mean` and `worst` are over the copies that are `proven`: their place and shape follow from the paper, but for the
-    shape of those `formed`, which were bent over the model. `fitted` more were not set by the paper alone, but agree with all
-    lines drawn for them or on them where the model has them. `loose` are
+    `mean` and `worst` are over the copies that are `standing`, proven as they came out: their place and shape follow from the
+    paper, but for the shape of those `formed`, which were bent over the model. Those `fitting` were not set by the paper alone,
+    but agree with all lines drawn for them or on them where the model has them, and lie there. `loose` are
     parts whose shape or place could be another as well, `left` those that were not built; `reasons` has all of them by id,
     and why (`reasons.py`).
     `measured` is everything that was built, as it came out.
@@ -110,24 +110,26 @@ class Proof:
     marks: int
     mark_gap: float
     copies: int
-    proven: int
     formed: int
-    fitted: int
     loose: tuple[str, ...]
     left: tuple[str, ...]
     reasons: tuple[tuple[str, str], ...]
     faults: tuple[Fault, ...]
     measured: tuple[Measured, ...]
+    standing: tuple[Measured, ...]
+    fitting: tuple[Measured, ...]
+
+    @property
+    def proven(self) -> int:
+        return len(self.standing)
+
+    @property
+    def fitted(self) -> int:
+        return len(self.fitting)
 
     @property
     def bounds(self) -> tuple[float, float]:
         return bounds(self.size)
-
-    @property
-    def shown(self) -> tuple[Measured, ...]:
-        """For the picture what came out about where it belongs: whatever else was built lies elsewhere, and not as it will be."""
-        far = NOT_FAR * self.bounds[1]
-        return tuple(one for one in self.measured if one.within(far, far))
 
     def refuse(self) -> None:
         """BuildError naming all that does not come out."""
