@@ -179,7 +179,7 @@ def test_what_is_glued_high_up_to_what_leans_by_a_little_agrees(tmp_path):
 
 def test_foam_that_has_its_shape_is_not_blamed_for_where_it_stands(tmp_path, monkeypatch):
     """Both pipes came out as they are modelled: one stands otherwise on its line, and the other is sewn to it."""
-    monkeypatch.setattr(build, "_fitted", lambda *_: set())
+    monkeypatch.setattr(build, "_fitted", lambda *_: {})
     pack = built(tmp_path, HEAD, ELBOW)
     told = dict(virtual_build(pack.files, pack.record, pack.solids).reasons)
     assert told["across"] == BESIDE and told["down"] in (PLACE, FAR)
