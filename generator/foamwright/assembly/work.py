@@ -11,6 +11,8 @@ from foamwright.assembly.taking_apart import Move
 from foamwright.flatten.records import Patterns
 from foamwright.parts.records import Piece
 
+_FEW = 8  # sentences that are read at a glance
+Passages = list[tuple[str, list[str]]]  # the sentences of a long step in groups, each with its small heading
 SMALL_PART = 50.0  # mm; the longer side of a part that can be swallowed or lost
 _WAITS = {"contact": practice.WAIT_CEMENT, "instant": practice.WAIT_INSTANT, "": 0.0}
 
@@ -47,16 +49,16 @@ class Work:
         return self.drying or self.rounds * _WAITS[self.glue]
 
 
-def headed(passages: Iterable[tuple[str, Sequence[str]]]) -> tuple[list[str], dict[int, str]]:
+def headed(passages: Passages) -> tuple[list[str], dict[int, str]]:
     """The sentences of passages one after another, and the heading of each passage by the number of its first sentence. One
-    without sentences is left out."""
+    without sentences is left out; few sentences need no headings."""
     text: list[str] = []
     heads = {}
     for head, sentences in passages:
         if sentences:
             heads[len(text)] = head
             text += sentences
-    return text, heads
+    return text, heads if len(text) > _FEW and len(heads) > 1 else {}
 
 
 def gluing_minutes(pieces: Iterable[Piece], joined: int, length: float, area: float) -> float:

@@ -12,6 +12,7 @@ from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.joints import drawn_length
 from foamwright.assembly.naming import all_of, one_of, plain
+from foamwright.assembly.work import Passages
 from foamwright.booklet.words import free_bands
 from foamwright.booklet.words.seaming import is_scored
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns
@@ -31,7 +32,7 @@ _SMALL_HOLE = 20.0  # mm across
 _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 
 
-def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> list[tuple[str, list[str]]]:
+def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Passages:
     """How the parts are cut, in passages with a heading each: what is to be known of the blade stands before it is taken up.
     `seams`: are there any, so that ticks and seam numbers are marked?"""
     laid = any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values())

@@ -103,7 +103,7 @@ def close_pores(
     shown = _shown([p.piece for p in porous if p.piece not in layered], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
     thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
-    title, text = painting.close_pores(
+    title, passages = painting.close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
@@ -119,6 +119,7 @@ def close_pores(
         shown,
         {piece.id for piece in layered} - {*hidden[True]},
     )
+    text, heads = headed(passages)
     parts = tuple(p.piece.id for p in porous)
     uses = (
         "heat",
@@ -132,7 +133,7 @@ def close_pores(
         "sandpaper",
         "guard",
     )
-    return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses)
+    return Work(title, parts, text, minutes=minutes, cautions=("heat-gun", "sanding-dust"), uses=uses, heads=heads)
 
 
 def _over(pattern: Pattern) -> tuple[float, float, str]:

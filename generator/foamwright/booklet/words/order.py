@@ -31,6 +31,7 @@ from foamwright.assembly.work import (
     cautions_of_size,
     extent,
     gluing_minutes,
+    headed,
     main_glue,
     recorded,
 )
@@ -544,7 +545,8 @@ class _Bench:
             uses.append("eraser")
         apart = [self.pieces[part] for part in fresh if part not in self.placed]
         in_turn = sorted((self.pieces[p] for p in fresh), key=lambda piece: -by_paint[piece.paint])
-        title, text = painting.paint(
+        tried = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh}, self._built_in())
+        title, passages = painting.paint(
             in_turn,
             masks,
             final,
@@ -561,10 +563,9 @@ class _Bench:
             metal,
             finish,
             self._benched_with_loose(),
+            [*(self._tried_on() if final else ()), *tried],
         )
-        dry = setting_down.tried_on(self.ways.bodies, self._things(), fresh, {*self.placed, *fresh}, self._built_in())
-        rested = int(joined)  # what is tried on by hand has set before
-        text = [*text[:rested], *(self._tried_on() if final else ()), *dry, *text[rested:]]
+        text, heads = headed(passages)
         self._add(
             Work(
                 title,
@@ -580,6 +581,7 @@ class _Bench:
                 rest=practice.WAIT_SET * joined,
                 uses=uses,
                 one_face=dict.fromkeys(opened, -1.0) | self.coats.showing_faces(hidden, self.drawn_outside),
+                heads=heads,
             )
         )
         self.coated = self.coated or len(self.made)

@@ -13,6 +13,7 @@ import shapely
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Touch
 from foamwright.assembly.naming import all_of, bare, capital, role, the
+from foamwright.assembly.work import Passages
 from foamwright.booklet.words import bending
 from foamwright.language import count, duration, length, listed, say
 from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
@@ -103,13 +104,13 @@ def close_pores(
     layered: Sequence[Piece],
     shown: Shown,
     stacked: Collection[str],
-) -> tuple[str, list[str]]:
-    """Heat on the bare foam, before any glue goes on. `left_out` is foam that gets none, `thin` what curls at once, `bent`
-    what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and how it is laid,
-    `wide` how what is wider is bent, `tight` how what is tighter than foam bends cold,
-    `gauged` how gauges are used, `pressed` how foam is curved the other way as well, `layered` what is
-    laminated, `shown` which faces show in the end, `stacked` the layered parts of which the drawn face of one layer does."""
-    text = [
+) -> tuple[str, Passages]:
+    """Heat on the bare foam, before any glue goes on: the title and the passages. `left_out` is foam that gets none, `thin` what
+    curls at once, `bent` what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and
+    how it is laid, `wide` how what is wider is bent, `tight` how what is tighter than foam bends cold, `gauged` how gauges are
+    used, `pressed` how foam is curved the other way as well, `layered` what is laminated, `shown` which faces show in the end,
+    `stacked` the layered parts of which the drawn face of one layer does."""
+    heat = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
         say(
             "Lay each piece of foam with the face up that shows in the end, as listed here. Pass the heat gun over it once, a "
@@ -123,15 +124,29 @@ def close_pores(
         ),
         say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
     ]
-    text += gauged
+    if thin:
+        heat.append(
+            say(
+                "Thin foam curls at once: go over {parts} twice as fast and from twice as far.",
+                parts=listed([piece.label for piece in thin]),
+            )
+        )
+    if left_out:
+        heat.append(
+            say(
+                "Keep the heat gun off {parts}: soft foam that stays unpainted melts and can burn.",
+                parts=all_of(left_out),
+            )
+        )
+    bend = [*gauged]
     if wide and not bent:
-        text.append(
+        bend.append(
             say(
                 "What will be bent cools bent, the drawn face inside: bend it while it is warm, and hold it until it is cool."
             )
         )
     if bent:
-        text.append(
+        bend.append(
             say(
                 "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
                 "the bold line of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
@@ -139,32 +154,18 @@ def close_pores(
                 "bent cold as it goes in. What to bend over what:"
             )
         )
-        text += _widths(bent)
-    text += wide
+        bend += _widths(bent)
+    bend += wide
     if bent:
-        text.append(
+        bend.append(
             say(
                 "Never bend over a spray can or a tin with anything in it: heat makes them burst. Take an old pan or jar that is "
                 "not used for food again, glass only if it is thick, and let it cool before you touch it."
             )
         )
-    text += tight
-    text += pressed
-    if thin:
-        text.append(
-            say(
-                "Thin foam curls at once: go over {parts} twice as fast and from twice as far.",
-                parts=listed([piece.label for piece in thin]),
-            )
-        )
-    if left_out:
-        text.append(
-            say(
-                "Keep the heat gun off {parts}: soft foam that stays unpainted melts and can burn.",
-                parts=all_of(left_out),
-            )
-        )
-    return say("Close the pores with heat"), text
+    bend += tight
+    passages = [(say("Heat"), heat), (say("Bend"), bend), (say("Press hollow"), [*pressed])]
+    return say("Close the pores with heat"), passages
 
 
 def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
@@ -277,8 +278,10 @@ def paint(
     metal: Sequence[Piece] = (),
     finish: Sequence[str] = (),
     with_loose: Collection[str] = (),
-) -> tuple[str, list[str]]:
-    """How what stands is sealed and painted; `masks` are painted through, `pieces` are in the order of their colours.
+    dry: Sequence[str] = (),
+) -> tuple[str, Passages]:
+    """How what stands is sealed and painted: the title and the passages. `masks` are painted through, `pieces` are in the order
+    of their colours.
 
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
@@ -286,9 +289,9 @@ def paint(
     bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
     `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
     `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before,
-    `with_loose` the parts that are glued already to one that is only set in.
+    `with_loose` the parts that are glued already to one that is only set in, `dry` what is tried on without glue before.
     """
-    text = []
+    text: list[str] = []
     if joined:
         text.append(
             say(
@@ -296,6 +299,7 @@ def paint(
                 time=duration(practice.WAIT_SET),
             )
         )
+    text += dry
     inside = not final and len(apart) == len(pieces)
     if inside and apart:
         text.append(
@@ -362,11 +366,12 @@ def paint(
             "are cut. Wipe off all dust. Use no heat from here on."
         )
     )
-    text += [smooth, *_bare_lines(kept_bare), *_hidden_line(hidden)]  # sandpaper would lift the tape of a mask
+    masked = [smooth, *_bare_lines(kept_bare), *_hidden_line(hidden)]  # sandpaper would lift the tape of a mask
+    coats: list[str] = []
     if as_before:
-        text.append(say("Prime and paint as in step {n}, with as many coats.", n=as_before))
+        coats.append(say("Prime and paint as in step {n}, with as many coats.", n=as_before))
     else:
-        text.append(
+        coats.append(
             count(
                 "Brush on {n} light coat of rubberised primer and let it dry for {wait}, or as its tin says.",
                 "Brush on {n} light coats of rubberised primer. Let each dry for {wait}, or as its tin says.",
@@ -375,7 +380,7 @@ def paint(
             )
         )
     if not as_before:
-        text.append(
+        coats.append(
             count(
                 "Dust on a little spray colour as a ground if you like, then brush on {n} coat of flexible acrylic and "
                 "let it dry for {wait}.",
@@ -385,39 +390,40 @@ def paint(
                 wait=_coat_dries(),
             )
         )
-    text += _colour_lines(pieces, beside) if pieces else []
+    coats += _colour_lines(pieces, beside) if pieces else []
     if not as_before and not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
-        text.append(say("If the inside gets another colour, keep it off the outside: tape the edges of the openings."))
+        coats.append(say("If the inside gets another colour, keep it off the outside: tape the edges of the openings."))
     for mask in masks:
-        text.append(_stencil(mask))
+        coats.append(_stencil(mask))
         if mask.note:
-            text.append(mask.note)
+            coats.append(mask.note)
     if not as_before:
-        text.append(say("If you like it worn: brush on thinned black paint and wipe it off the high places at once."))
+        coats.append(say("If you like it worn: brush on thinned black paint and wipe it off the high places at once."))
     if metal:
-        text.append(
+        coats.append(
             say(
                 "If you like chips in what looks like metal ({parts}): dab dark grey on the corners, and silver in the "
                 "middle of each dab.",
                 parts=_letters(metal),
             )
         )
-    text.append(
+    coats.append(
         say("Wear it as in step {n} if you did so there, and varnish.", n=as_before)
         if as_before
         else say("When all is dry, finish with a thin coat of varnish, matt or glossy as you like.")
     )
     if kept_bare:
-        text.append(
+        coats.append(
             say("Keep the varnish off what is masked, and take the tape off while this last coat is still soft.")
         )
     elif finished or masks:
-        text.append(say("Take all tape off while the last coat is still soft."))
-    text.append(say("Check: nothing feels tacky when you touch it lightly, and no paint has run."))
+        coats.append(say("Take all tape off while the last coat is still soft."))
+    coats.append(say("Check: nothing feels tacky when you touch it lightly, and no paint has run."))
     title = say("Seal and paint what stands so far")
     if inside:
         title = say("Seal and paint what will be out of reach")
-    return (say("Seal and paint") if final else title), text
+    passages = [(say("What is painted now"), text), (say("Sand and mask"), masked), (say("Prime and paint"), coats)]
+    return (say("Seal and paint") if final else title), passages
 
 
 def _coat_dries() -> str:
