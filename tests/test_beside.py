@@ -151,7 +151,7 @@ def test_what_is_left_over_is_what_the_other_is_not_at_and_what_has_what_it_need
     while not run._begun["slow"].running():
         time.sleep(0.01)
     assert run.spare(["slow", "grown", "array"]) == "array"
-    assert run.spare(["slow", "grown"]) == "slow"  # nothing is left but to wait for it
+    assert run.spare(["slow", "grown"]) is None  # nothing is left but to wait for it
     run.get("where")
     assert run.has_for(["grown"]) and run.spare(["slow", "grown"]) == "grown"
 

@@ -178,9 +178,18 @@ def test_no_array_of_any_record_can_be_written_into(small):
 
 def test_what_takes_most_memory_is_made_beside_and_what_can_be_shared_last():
     order = [name for names in pipeline.BESIDE for name in names]
-    shared = {"step_pictures", "step_file", "insets"}
+    shared = {"step_pictures", "step_file", "insets", pipeline.LATEST}
     assert {*order[order.index("proof_pages") + 1 :]} == shared
     assert {"portrait", "prop_pictures"} <= {*order[: order.index("proof")]}
+
+
+def test_the_last_that_is_made_beside_waits_for_all_that_can_be_shared_but_the_text_of_the_solids():
+    """Its process would stand still at the end while this one made it, or this one while it was made there."""
+    assert pipeline.BESIDE[-1] == (pipeline.LATEST,)
+    needed = closure(pipeline.STAGES, [pipeline.STAGES[pipeline.LATEST].make])
+    order = [name for names in pipeline.BESIDE for name in names]
+    assert {*order[order.index("proof_pages") + 1 : -1]} - needed == {"step_file"}
+    assert "sheet_files" not in needed  # what is made meanwhile
 
 
 @pytest.mark.slow

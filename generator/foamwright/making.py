@@ -18,7 +18,7 @@ from foamwright.design.placing import at_its_place
 from foamwright.errors import BuildError
 from foamwright.language import Reader
 from foamwright.libraries import installed
-from foamwright.pipeline import BESIDE, GIVEN, PROOF, PROVEN, RULES, STAGES, TOLD, OnHand
+from foamwright.pipeline import BESIDE, GIVEN, LATEST, PROOF, PROVEN, RULES, STAGES, TOLD, OnHand
 from foamwright.stages import Progress, Run, closure, needs, silent
 from foamwright.store import Store
 
@@ -207,28 +207,32 @@ class Stages:
         """The files of each output, by its name, with all that is asked for made on the way, some of it beside.
 
         That is begun there in its order as soon as all that it needs is here, or begun there, so what it needs is made first.
-        What the other process is not at when nothing else is left to do is made here.
+        Then what the other process is not at is made here, since more waits for it than for what is left, which comes last.
         """
         waiting = [[name for name in names if name in asked] for names in BESIDE]
         theirs = [name for names in waiting for name in names]
         ours = [name for name in STAGES if name in asked and name not in theirs]
         awaited = [closure(STAGES, [STAGES[name].make for name in names]) for names in waiting]
-        ours = list(dict.fromkeys(name for needed in (*awaited, ours) for name in ours if name in needed))
+        needed = list(dict.fromkeys(name for names in awaited for name in ours if name in names))
+        rest = [name for name in ours if name not in needed]
         run = self._run
         written: dict[str, Files] = {}
 
         def write(made: Output) -> None:
             written[made.name] = run.call(made.files)
 
+        def ready(names: Sequence[str]) -> str | None:
+            return next((name for name in names if name not in run.known and run.has_for([name])), None)
+
         def what_next() -> Callable[[], Any] | None:
-            for name in ours:
-                if name not in run.known and run.has_for([name]):
-                    return partial(run.get, name)
+            left = [name for name in theirs if name not in run.known]
+            name = ready(needed) or run.spare([name for name in left if name != LATEST]) or ready(rest)
+            if name is not None:
+                return partial(run.get, name)
             for made in outputs:
                 if made.name not in written and all(map(run.is_ready, needs(made.files))):
                     return partial(write, made)
-            left = [name for name in theirs if name not in run.known]
-            return partial(run.get, run.spare(left)) if left else None
+            return partial(run.get, run.spare(left) or left[0]) if left else None
 
         while True:
             while waiting and run.can_begin(waiting[0]):

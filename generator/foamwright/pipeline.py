@@ -482,8 +482,9 @@ def proof_pages(proof: Proof | None, patterns: Patterns, leaf: Paper, info: Pack
 
 # What is made in a process beside this one while it goes on, each line in one go there and one line after the other, once what
 # it needs is here. Pictures of many cells come early: that process holds less in memory. The virtual build, which nobody can help
-# with, comes before what whichever process has nothing else left to do makes, the dearest first. The pages of templates stay
-# here, where their words were set before.
+# with, comes before what whichever process is free makes, the dearest first. The pages of templates and files of sheets stay
+# here, where their words were set before; the booklet, which waits for most of all, is left to that process as long as these
+# files and others are to be written.
 BESIDE = (
     ("panels",),
     ("portrait",),
@@ -493,9 +494,11 @@ BESIDE = (
     ("prop_pictures",),
     ("proof", "proof_pages"),
     ("step_pictures",),
-    ("step_file",),
     ("insets",),
+    ("step_file",),
+    ("booklet_pages",),
 )
+LATEST = "booklet_pages"
 
 # What the record alone tells, made where all that it needs is made anyway.
 TOLD = ("touched", "notes")

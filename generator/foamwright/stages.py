@@ -130,10 +130,10 @@ class Run:
         """Whether all that the records of these names need is here, or has come from the process beside this one."""
         return all(map(self.is_ready, self._needed(names)))
 
-    def spare(self, names: Sequence[str]) -> str:
-        """The first of these names whose record the process beside this one is not at, and that can be made; else the first."""
+    def spare(self, names: Sequence[str]) -> str | None:
+        """The first of these names whose record can be made and the process beside this one is not at; None if there is none."""
         idle = (name for name in names if not (name in self._begun and self._begun[name].running()))
-        return next(filter(lambda name: self.has_for([name]), idle), names[0])
+        return next(filter(lambda name: self.has_for([name]), idle), None)
 
     def is_ready(self, name: str) -> bool:
         """Whether the record of that name is here, or has come from the process beside this one."""
