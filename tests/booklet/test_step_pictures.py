@@ -743,3 +743,46 @@ def test_what_was_put_on_a_part_at_the_bench_need_not_show_again_when_that_goes_
     drawn = step_pictures(scene(*parts), steps)
     assert drawn[3].note == "" and drawn[3].share >= LEAST_SEEN
     assert drawn[2].share >= LEAST_SEEN  # and at the bench it shows
+
+
+def under_a_hole():
+    """A deck of four boards that leave a hole, and a bar below it, of which a speck shows through that."""
+    parts = [
+        piece("east", (80, 180, 10), (50, 0, 0)),
+        piece("west", (80, 180, 10), (-50, 0, 0)),
+        piece("north", (20, 80, 10), (0, 50, 0)),
+        piece("south", (20, 80, 10), (0, -50, 0)),
+        piece("bar", (16, 120, 6), (0, 0, -8), RED),
+    ]
+    return parts, tuple(made.id for made, _ in parts)
+
+
+def test_what_shows_as_a_scrap_through_a_hole_has_its_letter_where_it_is_seen():
+    """A bubble that points through a hole at a scrap of what is painted tells nobody what it is."""
+    parts, ids = under_a_hole()
+    paint = replace(step(len(parts) + 1, ids, ()), places=(), uses=("primer", "paint"))
+    steps = tuple(step(n + 1, (part,), (StepMove((n,), (UP,)),)) for n, part in enumerate(ids))
+    picture = step_pictures(scene(*parts), (*steps, paint))[paint.number]
+    assert {bubble.label for bubble in picture.bubbles} == {"EAST", "WEST", "NORTH", "SOUTH"}
+    (below,) = picture.details
+    assert {item.value for item in below.items if isinstance(item, Text)} == {"BAR"}
+
+
+def test_a_copy_on_the_far_side_that_is_not_drawn_has_a_small_picture_from_there():
+    """Two fins at a hull, one of which shows as a speck below it: where it goes is not to be made out from a sentence alone."""
+    hull = piece("hull", (200, 60, 60), (0, 0, 0))
+    (fin, near), (_, far) = (piece("fin", (60, 4, 30), (0, y, -16), RED) for y in (32.0, -32.0))
+    pieces, meshes = (hull[0], fin, fin), (hull[1], near, far)
+    both = bodies(pieces, meshes, tuple(np.eye(4) for _ in pieces), {})
+    both = replace(both, numbered=frozenset({"fin"}))
+    moves = tuple(StepMove((n,), (((0.0, y, 0.0), 100.0),)) for n, y in ((1, 1.0), (2, -1.0)))
+    assembler, own = Assembler(both), step(1, ("fin",), moves)
+    stage = staged(both, (), own, (0,))
+    ways = {1: np.array([0.0, 20.0, 0.0]), 2: np.array([0.0, -20.0, 0.0])}
+    chosen = Choice("front", 1.0, ways)
+    assembler._scraps = lambda *_: {2}
+    picture = assembler.assembled(stage, (0,), own, chosen, "front", "")
+    assert [bubble.label for bubble in picture.bubbles if bubble.new] == ["FIN 1"]
+    (far_side,) = (inset for inset in picture.details if inset.said.startswith("The far side."))
+    assert "FIN 2" in {item.value for item in far_side.items if isinstance(item, Text)}
+    assert "not drawn" not in picture.note

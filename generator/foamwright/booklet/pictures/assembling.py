@@ -10,23 +10,22 @@ import numpy as np
 
 from foamwright.assembly import which_copy
 from foamwright.assembly.bodies import Bodies
-from foamwright.assembly.records import Picture, Step
+from foamwright.assembly.records import Inset, Picture, Step
 from foamwright.assembly.units import rests
 from foamwright.booklet.pictures import close_views, render
 from foamwright.booklet.pictures.arrows import guides
 from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import seen_lines
 from foamwright.booklet.pictures.hatching import Glued, hatching
-from foamwright.booklet.pictures.lettering import Drawn, lettered
-from foamwright.booklet.pictures.step_views import Choice, Stage, View, as_one, view_of
+from foamwright.booklet.pictures.lettering import OTHER_SIDE, Drawn, lettered, small
+from foamwright.booklet.pictures.step_views import VIEWS, Choice, Stage, View, as_one, view_of
 from foamwright.booklet.pictures.turning import view_note
 from foamwright.language import say
 
 _CELLS = (1320, 1062)  # lines of sight across and up, four to a cell of the picture
-_COARSE = (300, 242)
+_COARSE, _SMALL_CELLS = (300, 242), (700, 450)
 _POINTED_AT = 0.004  # of what a picture shows: less of a part is a speck that no leader is seen to end on
-_SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody,
-_HARDLY = 0.1  # and so much of the piece is a scrap behind a porthole
+_SPECK = 0.0005  # of what a picture shows: so little of one of several pieces is seen by nobody
 _TAKING = 5  # letters of what stands already, at most,
 _NOT_TOO_MANY = 12  # and none beside more of what is new
 _TONES = (0.0, 0.25, 0.12)  # of new parts of one colour, light ones towards black and dark ones towards white
@@ -69,9 +68,9 @@ class Assembler:
         labels = render.labels_of(self.bodies, new)
         alt = say("Step {n}: {title}. New in the picture: {labels}.", n=step.number, title=step.title, labels=labels)
         turned = replace(chosen, name="front") if step.bench else chosen  # what is loose lies as one likes
-        far = ", ".join(sorted(which_copy.label(self.bodies, i) for i in hidden if self._is_told_apart(i, new)))
-        unseen = say("On the far side, and not drawn: {labels}.", labels=far) if far else ""
-        note = " ".join(filter(None, (view_note(turned, before, bool(stood)), near, twins, unseen)))
+        note = " ".join(filter(None, (view_note(turned, before, bool(stood)), near, twins)))
+        far = [i for i in sorted(hidden) if self._is_told_apart(i, new)]
+        details = close_views.details(self.bodies, self.drawn, step, view, drawn)
         named = self._named(view, drawn)
         taking = self._taking(new, stood, scene) if len(named) <= _NOT_TOO_MANY else ()
         lone = [copy for label, copy in named if label == self.bodies.pieces[copy].label]
@@ -82,8 +81,26 @@ class Assembler:
             note=note,
             alt=alt,
             share=chosen.share,
-            details=close_views.details(self.bodies, self.drawn, step, view, drawn),
+            details=(*self._from_the_far_side(view, far), *details),
         )
+
+    def _from_the_far_side(self, view: View, far: Sequence[int]) -> tuple[Inset, ...]:
+        """A small picture from where most shows of new copies that are not drawn, as they go in on the far side."""
+        if not far:
+            return ()
+        whole = replace(view, shown=(*(i for i in view.shown if i not in far), *far))
+        shares = {
+            name: view.stage.share(view.points, view.stood, far, name, view.chosen.ghosts)
+            for name in VIEWS
+            if name != view.chosen.name
+        }
+        name = max(shares, key=lambda name: (round(shares[name], 3), -VIEWS[name][1]))
+        seen = render.window(view.points, self.bodies, whole.shown, view_of(name), _SMALL_CELLS)
+        drawn = self.drawn(whole, seen)
+        ways = [way for way in view.chosen.ways if {*way.copies} & {*far}]
+        named = [(which_copy.label(self.bodies, i), i) for i in far if drawn.scene.met[i]]
+        said = say("The far side.") + " " + view_note(Choice(name, 1.0, {}), view.chosen.name, False)
+        return (small(drawn, named, said, OTHER_SIDE, guides(self.bodies, ways, drawn.scene, seen)),)
 
     def drawn(self, view: View, seen: render.Window) -> Drawn:
         """What a window shows of a step that puts parts in."""
@@ -121,10 +138,10 @@ class Assembler:
         """The new copies of which a scrap shows through some opening, and that are told by another copy of their part: left
         out, as nobody could say what the scrap is."""
         seen = render.window(points, self.bodies, [*stood, *new], view_of(chosen.name), _COARSE)
-        met = render.look(points, self.bodies, [*(i for i in stood if i not in chosen.ghosts), *new], seen).met
-        scraps = {i for i in new if met[i] <= _HARDLY * render.alone(points, self.bodies, i, seen)}
+        scene = render.look(points, self.bodies, [*(i for i in stood if i not in chosen.ghosts), *new], seen)
+        scraps = {i for i in new if render.is_scrap(points, self.bodies, i, scene, seen)}
         told = {self.bodies.pieces[i].id for i in new if i not in scraps}
-        return {i for i in scraps if met[i] and self.bodies.pieces[i].id in told}
+        return {i for i in scraps if scene.met[i] and self.bodies.pieces[i].id in told}
 
     def _named(self, view: View, drawn: Drawn) -> list[tuple[str, int]]:
         """What stands in bubbles, with the copy that each leads to: the letter of a part, with the number of the piece
@@ -134,7 +151,7 @@ class Assembler:
         seen = [
             i
             for i in numbered
-            if met[i] > max(_SPECK * met.sum(), _HARDLY * render.alone(view.points, self.bodies, i, drawn.seen))
+            if met[i] > _SPECK * met.sum() and not render.is_scrap(view.points, self.bodies, i, drawn.scene, drawn.seen)
         ]
         found = render.best_seen(self.bodies, [i for i in view.new if i not in numbered], drawn.scene)
         return [*found, *((which_copy.label(self.bodies, i), i) for i in seen)]

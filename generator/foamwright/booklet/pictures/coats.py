@@ -121,15 +121,22 @@ class Painter:
             picture = lettered(drawn, render.best_seen(self.bodies, apart, drawn.scene), (), False)
             return replace(picture, note=self._lying(apart, step.one_face), alt=alt)
         drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
-        named = render.best_seen(self.bodies, coats, drawn.scene)
         met = drawn.scene.met
+        found = render.best_seen(self.bodies, coats, drawn.scene)
+        clear = [one for one in found if met[one[1]] >= _PAINTED_AT * met.sum()]
+        told = {
+            label
+            for label, i in clear
+            if not render.is_scrap(self.bodies.points, self.bodies, i, drawn.scene, drawn.seen)
+        }
+        sides, elsewhere = self._not_seen(stood, coats, told)
+        named = [one for one in found if one[0] not in elsewhere]
         named = sorted(named, key=lambda one: (-int(met[one[1]]), one[0]))[:_LETTERED]
         scene = render.alike_as_one(self.bodies, drawn.scene, [copy for _, copy in named], coats)
         picture = lettered(replace(drawn, scene=scene), named, (), False)
         others = any(i not in coats for i in stood)
         note = " ".join(filter(None, (view_note(Choice("front", 1.0, {}), before, others), twins)))
-        told = {label for label, i in named if met[i] >= _PAINTED_AT * met.sum()}
-        insets = [*self._not_seen(stood, coats, told), *self._on_the_bench(apart, step.one_face)]
+        insets = [*sides, *self._on_the_bench(apart, step.one_face)]
         return replace(picture, note=note, alt=alt, details=tuple(insets))
 
     def worked_on(self, placed: Sequence[int], step: Step, straps: Sequence[Bought]) -> Picture:
@@ -145,7 +152,7 @@ class Painter:
         told = {self.bodies.pieces[i].label for i in own if met[i] >= _PAINTED_AT * met.sum()}
         labels = render.labels_of(self.bodies, own)
         alt = say("Step {n}: {title}. Worked on: {labels}.", n=step.number, title=step.title, labels=labels)
-        details = [*self._straps(bodies, stood, own), *self._not_seen(stood, own, told)]
+        details = [*self._straps(bodies, stood, own), *self._not_seen(stood, own, told)[0]]
         return replace(picture, note=twins, alt=alt, details=tuple(details))
 
     def _straps(self, bodies: Bodies, stood: Sequence[int], own: Sequence[int]) -> Iterator[Inset]:
@@ -204,9 +211,12 @@ class Painter:
         )
         return Drawn(scene, seen, *render.framed(colours, seen))
 
-    def _not_seen(self, stood: Sequence[int], coats: Sequence[int], told: Collection[str]) -> Iterator[Inset]:
+    def _not_seen(
+        self, stood: Sequence[int], coats: Sequence[int], told: Collection[str]
+    ) -> tuple[list[Inset], set[str]]:
         """The parts that are painted and whose letters are not `told` from the front: on the thing that they belong to, without
-        what that only stands on, from where most of them show; and those that are left then from one side more."""
+        what that only stands on, from where most of them show; and those that are left then from one side more. With the
+        pictures, the letters that they show."""
         hidden = [i for i in coats if self.bodies.pieces[i].label not in told]
         things: dict[int, list[int]] = {self.together.joined[i]: [] for i in hidden}
         for i in stood:
@@ -216,16 +226,19 @@ class Painter:
             coarse = render.window(self.bodies.points, self.bodies, things[thing], view_of(view), _COARSE)
             own = render.look(self.bodies.points, self.bodies, things[thing], coarse).met
             showing[view, thing] = {self.bodies.pieces[i].id for i in hidden if own[i] >= _PAINTED_AT * own.sum()}
+        pictures, letters = list[Inset](), set[str]()
         for _ in range(_MORE_SIDES):
             view, thing = max(showing, key=lambda side: len(showing[side]), default=("", -1))
             if not view or not showing[view, thing]:
-                return
+                break
             fresh = set(showing[view, thing])
             shown = things[thing]
             drawn = self._coated(view, shown, [i for i in coats if i in shown], (), _SMALL_CELLS, OTHER_SIDE)
             named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
-            yield small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False), OTHER_SIDE)
+            pictures.append(small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False), OTHER_SIDE))
+            letters |= {label for label, _ in named}
             showing = {side: parts - fresh for side, parts in showing.items()}
+        return pictures, letters
 
     def _on_the_bench(self, apart: Sequence[int], one_face: Mapping[str, float]) -> Iterator[Inset]:
         """One of each of what is painted lying on the bench, those of like size together."""

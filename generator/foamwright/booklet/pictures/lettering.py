@@ -82,9 +82,15 @@ def lettered(
     )
 
 
-def small(drawn: Drawn, named: Sequence[tuple[str, int]], said: str, room: tuple[float, float] = INSET) -> Inset:
-    """A picture as large as an inset, or as `room` says, with its letters."""
-    picture = lettered(drawn, named, (), False, room=room)
+def small(
+    drawn: Drawn,
+    named: Sequence[tuple[str, int]],
+    said: str,
+    room: tuple[float, float] = INSET,
+    arrows: Sequence[np.ndarray] = (),
+) -> Inset:
+    """A picture as large as an inset, or as `room` says, with its letters and arrows."""
+    picture = lettered(drawn, named, arrows, False, room=room)
     block = lettered_block(picture, *room)
     return Inset(block.items, block.height, said)
 

@@ -26,6 +26,7 @@ _SMOOTH = 0.80  # cosine within which faces are shaded as one curve
 _JUMP = 6.0  # cells: a step back of a face that is drawn as an edge
 _INK, _GREY, _ON_DARK = np.array([20, 20, 25]), np.array([120, 120, 125]), np.array([150, 150, 155])
 _AS_WELL = 0.7  # of what shows of the copy that shows best: no less, and a leader may end on it
+_HARDLY = 0.1  # of a copy that shows: so little of it is a scrap
 _HATCH = (16, 6)  # cells from stroke to stroke, and across a stroke
 _GLUED = np.array([205, 40, 30])
 
@@ -119,6 +120,11 @@ def alone(points: np.ndarray, bodies: Bodies, copy: int, seen: Window) -> int:
     shape = (int(last[1] - first[1]) + 1, int(last[0] - first[0]) + 1)
     part = Window(seen.frame, seen.low + seen.step * first, seen.step, shape)
     return int((look(points, bodies, [copy], part).owner >= 0).sum())
+
+
+def is_scrap(points: np.ndarray, bodies: Bodies, copy: int, scene: Scene, seen: Window) -> bool:
+    """Does so little of a copy show, as through a porthole, that nobody could say what it is?"""
+    return bool(scene.met[copy] <= _HARDLY * alone(points, bodies, copy, seen))
 
 
 @lru_cache(maxsize=3)  # one picture after the other asks for the same bodies
