@@ -67,6 +67,14 @@ def test_an_edge_on_a_face_comes_between_two_lines_or_a_line_and_the_edge(tmp_pa
     assert said in glued(tmp_path, UPRIGHT.format(160, y).replace(", joins: [base]", ", lies_on: [base]"))
 
 
+@pytest.mark.parametrize(("size", "met"), [((220, 80, 0, 40), True), ((60, 40, 0, 0), False)])
+def test_a_v_is_told_where_the_template_has_one(tmp_path, size, met):
+    """What reaches beyond the base at three edges could slide along its one line; a closed line tells the place by itself."""
+    assert glued(tmp_path, FLAT.format(*size)).endswith("V comes on V.") == met
+    steps = Stages(Request(load(tmp_path / "lines.yaml"))).record("steps")
+    assert any("A V beside a placement line" in line for line in steps[0].instructions) == met
+
+
 def test_a_handle_that_stands_on_its_ends_is_glued_there_and_not_laid_on(tmp_path):
     """An arch of 60 mm radius over the base: nothing of it but its two ends touches."""
     arch = (

@@ -74,3 +74,40 @@ def test_how_deep_a_bar_goes_into_a_hole_is_told(tmp_path, start, ends):
     steps = Stages(Request(load(path))).record("steps")
     (line,) = [line for step in steps for line in step.instructions if "into the hole" in line]
     assert line.endswith(ends)
+
+
+AXLE = (
+    head("Axle")
+    + """\
+stock:
+  thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
+  bar: {name: beech, thickness: 12 mm, sheet: [12 mm, 1000 mm], material_type: plywood}
+parts:
+  floor: {kind: plate, stock: thick, outline: {rectangle: {width: 200 mm * scale, height: 100}}, at: {normal: z, up: y}}
+  front:
+    kind: plate
+    stock: thick
+    outline: {rectangle: {width: 80, height: 60}}
+    minus: [{circle: {radius: 6}}]
+    at: {origin: [45, 0, 40], normal: x, up: z}
+    after: [floor]
+  back:
+    kind: plate
+    stock: thick
+    outline: {rectangle: {width: 80, height: 60}}
+    minus: [{circle: {radius: 6}}]
+    at: {origin: [-55, 0, 40], normal: x, up: z}
+    after: [floor]
+  axle: {kind: rod, stock: bar, from: [-55, 0, 40], to: [125, 0, 40], glue: none, after: [front, back]}
+"""
+)
+
+
+def test_an_axle_that_runs_through_one_wall_and_ends_in_another_stands_out_so_far(tmp_path):
+    """From the outer face of the front wall, 55 mm from the middle, to the end of the axle at 125 mm: 70 mm."""
+    path = tmp_path / "axle.yaml"
+    path.write_text(AXLE, encoding="utf-8")
+    lines = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    (line,) = [line for line in lines if line.startswith("Push the axle (D)")]
+    assert line.endswith("It stands 70 mm out at the front; the other end is flush with the far face.")
+    assert line.count(" mm ") == 1

@@ -108,8 +108,9 @@ class Lettering:
 
     def placement_lines(self) -> PlacementLines:
         """How the lines look that are drawn on each part for others."""
-        drawn = (p for p in self._patterns.patterns if not p.piece.listed_only)
-        return placement_lines((pattern, self._marks_on(pattern)) for pattern in drawn)
+        drawn = [p for p in self._patterns.patterns if not p.piece.listed_only]
+        with_v = {mark for pattern in drawn for _, mark, _ in self._laid_of(pattern).others}
+        return placement_lines(((pattern, self._marks_on(pattern)) for pattern in drawn), with_v)
 
     def _lines(self, pattern: Pattern) -> _Lined:
         label = pattern.piece.label

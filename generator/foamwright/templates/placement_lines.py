@@ -3,7 +3,7 @@ closed by then. Lengths in mm."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,11 +32,13 @@ class Shown:
     that it comes between; "one" line that it comes between and the edge of the foam, of a hole of it "one by a hole", and "one
     by the rim" of foam that has another edge as well, as a ring has; "none", as it ends all round where the foam does.
 
-    `pairs` are the copies (from 1) of the part that carries the line, each with the copy that comes there.
+    `pairs` are the copies (from 1) of the part that carries the line, each with the copy that comes there; `with_v`: a V beside
+    it has one at the edge of that part to meet it.
     """
 
     looks: str
     pairs: tuple[tuple[int, int], ...]
+    with_v: bool = False
 
 
 PlacementLines = Mapping[
@@ -44,8 +46,8 @@ PlacementLines = Mapping[
 ]  # by the part that carries the lines, and the one that comes there
 
 
-def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> PlacementLines:
-    """The lines of each pattern with its marks."""
+def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]], with_v: Collection[Mark] = ()) -> PlacementLines:
+    """The lines of each pattern with its marks, those `with_v` having a V beside them."""
     found: dict[tuple[str, str], tuple[Shown, ...]] = {}
     for pattern, drawn in marks:
         # Once a dart is closed, a line that ends at one of its legs goes on from the other.
@@ -54,7 +56,7 @@ def placement_lines(marks: Iterable[tuple[Pattern, tuple[Mark, ...]]]) -> Placem
         for mark in drawn:
             key = pattern.piece.id, mark.upper.id
             region = _fused(mark.region, [_across(wedge, mark.region) for wedge in wedges])
-            found[key] = (*found.get(key, ()), Shown(looks(region, whole[mark.on_inside]), mark.of))
+            found[key] = (*found.get(key, ()), Shown(looks(region, whole[mark.on_inside]), mark.of, mark in with_v))
     return found
 
 

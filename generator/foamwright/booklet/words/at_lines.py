@@ -101,6 +101,16 @@ def seen(relation: str, met: Sequence[Meeting], bodies: Bodies) -> tuple[str, st
     return ("new" if first is _on_new else "other"), looks
 
 
+def is_met_by_v(met: Sequence[Meeting], bodies: Bodies) -> bool:
+    """Has the line of every copy that the new part of `met` comes on a V beside it, for one at the edge of that part?"""
+    found = []
+    for m in met:
+        carried = [one for one in (bodies.lines or {}).get((m.other, m.new), ()) if one.with_v]
+        ours, theirs = ({c: n for n, c in enumerate(bodies.of(part), start=1)} for part in (m.other, m.new))
+        found += [any((ours[b], theirs[a]) in one.pairs for one in carried) for a, b in m.pairs]
+    return bool(found) and all(found)
+
+
 def _lies_over(met: Sequence[Meeting]) -> bool:
     """Does one copy that goes in lie on several, over the edges in which these meet?"""
     new = [pair[0] for meeting in met for pair in meeting.pairs]

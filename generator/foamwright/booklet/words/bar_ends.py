@@ -30,6 +30,13 @@ def with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str, 
     if len({tuple(sorted(both)) for both in out}) != 1:
         return line
     short, long = sorted(out[0])
+    ways = [
+        axis_of(bodies, rod)[1] * (1.0 if both[0] < both[1] else -1.0) for rod, both in zip(met, out)
+    ]  # to the long end
+    where = {(directions.at(-way), directions.at(way)) for way in ways}
+    here, there = where.pop() if len(where) == 1 else ("", "")
+    if short < THROUGH <= long:
+        return _at_one_end(line, -short, length(long), there, going)
     if long - short < THROUGH:
         return count(
             "{sentence} It stands {size} out at both ends.",
@@ -38,12 +45,7 @@ def with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str, 
             sentence=line,
             size=length(long),
         )
-    ways = [
-        axis_of(bodies, rod)[1] * (1.0 if both[0] < both[1] else -1.0) for rod, both in zip(met, out)
-    ]  # to the long end
-    where = {(directions.at(-way), directions.at(way)) for way in ways}
-    if len(where) == 1:
-        here, there = where.pop()
+    if there:
         return count(
             "{sentence} It stands {short} out {here} and {long} {there}.",
             "{sentence} Each stands {short} out {here} and {long} {there}.",
@@ -62,6 +64,27 @@ def with_ends(line: str, these: Sequence[Meeting], bodies: Bodies, others: str, 
         short=length(short),
         long=length(long),
     )
+
+
+def _at_one_end(line: str, within: float, size: str, there: str, going: int) -> str:
+    """The sentence of bars that stand out at one end alone, `size` in words; the other ends `within` mm of the far face."""
+    other = (
+        say("the other end is flush with the far face") if within < THROUGH else say("the other end stays in its hole")
+    )
+    return count(
+        "{sentence} It stands {size} out {there}; {other}.",
+        "{sentence} Each stands {size} out {there}; {other}.",
+        going,
+        sentence=line,
+        size=size,
+        there=there or say("at one end"),
+        other=other,
+    )
+
+
+def runs_on(these: Sequence[Meeting], bodies: Bodies) -> bool:
+    """Do bars that end in the hole of one thing run through another?"""
+    return any(min(past(bodies, rod, host)) > THROUGH for m in these for rod, host in m.pairs)
 
 
 def with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, going: int) -> str:
@@ -85,12 +108,13 @@ def with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, goi
             return line
         size = length(float(np.mean(into)))
         return say("{sentence} The ends of {bars} reach {size} into the holes.", sentence=line, size=size, bars=bars)
+    ends = count("the end of {bars}", "the ends of {bars}", sum(len(m.pairs) for m in these), bars=bars)
     return count(
-        "{sentence} It sits flush with the ends of {bars}.",
-        "{sentence} Each sits flush with the ends of {bars}.",
+        "{sentence} It sits flush with {ends}.",
+        "{sentence} Each sits flush with {ends}.",
         going,
         sentence=line,
-        bars=bars,
+        ends=ends,
     )
 
 

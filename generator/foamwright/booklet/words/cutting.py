@@ -35,7 +35,7 @@ _PAGE = (165.0, 245.0)  # mm that the smallest usual paper has room for
 def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Passages:
     """How the parts are cut, in passages with a heading each: what is to be known of the blade stands before it is taken up.
     `seams`: are there any, so that ticks and seam numbers are marked?"""
-    laid = any(touch.glued and min(touch.broad) > 0.5 for touch in bodies.touches.values())
+    laid = any(one.with_v for lines in (bodies.lines or {}).values() for one in lines)
     with_v = laid or bool(free_bands.on_edge(patterns.patterns, bodies))
     marks = [*([_seam_marks(patterns)] if seams else []), *_other_marks(patterns, with_v, bodies), *_engraved(patterns)]
     return [

@@ -23,6 +23,7 @@ from foamwright.templates.facing import facing as look_of
 
 _LOOSE = 0.4  # mm of air that runny instant glue does not fill
 _WIDE = 0.8  # mm of air between two flat parts that cement does not fill
+_HOLDS = 0.2  # of the area of a joint with a gap, that a part must be glued by elsewhere to need no glue there
 _SQUARE = 0.02  # cosine between two faces that are square to each other
 _ONE_WAY = 0.99  # cosine between two ways off one face
 _SMALL = 40.0  # mm2 of a contact; less is a corner that needs no word
@@ -234,7 +235,7 @@ def meeting_sentences(
             parts=listed([some(bodies, sorted({copy for copy, _ in m.pairs})) for m in these]),
             where=say(", each at its placement lines") if shown else "",
         )
-        lines[_with_gap(line, these, (), bodies, 0.0)] = these
+        lines[_with_gap(line, these, (), bodies, 0.0, ())] = these
     told = {m.new for these in lines.values() for m in these}
     alike = {key: left for key, parts in alike.items() if (left := [part for part in parts if part not in told])}
     bent = {part for part, piece in every.items() if _is_bent(piece)}
@@ -281,11 +282,20 @@ def meeting_sentences(
                 and all(stands_free(m, met, bodies) for m in these)
             ):
                 line = say("{sentence} A set square beside it shows whether it stands upright.", sentence=line)
-            if relation == "into holes" and glue != "none":
-                line = bar_ends.with_depth(line, these, bodies)
-            if relation in ("through", "over ends", "over bar"):
+            if relation in ("over ends", "over bar"):
                 line = bar_ends.with_ends(line, these, bodies, _others(others, bodies, every), going)
-            lines.setdefault(_with_gap(line, these, bent, bodies, lifted) if glue != "none" else line, these)
+            elif relation in relations.IN_HOLES:
+                bars = [m for m in by_new[alike_parts[0]] if m.in_hole]  # an end is past all that a bar runs through
+                if not bar_ends.runs_on(bars, bodies):
+                    line = bar_ends.with_depth(line, these, bodies)
+                elif these[-1] is bars[-1]:
+                    line = bar_ends.with_ends(line, bars, bodies, _others(others, bodies, every), going)
+            on_edge = isinstance(every[alike_parts[0]].body, BandBody) and not all(m.broad for m in these)
+            under_paint = {*painted} & {*alike_parts, *(other for other, _ in others)}
+            if glue != "none" and not (on_edge or under_paint) and at_lines.is_met_by_v(these, bodies):
+                line = say("{sentence} V comes on V.", sentence=line)
+            carriers = [every[other] for other in _carriers(these, by_new[alike_parts[0]])]
+            lines.setdefault(_with_gap(line, these, bent, bodies, lifted, carriers) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
 
@@ -315,10 +325,19 @@ def _lifted(these: Sequence[Meeting], bodies: Bodies) -> float:
     )
 
 
-def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies, lifted: float) -> str:
+def _carriers(these: Sequence[Meeting], onto: Sequence[Meeting]) -> list[str]:
+    """Of all that a part is glued `onto`, what holds it well enough for the gaps of `these` joints to be left as they are."""
+    least = _HOLDS * sum(m.area for m in these)
+    held = [m for m in onto if m not in these and m.glue != "none" and m.gap < _WIDE]
+    return [*dict.fromkeys(m.other for m in held)] if sum(m.area for m in held) > least else []
+
+
+def _with_gap(
+    line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies, lifted: float, carriers: Sequence[Piece]
+) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
     is plain to see), that air stays in it or beside it. `bent` are the parts that give way, `lifted` how far the foam
-    stands off a curve."""
+    stands off a curve, `carriers` what else holds the part."""
     if bodies.lines is None and all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
@@ -337,7 +356,14 @@ def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies
             sentence=line,
             size=length(gap, 1),
         )
-    elif (gap := max((m.gap for m in these if not _is_pressed_shut(m, bent)), default=0.0)) >= _WIDE:
+    elif (gap := max((m.gap for m in these if not _is_pressed_shut(m, bent)), default=0.0)) >= _WIDE and carriers:
+        line = say(
+            "{sentence} Leave a gap of up to {size} there as it is, without glue: the part is held by {others}.",
+            sentence=line,
+            size=length(gap, 1),
+            others=all_of(carriers),
+        )
+    elif gap >= _WIDE:
         line = say(
             "{sentence} A gap of up to {size} stays there, which cement does not fill: before the part goes in, glue a strip of "
             "scrap foam or card on one side of the joint, as thick as the gap, and try it dry once more.",

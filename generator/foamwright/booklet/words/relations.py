@@ -182,14 +182,10 @@ def sentence(
             parts=parts,
             others=others,
         ),
-        "over ends": say(
-            "Slip {parts} over the end of {others}, and glue the end once it sits.", parts=parts, others=others
-        )
-        if ends == 1
-        else count(
-            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once it sits.",
-            "Slip {parts} over the ends of {others}, each end in its hole, and glue the ends once they sit.",
-            going,
+        "over ends": count(
+            "Slip {parts} over the end of {others} while the cement is wet.",
+            "Slip {parts} over the ends of {others} while the cement is wet, each end in its hole.",
+            ends,
             parts=parts,
             others=others,
         ),
