@@ -13,6 +13,7 @@ from OCP.BRepTools import BRepTools
 sys.path.insert(0, str(Path(__file__).parent))
 from solid_fixtures import FOAM, Spheroid, Tube, panel, piece
 
+import foamwright
 from foamwright.model import brep, build, meshes
 from foamwright.model.facets import panel_facets
 from foamwright.model.failure import ShapeFailure
@@ -204,3 +205,33 @@ def test_triangles_are_made_finer_only_where_it_helps_and_they_stay_few(monkeypa
     BRepMesh_IncrementalMesh(box, 0.1)
     meshes.tessellate(box, meshes.Fineness(within=0.05))
     assert len(made) == times
+
+
+CONE = """
+format: 1
+name: Cone
+version: 0.1.0
+licence: CC-BY-4.0
+parameters: {clearance: {value: 0.5 mm, note: between parts}, scale: {value: 1, min: 0.5, max: 2, note: of all}}
+sizes: {one: {}}
+stock:
+  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
+forms:
+  cone:
+    kind: revolution
+    axis: z
+    profile: [[0, 13 mm], [27 mm, 0]]
+    smooth: false
+    cuts:
+      low: {plane: {normal: z}}
+parts:
+  cone: {kind: panel, stock: shell, form: cone, where: {low: beyond}, flush: [low], opened: 180}
+"""
+
+
+def test_the_tip_of_a_cone_takes_no_finer_triangles(tmp_path):
+    """Coordinates run together there, so a middle between two of them is none on the cone, which sides of triangles follow."""
+    path = tmp_path / "cone.yaml"
+    path.write_text(CONE, "utf-8")
+    shapes = foamwright.Stages(foamwright.Request(foamwright.load(path))).record("shapes")
+    assert len(shapes.prototype("cone").closed_mesh[1]) < 10_000  # 100,000 where they are made finer

@@ -17,9 +17,10 @@ from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
-from OCP.gp import gp_Pnt
+from OCP.gp import gp_Pnt, gp_Pnt2d
 from OCP.IMeshTools import IMeshTools_MeshAlgoType, IMeshTools_Parameters
 from OCP.Poly import Poly_Triangle, Poly_Triangulation
+from OCP.ShapeAnalysis import ShapeAnalysis_Surface
 from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
@@ -31,6 +32,7 @@ LINEAR, ANGULAR = 0.1, 0.2  # mm and radians: how far the triangles may lie off 
 _BULGE, _TRIES = 4.0, 2  # times LINEAR that a side may lie off before finer ones are made, so many times at most
 _LONG = 10.0  # mm, a side shorter than this bulges less than that at any radius of foam that large
 _MANY = 50_000  # triangles of a part, beyond which none finer are made
+_EXACT = 1e-4  # mm, to which the place of a point on a surface is looked for
 _LARGE = 150.0  # mm, half the diagonal of a part beyond which the kernel's triangles were seen up to 0.6 mm off
 
 _OVER = [0, 2, 1]  # the corners of a triangle that is seen from its other side
@@ -136,9 +138,21 @@ def _furthest(shape: TopoDS_Shape) -> float:
         places = np.array([node.Transformed(move).Coord() for node in map(mesh.Node, numbers)])
         flat = np.array([node.Coord() for node in map(mesh.UVNode, numbers)])
         long = sides[np.linalg.norm(places[sides[:, 0] - 1] - places[sides[:, 1] - 1], axis=1) > _LONG]
-        for middle, place in zip(flat[long - 1].mean(axis=1).tolist(), places[long - 1].mean(axis=1).tolist()):
-            most = max(most, surface.Value(*middle).Distance(gp_Pnt(*place)))
+        middles, points = flat[long - 1].mean(axis=1).tolist(), [gp_Pnt(*p) for p in places[long - 1].mean(axis=1).tolist()]
+        off = np.array([surface.Value(*middle).Distance(point) for middle, point in zip(middles, points)])
+        nearest = ShapeAnalysis_Surface(BRep_Tool.Surface_s(face))
+        for k in np.argsort(-off, kind="stable").tolist():
+            if off[k] <= most:
+                break
+            # no middle in coordinates where the surface is drawn together in a point, as at the tip of a cone
+            far = off[k] > _BULGE * LINEAR
+            most = max(most, _off(nearest, middles[k], points[k]) if far else float(off[k]))
     return most
+
+
+def _off(surface: ShapeAnalysis_Surface, near: Sequence[float], point: gp_Pnt) -> float:
+    """How far in mm a point lies off a surface; looked for from the coordinates that it is `near`."""
+    return point.Distance(surface.Value(surface.NextValueOfUV(gp_Pnt2d(*near), point, _EXACT)))
 
 
 def _mesh(shape: TopoDS_Shape, fine: Fineness) -> None:
