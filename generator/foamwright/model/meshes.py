@@ -138,7 +138,10 @@ def _furthest(shape: TopoDS_Shape) -> float:
         places = np.array([node.Transformed(move).Coord() for node in map(mesh.Node, numbers)])
         flat = np.array([node.Coord() for node in map(mesh.UVNode, numbers)])
         long = sides[np.linalg.norm(places[sides[:, 0] - 1] - places[sides[:, 1] - 1], axis=1) > _LONG]
-        middles, points = flat[long - 1].mean(axis=1).tolist(), [gp_Pnt(*p) for p in places[long - 1].mean(axis=1).tolist()]
+        middles, points = (
+            flat[long - 1].mean(axis=1).tolist(),
+            [gp_Pnt(*p) for p in places[long - 1].mean(axis=1).tolist()],
+        )
         off = np.array([surface.Value(*middle).Distance(point) for middle, point in zip(middles, points)])
         nearest = ShapeAnalysis_Surface(BRep_Tool.Surface_s(face))
         for k in np.argsort(-off, kind="stable").tolist():
