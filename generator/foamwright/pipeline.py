@@ -150,11 +150,11 @@ def figure(design: Design) -> Figure | None:
 
 @stage("trying on the figure")
 def fit(model: Model, contacts: Contacts, figure: Figure | None) -> Fit | None:
-    from foamwright.contacts.joins import glued_groups
+    from foamwright.contacts.joins import stiff_groups
     from foamwright.model.figure import clearance
     from foamwright.model.placed import placed_copies
 
-    return None if figure is None else clearance(placed_copies(model), figure, glued_groups(model.prop, contacts))
+    return None if figure is None else clearance(placed_copies(model), figure, stiff_groups(model.prop, contacts))
 
 
 @stage("weighing the prop")

@@ -10,7 +10,7 @@ import pytest
 from foamwright.contacts import checks
 from foamwright.contacts.checks import apart_told, loosened_told, refuse_untrue, unheld, untrue_laps, untrue_rests
 from foamwright.contacts.find import find_contacts
-from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined, met
+from foamwright.contacts.joins import clearance_of, glued, glued_groups, joined, met, stiff_groups
 from foamwright.contacts.solids import solids
 from foamwright.contacts.things import TO_HOLD_IT
 from foamwright.errors import BuildError
@@ -156,6 +156,24 @@ def test_a_group_that_hangs_together_but_on_nothing(tmp_path, order):
         f"nothing holds {order.replace(' ', ', ')} to the rest of the prop (low, copy 1): "
         f"the nearest, disc, copy 1, is 24.0 mm away{TO_HOLD_IT}"
     )
+
+
+@pytest.mark.parametrize(("height", "hinged"), [(16, True), (8, False)])
+def test_cloth_is_a_hinge_between_two_things_and_belongs_to_one_that_it_is_glued_to_alone(tmp_path, height, hinged):
+    """A strip up the end of the floor, 10 mm thick, as far as the lid above it or short of that."""
+    lid = (
+        "  lid: {kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 100}}, "
+        "at: {origin: [0, 0, 0], normal: z}, rests_on: [floor]}\n"
+        f"  strip: {{kind: plate, stock: felt, outline: {{rectangle: {{width: 60, height: {height}}}}}, "
+        f"at: {{origin: [50, 0, {-10 + height / 2}], normal: x, up: z}}, lies_on: [floor]}}\n"
+        "  cover: {kind: disc, stock: felt, radius: 15, at: {origin: [0, 0, 10], normal: z}, lies_on: [lid]}\n"
+    )
+    prop, _, contacts = touching(tmp_path, FLOOR + lid)
+    floor, lid, strip, cover = ((name, 1) for name in ("floor", "lid", "strip", "cover"))
+    apart = [{floor}, {strip}] if hinged else [{floor, strip}]
+    assert set(stiff_groups(prop, contacts)) == {*map(frozenset, apart), frozenset({lid, cover})}
+    if hinged:  # by glue alone all is one
+        assert set(glued_groups(prop, contacts)) == {frozenset({floor, lid, strip, cover})}
 
 
 def test_left_and_right_may_stand_apart(tmp_path):

@@ -88,6 +88,19 @@ def test_what_is_glued_to_a_loose_lid_goes_out_with_it():
     assert ([block.part for block in kept.blocks], kept.taken_out) == (["pP"], ("pL",))
 
 
+def test_what_rests_is_lifted_off_with_all_that_is_glued_to_it_unless_most_of_the_prop_is():
+    """A tray within the tube, on a ledge, and the other way round: a tube that rests on the tray as on a stand."""
+    tray, knob = block((100, 100, 10), (-50, -50, 10), label="L"), block((20, 20, 20), (-10, -10, 20), label="K")
+    resting = replace(tray, piece=replace(tray.piece, rests_on=("pA",)))
+    copies = placed_copies(standing(solid(tube()), resting, knob))
+    seen = figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0))
+    tube_, tray_, knob_ = ((copy.part, copy.number) for copy in copies)
+    off = clearance(copies, seen, [{tube_}, {tray_, knob_}]).entry
+    assert (off.blocks, off.taken_out) == ((), ("pL",))
+    kept = clearance(copies, seen, [{tube_, tray_, knob_}]).entry
+    assert kept.taken_out == () and {block.part for block in kept.blocks} == {"pL", "pK"}
+
+
 def test_what_most_of_the_prop_is_glued_to_is_not_taken_out():
     """A lid that says it is loose and is glued to the tube all the same."""
     lid = loose(block((140, 140, 10), (-70, -70, 40), label="L"))

@@ -15,6 +15,7 @@ stock:
   foam: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600 mm, 1200 mm]}
   thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1200 mm]}
   acrylic: {name: Acrylic 3 mm, thickness: 3 mm, sheet: [300 mm, 400 mm], material_type: acrylic, kerf: 0.2 mm}
+  felt: {name: Felt 2 mm, thickness: 2 mm, sheet: [300 mm, 400 mm], material_type: cloth}
   card: {name: Card, thickness: 0.5 mm, sheet: [500 mm, 700 mm], material_type: card}
 forms:
   egg:

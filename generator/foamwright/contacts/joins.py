@@ -160,6 +160,22 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
     return tuple(frozenset(copies[i] for i in np.flatnonzero(group == g)) for g in dict.fromkeys(group.tolist()))
 
 
+def stiff_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
+    """The same, but that cloth holds nothing together that glue alone would not: it bends, as a hinge does. Cloth that is glued
+    to one such group alone, as a lining, is of that group."""
+    cloth = {piece.id for piece in prop.pieces if piece.stock.material_type == "cloth"}
+    stiff = [c for c in contacts.found if not {c.a.part, c.b.part} & cloth]
+    groups = glued_groups(prop, dataclasses.replace(contacts, found=tuple(stiff)))
+    group_of = {copy: number for number, group in enumerate(groups) for copy in group}
+    for (copy,) in [group for group in groups if {part for part, _ in group} <= cloth]:
+        ends = [(own, contact.other(own)) for own, contact in contacts.at(*copy) if glued(prop, contact)]
+        held = {group_of[end.part, end.copy] for _, end in ends if end.part not in cloth}
+        if len(held) == 1:
+            group_of[copy] = held.pop()
+    joined_up = (frozenset(c for c, own in group_of.items() if own == number) for number in range(len(groups)))
+    return tuple(group for group in joined_up if group)
+
+
 def clearance_of(design: Design) -> float:
     """The gap that the design leaves around parts that fit into others; 0 where it states none."""
     return next((p.value for p in design.parameters if p.name == "clearance"), 0.0)

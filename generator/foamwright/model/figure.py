@@ -58,8 +58,8 @@ class Entry:
 
     `clearance` is the least gap on the way, 0 if it meets the prop; `part`, `copy` and `at` say where. `blocks`
     are the copies in the way, the one that it meets first in front, and `left` how far the figure then still is
-    from its place (0 where nothing is in the way). `taken_out` are the loose parts, a door, a lid, that have to be lifted out
-    before, and `gone` all copies (part, number) that go out so, with what is glued to them.
+    from its place (0 where nothing is in the way). `taken_out` are the parts, a loose door, a lid that only rests, that
+    have to be out of the way before, and `gone` all copies (part, number) that are so, with what is glued to them.
     """
 
     direction: tuple[float, float, float]
@@ -187,14 +187,15 @@ def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, to
 def _coming_out(
     copies: Sequence[Placed], groups: Iterable[Set[tuple[str, int]]]
 ) -> Mapping[tuple[str, int], Set[tuple[str, int]]]:
-    """For each copy that can be taken out, all that comes out with it: a loose one, and what is glued to that. What the most of
-    the prop is glued to stays."""
+    """For each copy that can be taken out, all that comes out with it: a loose one, one that rests on something, and what is
+    glued to these. What the most of the prop is glued to stays."""
     loose = {(copy.part, copy.number) for copy in copies if copy.loose}
+    free = loose | {(copy.part, copy.number) for copy in copies if copy.rests}
     mass = {(copy.part, copy.number): copy.mass for copy in copies if not copy.loose}
     held = sorted(groups, key=lambda group: -sum(mass.get(copy, 0.0) for copy in group))[1:]
     out: dict[tuple[str, int], Set[tuple[str, int]]] = {copy: {copy} for copy in loose}
     for group in held:
-        if group & loose:
+        if group & free:
             out |= dict.fromkeys(group, group)
     return out
 
@@ -220,7 +221,8 @@ def _entry(
     rest = [copy for copy in copies if (copy.part, copy.number) not in taken]
     if rest and len(rest) < len(copies):
         entered = _entry(rest, figure, direction, seat, coming_out, tolerance)
-        lifted = (copy.part for copy in copies if copy.loose and (copy.part, copy.number) in taken)
+        free = (copy for copy in copies if copy.loose or copy.rests)
+        lifted = (copy.part for copy in free if (copy.part, copy.number) in taken)
         out = tuple(dict.fromkeys((*lifted, *entered.taken_out)))
         return replace(entered, taken_out=out, gone=entered.gone | taken)
     near = min(near, seat, key=lambda one: one.gap)

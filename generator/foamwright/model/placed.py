@@ -17,19 +17,21 @@ _KG_PER_MM3 = 1e-9  # times a density in kg/m3
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """One copy: the id of its part, its number from 1, its closed mesh in its place and its mass, and whether it is only
-    laid in, without glue."""
+    """One copy: the id of its part, its number from 1, its closed mesh in its place and its mass, whether it is only laid in,
+    without glue, and whether it rests on something and can be lifted from that."""
 
     part: str
     number: int
     mesh: Mesh
     mass: float
     loose: bool = False
+    rests: bool = False
 
 
 def placed(piece: Piece, number: int, mesh: Mesh, volume: float) -> Placed:
     """A copy of a piece, `volume` in mm3, as heavy as its foam."""
-    return Placed(piece.id, number, mesh, volume * piece.stock.density * _KG_PER_MM3, piece.glue == "none")
+    mass = volume * piece.stock.density * _KG_PER_MM3
+    return Placed(piece.id, number, mesh, mass, piece.glue == "none", bool(piece.rests_on))
 
 
 @lru_cache(maxsize=1)

@@ -178,7 +178,7 @@ def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
         if entry.taken_out:
             parts = listed([named(part) for part in entry.taken_out])
             told = say(
-                "yes, once this is taken out: {parts}; then with at least {size} to spare all along",
+                "yes, once this is out of the way: {parts}; then with at least {size} to spare all along",
                 parts=parts,
                 size=_room(room.clearance),
             )
@@ -188,8 +188,12 @@ def _entry_facts(tried_on: Fit, named: Named) -> list[tuple[str, str]]:
 
 def _met(contacts: Sequence[Contact], named: Named) -> str:
     """What the figure runs into and how deep, as far as there is room to tell."""
-    told = [say("{part} ({depth} deep)", part=named(c.part), depth=length(c.depth, 1)) for c in contacts[:_TOLD]]
-    return listed(told + [say("{n} more", n=len(contacts) - _TOLD)] * (len(contacts) > _TOLD))
+    deepest: dict[str, float] = {}  # of copies that have one name
+    for contact in contacts:
+        name = named(contact.part)
+        deepest[name] = max(deepest.get(name, 0.0), contact.depth)
+    told = [say("{part} ({depth} deep)", part=name, depth=length(depth, 1)) for name, depth in deepest.items()]
+    return listed(told[:_TOLD] + [say("{n} more", n=len(told) - _TOLD)] * (len(told) > _TOLD))
 
 
 def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
