@@ -151,7 +151,9 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     assert "yes; it tips over once it is tilted by 21° or more (forward)" in text
 
 
-def test_a_long_list_of_contacts_is_cut_short():
-    contacts = tuple(Contact("fin", n, 1.0, (0.0, 0.0, 0.0)) for n in range(1, 31))
+def test_a_long_list_of_contacts_is_cut_short_and_copies_of_one_name_are_told_once():
+    contacts = tuple(Contact("fin", n, float(n), (0.0, 0.0, 0.0)) for n in range(1, 31))
     text = words(fit(prop(), Fit("cat", 0.0, "lip", 1, (0.0, 0.0, 0.0), contacts), None, (), ()))
-    assert "and 25 more" in text
+    assert text.count("30.0 mm deep") == 1 and text.count("mm deep") == 1 and "more" not in text
+    many = tuple(Contact(f"fin_{n}", 1, 1.0, (0.0, 0.0, 0.0)) for n in range(1, 31))
+    assert _met(many, str).endswith("and 25 more")
