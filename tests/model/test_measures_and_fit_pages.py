@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from foamwright.booklet.pages.fit import fit, measures
+from foamwright.booklet.pages.fit import _met, fit, measures
 from foamwright.design.load import load
 from foamwright.design.records import Parameter
 from foamwright.errors import DesignError
