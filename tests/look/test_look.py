@@ -269,6 +269,35 @@ def test_beside_a_narrow_opening_triangles_are_not_divided_for_what_is_coarse_el
     assert len(mesh.triangles) < 2.0 * 3.0 * len(body.chart.faces)  # 2 * 4 and more, when every triangle was made four
 
 
+CONE = """format: 1
+name: Cone
+version: 1.0.0
+licence: CC0-1.0
+units: mm
+parameters: {scale: {value: 1}, clearance: {value: 0.5 mm}}
+sizes: {one: {note: as it is}}
+stock: {shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [600, 1200]}}
+forms:
+  tip: {kind: revolution, axis: z, profile: [[0, 32 * scale], [68 * scale, 0]], smooth: false, cuts: {low: {plane: {normal: z}}}}
+parts:
+  tip: {kind: panel, stock: shell, form: tip, where: {low: beyond}, flush: [low], opened: 180}
+"""
+
+
+@pytest.mark.parametrize("scale", [0.6, 1.0, 2.0])
+def test_a_closed_cone_is_smooth_as_far_as_its_tip(tmp_path, scale):
+    """Foam lies on both sides of a seam of a part with itself: none of it is past that, or past the tip. The face that shows is
+    a cone again, 6 mm off the form by its formula."""
+    (tmp_path / "cone.yaml").write_text(CONE, "utf-8")
+    (copy,) = first_look(attempt(load(tmp_path / "cone.yaml", None, {"scale": scale}))).copies
+    points, half = copy.mesh.points, math.atan(32.0 / 68.0)
+    own = copy.mesh.triangles[copy.smooth == 1]
+    middles = points[own].mean(axis=1)
+    off = (np.hypot(*middles[:, :2].T) - 32.0 * scale) * math.cos(half) + middles[:, 2] * math.sin(half)
+    outer = copy.piece.body.inner_offset + 6.0
+    assert np.percentile(np.abs(off - outer), 99.0) < 0.15
+
+
 TOWER = """format: 1
 name: Tower
 version: 1.0.0

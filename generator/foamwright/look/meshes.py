@@ -20,6 +20,7 @@ from foamwright.registry import Kind, kind
 _SIDES = 48  # of a round bar
 _COARSE = 3  # of the points along an edge, so many are taken as one where it runs nearly straight
 _REACH = 2.0  # thicknesses from a rim within which points of a face may be past it
+_SQUARE = ("seam", "tip")  # kinds of edges that are cut square to the surface
 _SAG, _HALVINGS = (
     0.1,
     2,
@@ -109,12 +110,13 @@ def _panel(body: PanelBody, thickness: float) -> Shape:
     inward = set((sides @ [n, 1]).tolist())
     rim = sides[[j * n + i not in inward for i, j in sides.tolist()]]
     inner, outer = (body.surface.offset(coords, body.inner_offset + d) for d in (0.0, thickness))
-    rings, extra = [], []
+    rings, extra, square = [], [], []
     following: dict[int, tuple[np.ndarray, int]] = {}
     total = n
     for loop in _loops(dict(rim.tolist())):
         edges = _edges_of(body, chart[loop])
         flat, low, high = (np.vstack([line[k] for line in edges]) for k in range(3))
+        is_square = np.concatenate([np.full(len(line[0]), line[3]) for line in edges])
         at = _places(chart[loop], flat)
         loop = np.roll(loop, -int(np.argmin(at)))
         at = np.maximum.accumulate(np.roll(at, -int(np.argmin(at))))
@@ -122,6 +124,7 @@ def _panel(body: PanelBody, thickness: float) -> Shape:
         # the points of the edge strictly between two vertices of the chart go to the triangle beside them
         for i, j, a, b in zip(loop, np.roll(loop, -1), at, np.r_[at[1:], at[0] + len(flat)]):
             numbers = np.arange(int(np.floor(a + 0.02)) + 1, int(np.ceil(b - 0.02)))
+            square.append(is_square[np.r_[int(a), numbers] % len(flat)])
             if len(numbers):
                 extra.append((low[numbers % len(flat)], high[numbers % len(flat)]))
                 following[i] = (total + np.arange(len(numbers)), j)
@@ -133,7 +136,7 @@ def _panel(body: PanelBody, thickness: float) -> Shape:
     outer = np.vstack([outer, *(high for _, high in extra)])
     normals = body.surface.normal(coords)
     for face in (inner, outer):
-        _keep_within(face, rings, normals, thickness)
+        _keep_within(face, rings, np.concatenate(square), normals, thickness)
     cover = _fanned(faces, following)
     here = np.concatenate(rings)
     ahead = np.concatenate([np.roll(ring, -1) for ring in rings])
@@ -142,10 +145,13 @@ def _panel(body: PanelBody, thickness: float) -> Shape:
     return Shape(Mesh(np.vstack([inner, outer]), np.vstack([cover[:, ::-1], cover + total, walls])), smooth)
 
 
-def _keep_within(face: np.ndarray, rings: Sequence[np.ndarray], normals: np.ndarray, thickness: float) -> None:
+def _keep_within(
+    face: np.ndarray, rings: Sequence[np.ndarray], square: np.ndarray, normals: np.ndarray, thickness: float
+) -> None:
     """Lay the points of a face (n, 3) that are past its rim on it: along a mitre the rim of one face runs inside of that of the
     chart, and foam past it would stand in what is joined there. `rings` number the points of the rim, foam to the left of
-    them, `normals` (m, 3) are those of the first m points, outwards."""
+    them; past those that are cut `square`, one after the other, there is none: where a part meets itself, foam lies on both
+    sides of its rim. `normals` (m, 3) are those of the first m points, outwards."""
     rim = np.concatenate(rings)
     after, before = (np.concatenate([np.roll(ring, shift) for ring in rings]) for shift in (-1, 1))
     inside = np.setdiff1d(np.arange(len(normals)), rim)
@@ -154,7 +160,7 @@ def _keep_within(face: np.ndarray, rings: Sequence[np.ndarray], normals: np.ndar
     point, at = face[inside], face[rim[nearest]]
     ends = np.stack([face[before[nearest]], face[after[nearest]]])
     inwards = np.cross(normals[inside], ends[1] - ends[0])
-    past = ((point - at) * inwards).sum(axis=1) < 0.0
+    past = (((point - at) * inwards).sum(axis=1) < 0.0) & ~square[nearest]
     along = ends - at
     share = ((point - at) * along).sum(axis=2) / np.maximum((along**2).sum(axis=2), 1e-18)
     feet = at + np.clip(share, 0.0, 1.0)[:, :, None] * along
@@ -191,9 +197,9 @@ def _loops(following: dict[int, int]) -> list[np.ndarray]:
     return loops
 
 
-def _edges_of(body: PanelBody, loop: np.ndarray) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
+def _edges_of(body: PanelBody, loop: np.ndarray) -> list[tuple[np.ndarray, np.ndarray, np.ndarray, bool]]:
     """The panel's edges around a loop (N, 2) of its chart, each without its last point: in the chart, on the inner face
-    and on the outer one."""
+    and on the outer one, and whether it is cut square to the surface."""
     numbers = sorted({edge.loop for edge in body.edges})
     middle = {k: np.vstack([e.chart for e in body.edges if e.loop == k]) for k in numbers}
     box = np.r_[loop.min(axis=0), loop.max(axis=0)]
@@ -204,7 +210,9 @@ def _edges_of(body: PanelBody, loop: np.ndarray) -> list[tuple[np.ndarray, np.nd
     ]
 
 
-def _trimmed(before: PanelEdge, edge: PanelEdge, after: PanelEdge) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _trimmed(
+    before: PanelEdge, edge: PanelEdge, after: PanelEdge
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool]:
     """An edge without its last point. A seam is cut square to the surface and ends on each face where the trim beside
     it runs, which is not the same place on both."""
     count = len(edge.points)
@@ -221,7 +229,7 @@ def _trimmed(before: PanelEdge, edge: PanelEdge, after: PanelEdge) -> tuple[np.n
         if after.kind in ("trim", "mitre"):
             for line, end in ((inner, after.inner[0]), (outer, after.outer[0])):
                 keep[-reach:] &= (line[-reach:] - end) @ (line[-reach - 1] - end) > 0.0
-    return edge.chart[keep], inner[keep], outer[keep]
+    return edge.chart[keep], inner[keep], outer[keep], edge.kind in _SQUARE
 
 
 def _straight(points: np.ndarray) -> bool:
