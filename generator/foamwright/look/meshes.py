@@ -210,9 +210,7 @@ def _edges_of(body: PanelBody, loop: np.ndarray) -> list[tuple[np.ndarray, np.nd
     ]
 
 
-def _trimmed(
-    before: PanelEdge, edge: PanelEdge, after: PanelEdge
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool]:
+def _trimmed(before: PanelEdge, edge: PanelEdge, after: PanelEdge) -> tuple[np.ndarray, np.ndarray, np.ndarray, bool]:
     """An edge without its last point. A seam is cut square to the surface and ends on each face where the trim beside
     it runs, which is not the same place on both."""
     count = len(edge.points)
