@@ -25,7 +25,7 @@ def test_a_door_in_the_way_is_named_and_the_way_in_is_not_called_narrow():
     """A hinged door stands before a way in of 40 mm, for a lamp of 26 mm."""
     fit = SimpleNamespace(figure="lamp", contacts=(), entry=SimpleNamespace(blocks=(SimpleNamespace(part="door"),)))
     prop = SimpleNamespace(piece={"door": part("door", "C")}.__getitem__)
-    assert cover._too_large(prop, fit) == "lamp, which does not get in at this size: the door (C) is in its way"
+    assert cover._too_large(prop, fit) == "lamp, which does not get in at this size; in its way: the door (C)"
 
 
 @pytest.mark.parametrize("blocks", [(), ("door",)])

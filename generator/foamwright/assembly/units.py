@@ -95,10 +95,11 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
             lowest = min(rank(pieces[part]) for part in parts)
             glue = "contact" if any(pieces[part].glue == "contact" for part in parts) else "instant"
             uses, minutes = tuple(note.get("uses", ())), note.get("minutes") or 0.0
-            formed.append(Unit(earliest, parts, title, str(note.get("note", "")), lowest, glue, listed, uses, minutes))
-    for whole, members in _wholes(prop, title_by_part).items():
+            whole, said = _noted_whole(prop, parts), str(note.get("note", ""))
+            formed.append(Unit(earliest, parts, title, said, lowest, glue, listed, uses, minutes, whole))
+    for key, members in _wholes(prop, title_by_part).items():
         first = pieces[members[0]]
-        name = _name_of_whole(prop, members[0]) if whole != members[0] else ""
+        name = _name_of_whole(prop, members[0]) if key != members[0] else ""
         lowest = min(rank(pieces[part]) for part in members)
         formed.append(Unit(index[members[0]], members, "", "", lowest, first.glue, whole=name))
     formed.sort(key=lambda unit: unit.index)
@@ -119,6 +120,15 @@ def _wholes(prop: Prop, taken: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
             key = piece.id if key in entered else key
             wholes[key] = (*wholes.get(key, ()), piece.id)
     return wholes
+
+
+def _noted_whole(prop: Prop, parts: Sequence[str]) -> str:
+    """What the one thing is called that a note of the design is about, all of its members and nothing else, as a box with butted
+    edges; "" for others, and for one that is joined along seams, each of which is told."""
+    alone = [members for key, members in _wholes(prop, {}).items() if key not in members]
+    if not any({*members} == {*parts} for members in alone):
+        return ""
+    return "" if any({s.a.part, s.b.part} <= {*parts} for s in prop.seams) else _name_of_whole(prop, parts[0])
 
 
 def _name_of_whole(prop: Prop, member: str) -> str:

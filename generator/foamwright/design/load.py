@@ -40,6 +40,7 @@ ALL = "all"  # where a size is asked for: every one
 LETTERS = "ABCDEFGHJKMNPQSTUWXYZ"  # without L, R (sides), V (marks a place) and I, O (look like digits)
 _MOST_LETTERS = 40  # of what was changed, in the name of a size
 
+_ARTICLE = re.compile(r"^(an?|the|eine?|der|die|das)\s+(?=\S)", re.IGNORECASE)
 _FILE_NAME = re.compile(r"\w([\w .+()-]*[\w+)-])?")
 
 
@@ -183,15 +184,17 @@ def _design(source: Source, path: Path, size: str | None, overrides: Mapping[str
 def _figure(
     of_all: Mapping[str, Any] | None, size: str, source: Source, resolver: Resolver
 ) -> Mapping[str, Any] | None:
-    """The figure at one size. DesignError: a size changes it, and the design has none."""
+    """The figure at one size, named without an article, as it stands in sentences. DesignError: a size changes it, and the design
+    has none."""
     if "figure" not in source.data["sizes"][size]:
-        return of_all
+        return None if of_all is None else {**of_all, "name": _ARTICLE.sub("", of_all["name"])}
     route = ("sizes", size, "figure")
     if of_all is None:
         raise mistake(source.where_key(route), "a size that changes the figure of a design without one", "figure")
     entry = schema()["properties"]["sizes"]["additionalProperties"]
     fields = next(rule["properties"] for rule in applicable(entry, {}) if "properties" in rule)
-    return {**of_all, **resolver.section(fields["figure"], route)}
+    own = {**of_all, **resolver.section(fields["figure"], route)}
+    return {**own, "name": _ARTICLE.sub("", own["name"])}
 
 
 def _figure_route(source: Source, size: str) -> tuple[str, ...]:

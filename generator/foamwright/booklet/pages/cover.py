@@ -146,7 +146,7 @@ def _too_large(prop: Prop, tried_on: Fit) -> str:
         return say("{figure}, which does not fit at this size: it runs into the foam", figure=tried_on.figure)
     first = prop.piece(tried_on.entry.blocks[0].part)
     return say(
-        "{figure}, which does not get in at this size: {part} is in its way", figure=tried_on.figure, part=the(first)
+        "{figure}, which does not get in at this size; in its way: {part}", figure=tried_on.figure, part=the(first)
     )
 
 

@@ -379,6 +379,7 @@ class _Bench:
         if not due:
             return
         self.done_loose |= {piece.id for piece in due}
+        called_for = supplies.mentioned((piece.note for piece in due), (piece.stock.name for piece in due))
         self._add(
             Work(
                 titles.loose(due),
@@ -389,7 +390,7 @@ class _Bench:
                 * sum(piece.loose for piece in due),
                 [part for piece in due for part in piece.after],
                 ("contact-cement",),
-                uses=("brush", "weights", "tape", "guard", *supplies.mentioned(piece.note for piece in due)),
+                uses=("brush", "weights", "tape", "guard", *called_for),
             )
         )
 
@@ -660,6 +661,10 @@ class _Bench:
         own = self.prop.design.supplies
         return supplies.threaded([own[key] for key in uses if key in own], self.pieces.values(), note)
 
+    def _stocks(self, parts: Sequence[str]) -> list[str]:
+        """The names of what some parts are cut from."""
+        return [self.pieces[part].stock.name for part in parts]
+
     def _built_in(self) -> dict[str, int]:
         """The step that each part goes in."""
         return {part: step.number for step in self.made for part in step.places}
@@ -712,7 +717,11 @@ class _Bench:
                     minutes=note.get("minutes") or MINUTES_OF_A_NOTE * len(lines),
                     before=parts,
                     cautions=cautions_of(glues),
-                    uses=(*_hand_tools(glues), *supplies.mentioned([note["note"]]), *note["uses"]),
+                    uses=(
+                        *_hand_tools(glues),
+                        *supplies.mentioned([note["note"]], self._stocks(note["parts"])),
+                        *note["uses"],
+                    ),
                 )
             )
 
@@ -807,7 +816,8 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
     joined = glue_up.of_step(told)
     if told.grips or large or (glue_up.hinges(joined, told.bodies) and not in_turn.as_ring(told, joined)):
         uses.append("slip-paper")
-    uses += supplies.mentioned((*(unit.note for unit in told.units), *(piece.note for piece in told.pieces)))
+    notes = (*(unit.note for unit in told.units), *(piece.note for piece in told.pieces))
+    uses += supplies.mentioned(notes, [piece.stock.name for piece in told.pieces])
     uses += [key for unit in told.units for key in unit.uses]
     if "sandpaper" in uses:
         cautions.append("sanding-dust")

@@ -157,10 +157,15 @@ def ready(step: Step) -> list[str]:
     return [*glues, *(named(key) for key in SUPPLIES if key in used), *step.bought, *guards]
 
 
-def mentioned(texts: Iterable[str]) -> list[str]:
-    """What notes of a design call for, by their English words."""
-    whole = " ".join(texts)
-    return [key for key, supply in SUPPLIES.items() if not supply.usual and re.search(supply.signs, whole)]
+def mentioned(texts: Iterable[str], stocks: Iterable[str] = ()) -> list[str]:
+    """What notes of a design call for, by their English words; not what is called like one of the `stocks` of the parts that they
+    are about, as that is meant."""
+    whole, own = " ".join(texts), " ".join(stocks).lower()
+    return [
+        key
+        for key, supply in SUPPLIES.items()
+        if not supply.usual and re.search(supply.signs, whole) and not re.search(supply.signs, own)
+    ]
 
 
 def bought_anyway(own: Mapping[str, Bought]) -> set[str]:
