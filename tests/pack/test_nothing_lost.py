@@ -5,13 +5,14 @@ import os
 import sys
 import threading
 import time
+from functools import partial
 
 import pytest
 from test_writing import FIRST, SECOND, pack, read_back
 
 from foamwright.errors import BuildError
 from foamwright.pack import folder as folders
-from foamwright.pack.write import FIRST_LOOK, write_files, write_pack
+from foamwright.pack.write import FIRST_LOOK, refuse_occupied, write_files, write_pack
 
 MINE = {"notes.txt": b"glue more", "templates/mine.svg": b"<svg>mine</svg>", "photos/1.jpg": b"jpg", "other.zip": b"PK"}
 
@@ -55,8 +56,13 @@ def test_a_pack_may_be_written_where_its_first_look_lies(tmp_path):
     (tmp_path / "other").mkdir()
     for name in ("look.png", "notes.txt"):
         (tmp_path / "other" / name).write_bytes(b"mine")
-    with pytest.raises(BuildError, match="holds other files and no pack"):
-        write_pack(tmp_path / "other", FIRST)
+    for refused in (partial(write_pack, files=FIRST), refuse_occupied):  # the second one before anything is worked out
+        with pytest.raises(BuildError, match=r"holds other files, as notes\.txt, and no pack"):
+            refused(tmp_path / "other")
+    for free in (target, tmp_path / "new"):
+        refuse_occupied(free)
+    with pytest.raises(BuildError, match="is a file"):
+        refuse_occupied(tmp_path / "other" / "notes.txt")
 
 
 def test_links_in_the_folder_are_never_followed(target, tmp_path):

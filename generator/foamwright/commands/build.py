@@ -176,8 +176,10 @@ def _pack(
     """Builds and writes one pack by so many processes, and returns what is told of it. What was worked out is kept if
     `keep` says so."""
     from foamwright.making import made
+    from foamwright.pack.write import refuse_occupied
     from foamwright.store import Store, of_this_machine
 
+    refuse_occupied(folder)
     store = of_this_machine(request.libraries) if keep else Store(None)
     pack = made(request, only, progress, store, processes)
     progress("writing the files")

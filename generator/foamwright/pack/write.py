@@ -55,6 +55,15 @@ def write_pack(folder: str | Path, files: Mapping[str, bytes]) -> tuple[str, ...
         raise BuildError(f"cannot write the pack to {folder}: {place}{error.strerror or error}") from error
 
 
+def refuse_occupied(folder: str | Path) -> None:
+    """What `write_pack` would say of what lies in the folder now, before anything is worked out for it.
+
+    BuildError: it is a file, or holds no pack but other files.
+    """
+    with suppress(OSError):  # what cannot be looked into is told where it is written
+        _foreign(Path(folder).absolute().resolve())
+
+
 def write_files(files: Mapping[str, bytes], folder: Path) -> None:
     """Each of `files` (name -> bytes) into `folder`, whole or not at all, and nothing else there is touched. None of them
     takes its name before there was room for all.
@@ -111,7 +120,8 @@ def _foreign(target: Path) -> list[str]:
         there = _beside(frozenset(), target)
         if set(there) <= FIRST_LOOK:
             return there
-        raise BuildError(f"{target} holds other files and no pack; choose a new or empty folder")
+        one = min(path for path in there if path not in FIRST_LOOK)
+        raise BuildError(f"{target} holds other files, as {one}, and no pack; choose a new or empty folder")
     return _beside(own, target)
 
 
