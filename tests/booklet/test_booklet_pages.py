@@ -331,6 +331,20 @@ def test_what_does_not_stand_says_so_on_its_cover(stands):
     assert ("Stands" in told) is not stands
 
 
+@pytest.mark.parametrize("gauges", [True, False])
+def test_the_cover_tells_what_is_needed_on_paper(gauges):
+    prop, patterns = sample()
+    steps = order(prop, patterns)
+    assert not any("bend-gauges" in step.uses for step in steps)
+    if gauges:
+        steps = [replace(steps[0], uses=(*steps[0].uses, "bend-gauges")), *steps[1:]]
+    front, *pages = booklet(prop, patterns, steps, pictures(steps), A4, INFO).pages
+    with_steps = [page.number for page in pages if "Assembly" in page.title]
+    told = " ".join(i.value for i in front.drawing.items if isinstance(i, Text))
+    assert f"of this booklet pages {with_steps[0]}-{with_steps[-1]}, the steps" in told
+    assert ("gauges.pdf" in told) is gauges and "templates.pdf" in told
+
+
 @pytest.mark.parametrize("fits", [True, False])
 def test_the_cover_names_whom_it_fits_only_if_it_does(fits):
     prop, patterns = sample()

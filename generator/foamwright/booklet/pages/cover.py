@@ -17,7 +17,7 @@ from foamwright.booklet.words.cutting import pieces_cut
 from foamwright.booklet.words.typeset import BODY, SMALL, ColumnItem, beside, moved, paragraph, stack, wrap
 from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
-from foamwright.language import count, duration, length, phrase, roughly, say
+from foamwright.language import count, duration, length, number_ranges, phrase, roughly, say
 from foamwright.layout.records import PackInfo
 from foamwright.parts.records import Prop
 from foamwright.templates.bevels import bevelled
@@ -43,10 +43,12 @@ def cover(
     tried_on: Fit | None,
     info: PackInfo,
     contents: Sequence[tuple[str, int]],
+    bench: Sequence[int],
     width: float,
     height: float,
 ) -> ColumnItem:
-    """A block of exactly `height`: title at the top, pictures in what room is left, facts at the bottom."""
+    """A block of exactly `height`: title at the top, pictures in what room is left, facts at the bottom. `bench` are the numbers
+    of the pages with the steps."""
     size = say("Size {size}", size=info.size) + (f", {info.size_note}" if info.size_note else "")
     top = stack(
         [
@@ -60,7 +62,10 @@ def cover(
     told = stack(
         [
             _fact(name, value, width * (1.0 - _CONTENTS_WIDTH) - 6.0)
-            for name, value in facts(prop, patterns, steps, pictures, balance, tried_on)
+            for name, value in (
+                *facts(prop, patterns, steps, pictures, balance, tried_on),
+                (say("Print"), _to_print(steps, bench)),
+            )
         ],
         1.0,
     )
@@ -78,6 +83,21 @@ def cover(
             rule,
             *moved(bottom, 0.0, -(height - bottom.height)),
         ),
+    )
+
+
+def _to_print(steps: Sequence[Step], bench: Sequence[int]) -> str:
+    """What a builder needs on paper, of this booklet and of the files beside it."""
+    pages = count("page {numbers}", "pages {numbers}", len(bench), numbers=number_ranges(bench))
+    if any("bend-gauges" in step.uses for step in steps):
+        return say(
+            "templates.pdf and gauges.pdf, at 100 %, and of this booklet {pages}, the steps; all else is to be read and can stay "
+            "on a screen",
+            pages=pages,
+        )
+    return say(
+        "templates.pdf, at 100 %, and of this booklet {pages}, the steps; all else is to be read and can stay on a screen",
+        pages=pages,
     )
 
 

@@ -61,7 +61,8 @@ def booklet(
     total = len(columns) + 1
     listed = _contents(columns)
     labels = {piece.id: piece.label for piece in prop.pieces}
-    front = cover(prop, patterns, steps, pictures, balance, fit, info, listed, width, height)
+    bench = [n for n, column in enumerate(columns, start=2) if any(p.section == say("Assembly") for p in column)]
+    front = cover(prop, patterns, steps, pictures, balance, fit, info, listed, bench, width, height)
     pages = [_page(1, total, paper, info, say("Cover"), (), moved(front, SIDE, paper.height - TOP))]
     pages[0] = replace(pages[0], places=(Place("cover", paper.height, say("Cover")),))
     for number, column in enumerate(columns, start=2):
