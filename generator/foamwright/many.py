@@ -11,15 +11,11 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from functools import partial
 from queue import Empty, SimpleQueue
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from foamwright.contained import Limits, Work, contained
-from foamwright.design.budget import copies_of
 from foamwright.errors import DesignError, FaultError, FoamwrightError
 from foamwright.forked import can_fork
-
-if TYPE_CHECKING:
-    from foamwright.design.records import Design
 
 T = TypeVar("T")
 Watch = Callable[[int, str], None]  # the number of a work and the title of its stage; "" when it has ended
@@ -95,14 +91,3 @@ def shared(items: Sequence[T], share: str | None) -> list[T]:
     if not 1 <= first <= count:
         raise DesignError(f"--share {share}: expected I/N with I from 1 to N, as in 2/5")
     return list(items)[first - 1 :: count]
-
-
-def expected_seconds(design: Design) -> float:
-    """About how long a pack takes on an ordinary laptop: curved parts cost most, then every other kind of part, then
-    every copy.
-
-    Fitted by eye to the designs that come with the program, and to a floor of 25 to 400 plates.
-    """
-    curved = sum("form" in part.values for part in design.parts)
-    copies = sum(copies_of(part.values) for part in design.parts) - len(design.parts)
-    return 10.0 + 3.0 * curved + 1.0 * (len(design.parts) - curved) + 0.2 * copies

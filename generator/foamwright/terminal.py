@@ -146,7 +146,7 @@ class ProgressLine:
         """Say so if that many seconds are a long time."""
         if expected > LONG and not self.quiet:
             what = f"{len(self.names)} packs" if len(self.names) > 1 else self.names[0]
-            minutes = math.ceil(expected / 60.0)
+            minutes = round(expected / 60.0)
             _beside(f"{what}: about {minutes} min if all of it is new\n")
 
     def __call__(self, stage: str) -> None:

@@ -114,8 +114,9 @@ def run(options: argparse.Namespace) -> int:
 
     from foamwright.contained import EndedError, Limits
     from foamwright.design.placing import at_its_place
+    from foamwright.expected import seconds_for
     from foamwright.making import Request
-    from foamwright.many import expected_seconds, shared, side_by_side, workers
+    from foamwright.many import shared, side_by_side, workers
 
     limits = Limits(
         60 * limit_of(options.time, "--time"),
@@ -144,8 +145,9 @@ def run(options: argparse.Namespace) -> int:
     built: dict[int, dict[str, Any]] = {}
     with ProgressLine(names, quiet=options.json) as progress:
         if options.scheduler is None:
-            progress.warn(sum(map(expected_seconds, designs)) / jobs)
-            parts = (only, not options.no_cache, workers(2) // jobs)
+            processes = workers(2) // jobs
+            progress.warn(seconds_for(designs, jobs, processes))
+            parts = (only, not options.no_cache, processes)
             works = [partial(_pack, request, folder, *parts) for request, folder in asked]
             ended = side_by_side(works, jobs, limits, progress.at, options.trace)
         else:
