@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -24,7 +25,7 @@ from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.rigid import Lines, sampled
 
 FACES = ("inside", "outside")
-_BAR = "rod"
+_BAR, _HOLE = "rod", "hole"
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
 _RIM = 0.4  # mm from the edge of the foam
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
@@ -81,6 +82,23 @@ def footings(foam: Foam) -> tuple[Footing, ...]:
                 if faces:
                     all_footings.append(Footing(*pair, mark, faces, gap, sum(touch.area for _, touch in met)))
     return tuple(all_footings)
+
+
+class Stuck(NamedTuple):
+    """A round bar that goes through a hole of another part, and the gap all round it in mm."""
+
+    plate: Copy
+    hole: Edge
+    bar: Copy
+    gap: float
+
+
+def stuck(foam: Foam) -> Iterator[Stuck]:
+    """Every hole with a bar in it, as the record tells what touches."""
+    for touch in foam.touches:
+        for plate, face, bar in ((touch.a, touch.face_a, touch.b), (touch.b, touch.face_b, touch.a)):
+            if face.startswith(_HOLE) and is_bar(foam.part(bar)) and (hole := foam.part(plate).edge(face)) is not None:
+                yield Stuck(plate, hole, bar, touch.gap)
 
 
 def _met_there(met: Sequence[tuple[str, Touch]], mark: Mark, lower: Copy) -> list[tuple[str, Touch]]:

@@ -13,7 +13,7 @@ import numpy as np
 from foamwright.proof.bench.charts import edge_lines
 from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
-from foamwright.proof.bench.footings import Footing, is_bar
+from foamwright.proof.bench.footings import Footing, Stuck, is_bar, stuck
 from foamwright.proof.bench.measure import Model, axis_of, measured, registered
 from foamwright.proof.bench.outlines import goes_round, just_there, lying_there
 from foamwright.proof.bench.pieces import Placed
@@ -43,7 +43,9 @@ def agreeing(
     `others` are taken as they were built only where they are bent, and lie in their place. Bent foam comes out within the bounds,
     but not just where the model has it: its lines may agree where it is bent over its faces there instead (`over_faces`, None
     where that does not go). Of `bodies` that are sewn up those go along that have no line or hole of their own."""
-    beside = {end for f in joints if not others.keys().isdisjoint(f.copies) for end in f.copies}
+    in_holes = tuple(stuck(foam))
+    pairs = [*(f.copies for f in joints), *((one.plate, one.bar) for one in in_holes)]
+    beside = {end for ends in pairs if not others.keys().isdisjoint(ends) for end in ends}
     there = {
         copy: just_there(piece, copy, model) if copy in beside and not piece.part.bent else piece
         for copy, piece in standing.items()
@@ -68,7 +70,7 @@ def agreeing(
                 lying = {end: over for end in soft if (over := over_faces(end)) is not None}
                 far = _off_lines(f, there | lying)
             marks += [off <= (share if soft else _OFF) for off in far]
-        agree[copy] = [*marks, *_holes(foam, copy, there), *_ends(foam, copy, there, worst)]
+        agree[copy] = [*marks, *_holes(foam, copy, in_holes, there), *_ends(foam, copy, there, worst)]
     for body in bodies:
         told = [one for copy in body for one in agree.get(copy, [False])]
         agree |= {copy: told for copy in body if agree.get(copy) == []}
@@ -83,23 +85,18 @@ def _off_lines(f: Footing, there: Mapping[Copy, Placed]) -> tuple[float, ...]:
     return as_it_stands({f.lower: lower}, {f.upper: upper}, [f])
 
 
-def _holes(foam: Foam, copy: Copy, there: Mapping[Copy, Placed]) -> Iterator[bool]:
+def _holes(foam: Foam, copy: Copy, in_holes: Sequence[Stuck], there: Mapping[Copy, Placed]) -> Iterator[bool]:
     """Of every hole with a bar in it of which a copy is one: does the bar fill it, at the gap that the record tells?"""
-    for touch in foam.touches:
-        for (plate, face), bar in (((touch.a, touch.face_a), touch.b), ((touch.b, touch.face_b), touch.a)):
-            both = copy in (plate, bar) and plate in there and bar in there
-            if not both or not face.startswith("hole") or not is_bar(foam.part(bar)):
-                continue
-            edge = foam.part(plate).edge(face)
-            if edge is None:
-                continue
-            line = np.vstack(edge.stretches)
-            ring = there[plate].place(line, np.full(len(line), foam.part(plate).thickness / 2))
-            first, last = axis_of(there[bar])
-            way = (last - first) / np.linalg.norm(last - first)
-            away = ring - first
-            away = np.linalg.norm(away - (away @ way)[:, None] * way, axis=1) - foam.part(bar).thickness / 2
-            yield bool(np.abs(away - touch.gap).max() <= _HOLE)
+    for plate, hole, bar, gap in in_holes:
+        if copy not in (plate, bar) or plate not in there or bar not in there:
+            continue
+        line = np.vstack(hole.stretches)
+        ring = there[plate].place(line, np.full(len(line), foam.part(plate).thickness / 2))
+        first, last = axis_of(there[bar])
+        way = (last - first) / np.linalg.norm(last - first)
+        away = ring - first
+        away = np.linalg.norm(away - (away @ way)[:, None] * way, axis=1) - foam.part(bar).thickness / 2
+        yield bool(np.abs(away - gap).max() <= _HOLE)
 
 
 def _ends(foam: Foam, copy: Copy, there: Mapping[Copy, Placed], off: float) -> Iterator[bool]:

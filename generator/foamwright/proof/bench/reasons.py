@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from foamwright.proof.bench.assembly import Assembly, Group
 from foamwright.proof.bench.foam import Foam, ring_area
 from foamwright.proof.bench.folded import folded, turns_sharply
+from foamwright.proof.bench.footings import stuck
 from foamwright.proof.bench.records import APART, BENT, BESIDE, FAR, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
 
 _ON_LINES = 1.0  # mm from each of its lines, by the middle one of a line's points
@@ -33,14 +34,12 @@ def reasons(
     firm = {part for body in sewn_up if body.judged for part in body.parts}
     several = {part for body, group in sewn_up.items() if not group.determined for part in body.parts}
     beside: dict[str, set[str]] = {}
-    for part in foam.parts.values():
-        for mark in part.marks:
-            beside.setdefault(part.id, set()).add(mark.part)
-            beside.setdefault(mark.part, set()).add(part.id)
-    for sewn in foam.sewn:
-        if sewn.a.part != sewn.b.part:
-            beside.setdefault(sewn.a.part, set()).add(sewn.b.part)
-            beside.setdefault(sewn.b.part, set()).add(sewn.a.part)
+    marked = [(part.id, mark.part) for part in foam.parts.values() for mark in part.marks]
+    joined = [(sewn.a.part, sewn.b.part) for sewn in foam.sewn if sewn.a.part != sewn.b.part]
+    in_holes = [(one.plate.part, one.bar.part) for one in stuck(foam)]
+    for one, other in (*marked, *joined, *in_holes):
+        beside.setdefault(one, set()).add(other)
+        beside.setdefault(other, set()).add(one)
     every = set(unproven)
     unfolded = {c.part for c in foam.copies if c.part in every and turns_sharply(foam.part(c)) and not folded(foam, c)}
 
