@@ -17,7 +17,7 @@ from foamwright.proof.bench.measure import Model, registered
 from foamwright.proof.bench.outlines import laid_flat, lying_there, outline_faults
 from foamwright.proof.bench.pieces import as_cut, plain_sheet
 from foamwright.proof.bench.records import BESIDE, FAR, PLACE
-from foamwright.proof.bench.rigid import Lines, slid, turned_about
+from foamwright.proof.bench.rigid import Lines, Motion, slid, turned_about
 from tests.classes.props import HEAD
 from tests.proof.test_virtual_build import built, moved
 
@@ -89,6 +89,17 @@ def test_lines_slide_on_lines():
     for _ in range(4):
         points = slid(points, *lines.feet(points))(points)
     assert np.abs(points - own).max() < 1e-3
+
+
+def test_a_bar_agrees_with_the_holes_of_boards_that_came_out_aside(tmp_path):
+    """Boards within the bounds on the bench may be further off than a bar may be from the rim of its hole."""
+    pack = built(tmp_path, STOCK, AXLE)
+    foam, model = read_foam(pack.files, pack.record), Model.of(pack.solids)
+    flat = {copy: as_cut(part := foam.part(copy), foam.mirrored(copy), plain_sheet(part)) for copy in foam.copies}
+    there, axle = laid_in_place(flat, flat, model), Copy("axle", 1)
+    aside = Motion(np.eye(3), np.array([0.8, 0.0, 0.0]))
+    boards = {copy: piece.moved(aside) for copy, piece in there.items() if copy.part == "cheek"}
+    assert set(agreeing(foam, boards, {axle: flat[axle]}, (), model, lambda _: None)) == {axle}
 
 
 # two pipes mitred to an elbow, one of which stands on a wide cone
@@ -175,6 +186,27 @@ def test_what_is_glued_high_up_to_what_leans_by_a_little_agrees(tmp_path):
     }
     slats = {copy: piece for copy, piece in flat.items() if copy.part == "slat"}
     assert set(agreeing(foam, leaning, slats, footings(foam), model, lambda _: None)) == set(slats)
+
+
+@pytest.mark.parametrize("first", [1, 2, 3])
+def test_of_copies_that_are_alike_the_bench_may_set_any_in_the_place_of_another(tmp_path, monkeypatch, first):
+    """Lines on the slats do not tell at which height each goes. One that came out where another is modelled leaves its own
+    place to that."""
+    pack = built(tmp_path, HEAD, SLATS)
+    foam, model = read_foam(pack.files, pack.record), Model.of(pack.solids)
+    flat = {copy: as_cut(part := foam.part(copy), foam.mirrored(copy), plain_sheet(part)) for copy in foam.copies}
+    there = laid_in_place(flat, flat, model)
+    aside = Motion(np.eye(3), np.array([40.0, 0.0, 0.0]))
+    placed = {copy: piece.moved(aside) if copy.part == "slat" else piece for copy, piece in there.items()}
+    placed[Copy("slat", 2)] = there[Copy("slat", first)]
+    real = build._assembled
+
+    def out_of_order(foam, model, figures):
+        return dataclasses.replace(real(foam, model, figures), placed=placed, pieces=(tuple(placed),), left=())
+
+    monkeypatch.setattr(build, "_assembled", out_of_order)
+    proof = virtual_build(pack.files, pack.record, pack.solids)
+    assert (proof.faults, proof.reasons) == ((), ()) and (proof.proven, proof.fitted) == (4, 2)
 
 
 def test_foam_that_has_its_shape_is_not_blamed_for_where_it_stands(tmp_path, monkeypatch):

@@ -1,5 +1,6 @@
 """What a maker reads of the virtual build on its page."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -17,7 +18,7 @@ def square(part, number=1, away=0.5):
     face = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0], [0.0, 100.0, 0.0]])
     points = np.vstack([face, face + (0.0, 0.0, 6.0)]) + (120.0 * number, 0.0, 0.0)
     triangles = np.array([[0, 1, 2], [0, 2, 3]])
-    return Measured(part, number, points, np.full(8, away), triangles, np.zeros(0))
+    return Measured(part, number, number, points, np.full(8, away), triangles, np.zeros(0))
 
 
 def outcome(standing, fitting=(), copies=None, bodies=(), reasons=()):
@@ -104,6 +105,16 @@ def test_what_fits_is_drawn_and_told_apart_from_what_was_built():
     assert (built.pages[0].parts, both.pages[0].parts) == (("a",), ("a", "b"))
     texts = [[item.value for item in page.pages[0].drawing.items if isinstance(item, Text)] for page in (built, both)]
     assert ["fits in its place" in own for own in texts] == [False, True]
+
+
+@pytest.mark.parametrize("proven", [True, False])
+def test_foam_that_was_bent_over_the_design_is_named_where_it_is_proven(proven):
+    """What fits beside other foam of its body is told of there."""
+    bodies = [BodyFigures(("a", "b"), 3, True, False, 0.2, 0.5, 0.0, True)]
+    own, others = ([square("a"), square("a", 2)], [square("b", 3)])
+    proof = replace(outcome(own if proven else others[:0], others, 3, bodies), formed=2 * proven)
+    told = [fact for fact in _facts(proof, TWO) if "springs open" in fact]
+    assert [fact.endswith("should: A.") for fact in told] == [True] * proven
 
 
 def test_a_page_of_nothing_has_no_picture():

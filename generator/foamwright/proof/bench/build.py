@@ -160,7 +160,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
     sound = {Copy(one.part, one.number) for one in proven}
     near_by = {one.part for one in results if one.within(NOT_FAR * most, NOT_FAR * most)}
     there = {copy: piece for _, some in laid for copy, piece in some.items()}
-    standing = {copy: there[copy] for copy in sound}
+    standing = {Copy(one.part, one.stands): there[Copy(one.part, one.number)] for one in proven}
     lone = cache(lambda copy: _bent_over(foam, (copy,), model, {}))
 
     @cache
@@ -171,7 +171,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
 
     firm = [group for body, group in sewn_up.items() if body.judged and group.bent]
     fitted = _fitted(foam, standing, model, firm, over_faces)
-    open_ = {copy.part for copy in foam.copies if copy not in sound and copy not in fitted}
+    open_ = {copy.part for copy in foam.copies if copy not in standing and copy not in fitted}
     loose &= open_
     left = tuple(sorted({copy.part for copy in built.left} & open_))
     away = np.concatenate([one.away for one in proven] or [np.zeros(1)])

@@ -219,7 +219,7 @@ def measured(placed: Mapping[Copy, Placed], motion: Motion, model: Model) -> lis
         else:
             triangles = piece.sheet.triangles if piece.part.bent else _over(piece.part)
         edges = _either_way_round({stands[copy]: piece.moved(motion)}, model) if piece.part.bent else np.zeros(0)
-        rows.append(Measured(copy.part, copy.number, points, np.concatenate(away), triangles, edges))
+        rows.append(Measured(*copy, stands[copy].number, points, np.concatenate(away), triangles, edges))
     return rows
 
 

@@ -179,7 +179,7 @@ def _proven(proof: Proof, patterns: Patterns) -> Iterator[str]:
             "{n} of these are bent foam that springs open by itself. Bent over the shape of the design, it ends where it "
             "should: {labels}.",
             n=proof.formed,
-            labels=_labels(patterns, formed - {*proof.loose}),
+            labels=_labels(patterns, formed & {one.part for one in proof.standing}),
         )
     if proof.fitted:
         yield say(

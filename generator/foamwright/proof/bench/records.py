@@ -41,10 +41,12 @@ class Fault:
 class Measured:
     """A copy laid on the model: its points (n, 3) on both faces, inside first, how far each is from the model's face
     (n,), and the triangles (m, 3) over the points of one face, none of a flat part. `edges` (K,) is how far points along the
-    edges of bent foam are from those of the model: foam that is folded over lies near a face all the same."""
+    edges of bent foam are from those of the model: foam that is folded over lies near a face all the same. It `stands` for the
+    copy of that number in the model, one that is alike."""
 
     part: str
     number: int
+    stands: int
     points: np.ndarray
     away: np.ndarray
     triangles: np.ndarray
