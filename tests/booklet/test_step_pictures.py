@@ -19,6 +19,7 @@ from foamwright.assembly.records import Bubble, Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import bubbles, render
 from foamwright.booklet.pictures.assembling import Assembler
+from foamwright.booklet.pictures.cut_into import cut_into
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.lettering import PRINTED, front_arrow
 from foamwright.booklet.pictures.looks import FRONT
@@ -786,3 +787,29 @@ def test_a_copy_on_the_far_side_that_is_not_drawn_has_a_small_picture_from_there
     (far_side,) = (inset for inset in picture.details if inset.said.startswith("The far side."))
     assert "FIN 2" in {item.value for item in far_side.items if isinstance(item, Text)}
     assert "not drawn" not in picture.note
+
+
+@pytest.mark.parametrize("room", [2.0, 60.0])
+def test_what_is_drawn_apart_does_not_stand_in_the_wall_around_it(room):
+    """A box that goes down between four walls: its sides, drawn a little apart, would cut into them, and look notched."""
+    half = 40.0 + room
+    stood = [
+        piece("floor", (2 * half + 20, 2 * half + 20, 10), (0, 0, -5)),
+        *(piece(f"east{n}", (10, 2 * half, 60), (x, 0, 30)) for n, x in enumerate((half + 5, -half - 5))),
+        *(piece(f"north{n}", (2 * half + 20, 10, 60), (0, y, 30)) for n, y in enumerate((half + 5, -half - 5))),
+    ]
+    box = [
+        piece("bottom", (80, 80, 8), (0, 0, 4)),
+        *(piece(f"end{n}", (8, 80, 30), (x, 0, 23)) for n, x in enumerate((36, -36))),
+        *(piece(f"side{n}", (64, 8, 30), (0, y, 23)) for n, y in enumerate((36, -36))),
+        piece("top", (80, 80, 8), (0, 0, 42)),
+    ]
+    parts = [*stood, *box]
+    found = scene(*parts)
+    whole = tuple(range(len(stood), len(parts)))
+    own = step(1, tuple(made.id for made, _ in box), (StepMove(whole, (UP,)),))
+    stage = staged(found, (), own, range(len(stood)))
+    shifts, _ = stage._pulled(range(len(stood)), whole, own, 0.0)
+    lifted = min(float(shifts[copy][2]) for copy in whole)
+    assert not cut_into(found, whole, shifts, range(len(stood)))
+    assert (lifted > 60.0) is (room < 10.0)

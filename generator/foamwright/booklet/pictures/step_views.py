@@ -16,6 +16,7 @@ from foamwright.assembly.records import Step, StepMove
 from foamwright.assembly.sight import basis
 from foamwright.booklet.pictures import render
 from foamwright.booklet.pictures.arrows import Way
+from foamwright.booklet.pictures.cut_into import cut_into
 from foamwright.booklet.pictures.exploded import carried, middle, spread
 from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
 from foamwright.booklet.pictures.wrapping import Wrapped, half_wrapped, opened
@@ -171,13 +172,21 @@ class Stage:
         past = list(stood)
         for move in step.moves:
             if past and move.outwards and not self.laid_round(move):
-                way = self._way(move, past, size, clear, shifts)
-                corners = carried(self.bodies, move.copies, past, shifts, move.outwards[-1][0]) + way
+                corners = self._out(move, past, size, clear, shifts)
+                moved = _moved(shifts, move.copies, corners[-1])
+                if len(move.copies) > 1 and clear < _CLEAR and cut_into(self.bodies, move.copies, moved, stood):
+                    corners = self._out(move, past, size, _CLEAR, shifts)
                 ways.append(Way(move.copies, corners, tuple(past)))
-                for copy in move.copies:
-                    shifts[copy] = shifts.get(copy, np.zeros(3)) + corners[-1]
+                shifts |= _moved(shifts, move.copies, corners[-1])
             past += move.copies
         return shifts, tuple(ways)
+
+    def _out(
+        self, move: StepMove, past: Sequence[int], size: float, clear: float, shifts: Mapping[int, np.ndarray]
+    ) -> np.ndarray:
+        """Corners (k, 3) of the way out, from where the part goes on what is drawn off its place itself."""
+        way = self._way(move, past, size, clear, shifts)
+        return np.asarray(carried(self.bodies, move.copies, past, shifts, move.outwards[-1][0]) + way)
 
     def _way(
         self, move: StepMove, past: Sequence[int], size: float, clear: float, shifts: Mapping[int, np.ndarray]
@@ -351,6 +360,11 @@ class View:
     chosen: Choice
     on_one_face: bool  # its glue goes on what stands, where that shows, and not on both faces of a joint
     coated: frozenset[int] = frozenset()  # copies that have their paint
+
+
+def _moved(shifts: Mapping[int, np.ndarray], copies: Sequence[int], by: np.ndarray) -> dict[int, np.ndarray]:
+    """The shifts of some copies after one more."""
+    return {copy: shifts.get(copy, np.zeros(3)) + by for copy in copies}
 
 
 def view_of(name: str) -> np.ndarray:
