@@ -248,7 +248,7 @@ def standing(copy, face, corners, part="post", placement=props.HERE):
     return Contact(*ends, 60.0, 30.0, 0.0, 0.0, (outline,), outline, NONE)
 
 
-BAND = np.array([[0.0, 5.0], [30.0, 5.0], [30.0, 7.0], [0.0, 7.0]])  # an edge of 2 mm foam, 30 mm long
+BAND = np.array([[0.0, 5.0], [30.0, 5.0], [30.0, 11.0], [0.0, 11.0]])  # an edge of 6 mm foam, 30 mm long
 
 
 def edge_on(places, *contacts):

@@ -20,7 +20,7 @@ from foamwright.contacts.joins import parts_glued
 from foamwright.contacts.records import FACES, Contacts, End
 from foamwright.flatten.bands import grooves
 from foamwright.flatten.records import Pattern, Patterns, face_of
-from foamwright.parts.records import Piece
+from foamwright.parts.records import FlatBody, Piece, RodBody
 from foamwright.templates.contact_faces import INSET, contact_faces
 from foamwright.templates.landing import STEP, Landing, land
 from foamwright.templates.records import Mark
@@ -28,6 +28,10 @@ from foamwright.templates.records import Mark
 _SIMPLIFY = 0.01
 OVERHANG = 1.5  # mm that a part reaches beyond another before anybody wonders (no source)
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
+_PLACE = 3.0  # mm: what is narrower is a line to an eye, and nothing is put there by it (no source),
+_ALL_OF_IT = 0.75  # unless so much of what stands there is no wider,
+_LONG = 10.0  # or is glued and so many times as long
+_ROUGHLY = 0.05  # mm that a width may be off
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _WANDERS = 1.6  # mm, what a border may wander from one side of its way to the other
 _EVENED = 10.0  # mm of such a border that are drawn as one curve, to both sides of each place
@@ -122,7 +126,8 @@ def _marks_of_copy(patterns: Patterns, pattern: Pattern, contacts: Contacts, cop
             lapped = carries
         mark = None
         if touches:
-            mark = _touch_mark(patterns.prop.piece(other.part), pattern, footprint)
+            glued = parts_glued(patterns.prop, other.part, lower.id)
+            mark = _touch_mark(patterns.prop.piece(other.part), pattern, footprint, glued)
         elif lapped and (other.part, other.copy) not in seen:
             seen.add((other.part, other.copy))
             mark = _lap_mark(patterns, pattern, copy, other.part, other.copy)
@@ -157,12 +162,33 @@ def _lap_mark(patterns: Patterns, pattern: Pattern, copy: int, part: str, number
     return _mark(pattern, upper, home @ upper.placements[number - 1].matrix)
 
 
-def _touch_mark(upper: Piece, pattern: Pattern, footprint: Footprint) -> Mark | None:
+def _touch_mark(upper: Piece, pattern: Pattern, footprint: Footprint, glued: bool) -> Mark | None:
     """Where a part stands on a broad face, as the contact has it; a band as wide as the edge that stands there."""
-    region = touched(pattern, footprint.standing)
-    if shapely.buffer(region, -_SLIVER).is_empty:
-        return None
-    return Mark(upper, _outlines(region), region, footprint.face == "inside")
+    pieces = shapely.get_parts(touched(pattern, footprint.standing))
+    region = shapely.union_all([piece for piece in pieces if _is_place(piece, _narrowest(upper), glued)])
+    return None if region.is_empty else Mark(upper, _outlines(region), region, footprint.face == "inside")
+
+
+def _is_place(piece: shapely.Geometry, narrowest: float, glued: bool) -> bool:
+    """Is one piece of what a part touches worth a line, if the part is `narrowest` mm somewhere itself? All of a thin sheet's
+    edge or a thin bar's end is, however narrow, and a long joint; a sliver is not, nor what something only rests on along one."""
+    least = min(_PLACE, _ALL_OF_IT * narrowest) - _ROUGHLY
+    if not shapely.buffer(piece, -least / 2.0).is_empty:
+        return True
+    long = float(piece.length) ** 2 / 4.0 > _LONG * piece.area
+    return glued and long and not shapely.buffer(piece, -_SLIVER).is_empty
+
+
+def _narrowest(part: Piece) -> float:
+    """How wide a part is where it is narrowest, seen from any side."""
+    if isinstance(part.body, RodBody):
+        return part.body.diameter
+    if isinstance(part.body, FlatBody):
+        return min(
+            part.thickness,
+            2.0 * shapely.maximum_inscribed_circle(shapely.Polygon(part.body.outline, part.body.holes)).length,
+        )
+    return part.thickness
 
 
 def _on_face(pattern: Pattern, inside: bool) -> shapely.Geometry:
