@@ -30,7 +30,7 @@ OVERHANG = 1.5  # mm that a part reaches beyond another before anybody wonders (
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
 _PLACE = 3.0  # mm: what is narrower is a line to an eye, and nothing is put there by it (no source),
 _ALL_OF_IT = 0.75  # unless so much of what stands there is no wider,
-_LONG = 10.0  # or is glued and so many times as long
+_LONG = 10.0  # or it is so many times as long
 _ROUGHLY = 0.05  # mm that a width may be off
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
 _WANDERS = 1.6  # mm, what a border may wander from one side of its way to the other
@@ -126,8 +126,7 @@ def _marks_of_copy(patterns: Patterns, pattern: Pattern, contacts: Contacts, cop
             lapped = carries
         mark = None
         if touches:
-            glued = parts_glued(patterns.prop, other.part, lower.id)
-            mark = _touch_mark(patterns.prop.piece(other.part), pattern, footprint, glued)
+            mark = _touch_mark(patterns.prop.piece(other.part), pattern, footprint)
         elif lapped and (other.part, other.copy) not in seen:
             seen.add((other.part, other.copy))
             mark = _lap_mark(patterns, pattern, copy, other.part, other.copy)
@@ -162,33 +161,30 @@ def _lap_mark(patterns: Patterns, pattern: Pattern, copy: int, part: str, number
     return _mark(pattern, upper, home @ upper.placements[number - 1].matrix)
 
 
-def _touch_mark(upper: Piece, pattern: Pattern, footprint: Footprint, glued: bool) -> Mark | None:
+def _touch_mark(upper: Piece, pattern: Pattern, footprint: Footprint) -> Mark | None:
     """Where a part stands on a broad face, as the contact has it; a band as wide as the edge that stands there."""
     pieces = shapely.get_parts(touched(pattern, footprint.standing))
-    region = shapely.union_all([piece for piece in pieces if _is_place(piece, _narrowest(upper), glued)])
+    region = shapely.union_all([piece for piece in pieces if _is_place(piece, upper)])
     return None if region.is_empty else Mark(upper, _outlines(region), region, footprint.face == "inside")
 
 
-def _is_place(piece: shapely.Geometry, narrowest: float, glued: bool) -> bool:
-    """Is one piece of what a part touches worth a line, if the part is `narrowest` mm somewhere itself? All of a thin sheet's
-    edge or a thin bar's end is, however narrow, and a long joint; a sliver is not, nor what something only rests on along one."""
-    least = min(_PLACE, _ALL_OF_IT * narrowest) - _ROUGHLY
-    if not shapely.buffer(piece, -least / 2.0).is_empty:
-        return True
+def _is_place(piece: shapely.Geometry, upper: Piece) -> bool:
+    """Is one piece of what a part touches worth a line? All of a thin sheet's edge or a thin bar's end is, however narrow, and what
+    is touched all along; a short sliver is not."""
     long = float(piece.length) ** 2 / 4.0 > _LONG * piece.area
-    return glued and long and not shapely.buffer(piece, -_SLIVER).is_empty
+    if _is_wide(piece, 2.0 * _SLIVER if long else _PLACE):
+        return True
+    foot = upper.thickness
+    if isinstance(upper.body, RodBody):
+        foot = upper.body.diameter
+    elif isinstance(upper.body, FlatBody):
+        own = shapely.Polygon(upper.body.outline, upper.body.holes)
+        foot = min(foot, 2.0 * shapely.maximum_inscribed_circle(own).length)
+    return foot < _PLACE / _ALL_OF_IT and _is_wide(piece, _ALL_OF_IT * foot)
 
 
-def _narrowest(part: Piece) -> float:
-    """How wide a part is where it is narrowest, seen from any side."""
-    if isinstance(part.body, RodBody):
-        return part.body.diameter
-    if isinstance(part.body, FlatBody):
-        return min(
-            part.thickness,
-            2.0 * shapely.maximum_inscribed_circle(shapely.Polygon(part.body.outline, part.body.holes)).length,
-        )
-    return part.thickness
+def _is_wide(piece: shapely.Geometry, least: float) -> bool:
+    return not shapely.buffer(piece, (_ROUGHLY - least) / 2.0).is_empty
 
 
 def _on_face(pattern: Pattern, inside: bool) -> shapely.Geometry:
