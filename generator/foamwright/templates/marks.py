@@ -28,8 +28,8 @@ from foamwright.templates.records import Mark
 _SIMPLIFY = 0.01
 OVERHANG = 1.5  # mm that a part reaches beyond another before anybody wonders (no source)
 _SLIVER = 0.25  # a mark narrower than twice this only touches the part
-_PLACE = 3.0  # mm: what is narrower is a line to an eye, and nothing is put there by it (no source),
-_ALL_OF_IT = 0.75  # unless so much of what stands there is no wider,
+_PLACE = 3.0  # mm of an edge: what is narrower is a crumb, and nothing is put there by it (no source),
+_ALL_OF_IT = 0.75  # unless so much of the edge is no wider,
 _LONG = 10.0  # or it is so many times as long
 _ROUGHLY = 0.05  # mm that a width may be off
 _EDGE_ON = 0.1  # by which the outline of a contact is straightened
@@ -164,23 +164,25 @@ def _lap_mark(patterns: Patterns, pattern: Pattern, copy: int, part: str, number
 def _touch_mark(upper: Piece, pattern: Pattern, footprint: Footprint) -> Mark | None:
     """Where a part stands on a broad face, as the contact has it; a band as wide as the edge that stands there."""
     pieces = shapely.get_parts(touched(pattern, footprint.standing))
-    region = shapely.union_all([piece for piece in pieces if _is_place(piece, upper)])
+    least = 2.0 * _SLIVER if footprint.other.broad else min(_PLACE, _ALL_OF_IT * _foot(upper))
+    region = shapely.union_all(
+        [piece for piece in pieces if _is_wide(piece, 2.0 * _SLIVER if _is_long(piece) else least)]
+    )
     return None if region.is_empty else Mark(upper, _outlines(region), region, footprint.face == "inside")
 
 
-def _is_place(piece: shapely.Geometry, upper: Piece) -> bool:
-    """Is one piece of what a part touches worth a line? All of a thin sheet's edge or a thin bar's end is, however narrow, and what
-    is touched all along; a short sliver is not."""
-    long = float(piece.length) ** 2 / 4.0 > _LONG * piece.area
-    if _is_wide(piece, 2.0 * _SLIVER if long else _PLACE):
-        return True
-    foot = upper.thickness
-    if isinstance(upper.body, RodBody):
-        foot = upper.body.diameter
-    elif isinstance(upper.body, FlatBody):
-        own = shapely.Polygon(upper.body.outline, upper.body.holes)
-        foot = min(foot, 2.0 * shapely.maximum_inscribed_circle(own).length)
-    return foot < _PLACE / _ALL_OF_IT and _is_wide(piece, _ALL_OF_IT * foot)
+def _foot(part: Piece) -> float:
+    """How wide a part is that stands on its edge, at its narrowest."""
+    if isinstance(part.body, RodBody):
+        return part.body.diameter
+    if isinstance(part.body, FlatBody):
+        own = shapely.Polygon(part.body.outline, part.body.holes)
+        return min(part.thickness, 2.0 * float(shapely.maximum_inscribed_circle(own).length))
+    return part.thickness
+
+
+def _is_long(piece: shapely.Geometry) -> bool:
+    return float(piece.length) ** 2 / 4.0 > _LONG * piece.area
 
 
 def _is_wide(piece: shapely.Geometry, least: float) -> bool:
