@@ -38,7 +38,7 @@ def post(stock, wide, y, more=""):
 
 
 @pytest.mark.parametrize("more", ["", ", rests_on: [floor]"])
-@pytest.mark.parametrize(("deep", "wide", "count"), [(1.4, 60, 1), (2, 10, 0), (4, 10, 1)])
+@pytest.mark.parametrize(("deep", "wide", "count"), [(1.4, 60, 1), (2, 10, 1), (2, 6, 0), (4, 10, 1)])
 def test_of_an_edge_that_stands_on_the_rim_a_short_sliver_is_no_place(tmp_path, deep, wide, count, more):
     """An edge of 6 mm foam of which the outer part stands beyond the floor."""
     assert places(tmp_path, post("foam", wide, 100 - deep, more)) == [(deep, wide)] * count
