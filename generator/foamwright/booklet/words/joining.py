@@ -168,7 +168,7 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
 
 def _kept_in(told: Fitting) -> list[str]:
     """What only rests on what it is built together with: it has no way out of it once all stands."""
-    glued = {m.new for m in told.meetings if m.glue != "none"}
+    glued = {part for m in told.meetings if m.glue != "none" for part in m.parts}
     resting = (m.new for m in told.meetings if rests(told.every[m.new], told.every[m.other]))
     loose = [told.every[part] for part in dict.fromkeys(resting) if part not in glued]
     if not loose:
@@ -200,6 +200,7 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     glued = in_turn.lines(told, seams.order) if seams.order else _by_part(gluing.lines(told))
     # what goes round a part is laid on before its two ends are joined
     wrapped = {told.turn.get(m.new, 0) for m in told.meetings if m.around and m.broad and m.on_broad}
+    wrapped |= {told.turn[piece.id] for piece in seaming.closed_round(told)}
     turns = [
         *((turn, 0, line) for turn, line in (*_coated_first(told), *_tab_lines(told))),
         *((turn, 1, line) for turn, line in glued),

@@ -96,14 +96,15 @@ def seam_lines(told: Fitting) -> Seaming:
             line = say("Join the two ends of {one} {along}.", one=one_of(one), along=along)
         ring = len(parts) == 1 and joints[0].edges[0] != joints[0].edges[1]
         found.append((max(turn.get(part, 0) for part in parts), not ring, line))
-    if skins:
+    new = {told.bodies.pieces[copy].id for move in told.moves for copy in move.copies}
+    if skins and any(new >= {*joint.parts} for joint in told.seams):
         lines.append(
             say(
                 "Do not join these strips to each other first: lay one after the other on its lines, and "
                 "let the ends that share a seam number meet edge to edge."
             )
         )
-    else:
+    elif not skins:
         lines += [*_worked(told, told.seams), *_ring_on_ring(told)]
     rounds = all(
         bending.closes(j, told.every[j.parts[0]]) and told.every[j.parts[0]].closes_itself(*j.edges) for j in told.seams
@@ -120,6 +121,14 @@ def seam_lines(told: Fitting) -> Seaming:
         how = [*in_turn.coating(told, order), *glue_up.closing(told, order)]
         return Seaming(first + lines + how, [], order, glue_up.dry(told, order))
     return Seaming(first + lines, [(turn, line) for turn, _, line in found], covers=skins, alone=rounds)
+
+
+def closed_round(told: Fitting) -> list[Piece]:
+    """The panels of a step that are laid round something and meet themselves there, be that one part or several: a ring that is
+    closed before would have to be slid over it."""
+    own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
+    laid = {m.new for m in told.meetings if m.broad and m.on_broad and m.glue != "none"}
+    return [piece for piece in told.pieces if piece.id in own & laid and bending.closes_alone(piece)]
 
 
 def _worked(told: Fitting, seams: Sequence[Joint]) -> list[str]:
