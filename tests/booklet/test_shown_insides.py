@@ -45,7 +45,7 @@ def test_the_inside_of_plates_that_overlap_shows_where_it_is_open(size):
     which is glued and never painted, however near its rim is to the open."""
     path = Path(__file__).parents[2] / "designs" / "beetle-shoulder.yaml"
     steps = Stages(Request(load(path, size))).record("steps")
-    assert any("both faces, one after the other: A, B, C, D." in line for line in steps[1].instructions)
+    assert any("Both faces, one after the other: A, B, C, D." in line for line in steps[1].instructions)
     assert not any("(E)" in line and "inside" in line for step in steps for line in step.instructions)
 
 

@@ -85,7 +85,7 @@ def _which_face(shown: Shown, layered: Sequence[Piece]) -> list[str]:
         )
     if shown.neither:
         told.append(say("not at all, as neither face shows: {parts}", parts=_letters(shown.neither)))
-    return [capital(say("{list}.", list="; ".join(told)))] if told else []
+    return [capital(say("{list}.", list=one)) for one in told]
 
 
 def of_metal(pieces: Sequence[Piece]) -> list[Piece]:
