@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from block_props import piece, scene
 from PIL import Image
-from sample_prop import STRUCTURE
+from sample_prop import STRUCTURE, sample
 
+from foamwright.assembly.bodies import bodies
 from foamwright.assembly.records import Step, StepMove
 from foamwright.assembly.sight import basis
+from foamwright.booklet.pages.cover import facts
 from foamwright.booklet.pages.prop_pages import _level, _upright, whole_prop
 from foamwright.booklet.pictures.exploded import carried, exploded
 from foamwright.booklet.pictures.prop_pictures import finished, pictures_of, square_on, taken_apart
@@ -65,14 +67,15 @@ def test_the_prop_with_its_figure_is_smoothed_once_for_all_its_views():
 
 
 def test_views_have_the_sizes_of_the_prop_and_forward_is_to_the_left(pictures):
-    found = square_on(stack()[0])
+    whole = stack()[0]
+    found = square_on(whole, range(len(whole)))
     sizes = {name: np.subtract(view.bounds[2:], view.bounds[:2]) for name, view in found.items()}
     assert sizes["left"] == pytest.approx((300.0, 90.0))
     assert sizes["front"] == pytest.approx((100.0, 90.0))
     assert sizes["above"] == pytest.approx((300.0, 100.0))
     red = replace(STRUCTURE, colour="#ff0000")
     marked = scene(piece("board", (300, 100, 20), (0, 0, 10)), piece("fin", (20, 20, 40), (140, 40, 40), red))
-    for name, view in square_on(marked).items():  # the fin stands in front and to port
+    for name, view in square_on(marked, range(len(marked))).items():  # the fin stands in front and to port
         shown = np.array(Image.open(io.BytesIO(view.png)).convert("RGB")).astype(int)
         rows, columns = np.nonzero(shown[..., 0] - shown[..., 1] > 90)
         place = np.array([columns.mean(), rows.mean()]) / shown.shape[1::-1]
@@ -305,3 +308,19 @@ def test_a_letter_of_several_copies_stands_by_any_that_is_seen_well():
     picture = taken_apart(plates, steps_of(*[UP] * len(plates)))
     letter = next(bubble for bubble in picture.bubbles if bubble.label == "KNOB")
     assert np.linalg.norm(np.subtract(letter.spot, letter.at)) < 0.2 * (picture.box[2] - picture.box[0])
+
+
+def test_of_a_pair_that_nothing_joins_the_size_of_one_is_told():
+    """How far apart two guards stand in the model is nobody's measure."""
+    guard = piece("guard", (60, 40, 20), (0, 200, 0))
+    other = piece("guard", (60, 40, 20), (0, -200, 0))
+    one = scene(guard)
+    both = bodies((guard[0], other[0]), (guard[1], other[1]), (np.eye(4), np.eye(4)), {})
+    for found, alike in ((one, 1), (both, 2)):
+        drawn = pictures_of(found, ())
+        assert drawn.overall == pytest.approx((60.0, 40.0, 20.0)) and drawn.alike == alike
+        assert np.subtract(drawn.square_on["front"].bounds[2:], drawn.square_on["front"].bounds[:2]) == pytest.approx(
+            (40.0, 20.0)
+        )
+        told = dict(facts(*sample(), [], drawn, None, None))["Overall"]
+        assert told.startswith("each of the 2 is") is (alike == 2) and "60 mm long, 40 mm wide" in told

@@ -105,12 +105,17 @@ class Pictures:
 
     finished: tuple[Picture, ...]  # the whole prop, from one or two directions
     steps: Mapping[int, Picture]  # by the step's number
-    overall: tuple[float, float, float] | None  # length (x), width (y), height (z) of the prop in mm
+    overall: (
+        tuple[float, float, float] | None
+    )  # length (x), width (y), height (z) in mm of the prop, or of one of `alike`
     fit: tuple[Picture, ...] = ()  # the figure in the prop
     apart: Picture | None = None  # all parts off their places, with their letters
     insets: Mapping[int, tuple[Inset, ...]] = field(default_factory=dict)  # by the step's number
-    square_on: Mapping[str, Picture] = field(default_factory=dict)  # the prop from the "front", "left" and "above"
+    square_on: Mapping[str, Picture] = field(default_factory=dict)  # from the "front", "left" and "above"
     below: Picture | None = None  # the whole prop from below, where it is `finished` from other sides
+    alike: int = (
+        1  # things that the prop is, built alike and not joined, as a pair: `overall` and `square_on` are of one
+    )
 
 
 @dataclass(frozen=True)

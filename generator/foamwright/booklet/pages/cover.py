@@ -126,13 +126,13 @@ def facts(
     pieces = pieces_cut(patterns)
     rows = []
     if pictures.overall:
-        long, wide, high = pictures.overall
-        rows.append(
-            (
-                say("Overall"),
-                say("{long} long, {wide} wide, {high} high", long=length(long), wide=length(wide), high=length(high)),
-            )
+        size = dict(zip(("long", "wide", "high"), map(length, pictures.overall)))
+        said = (
+            say("each of the {n} is {long} long, {wide} wide, {high} high", n=pictures.alike, **size)
+            if pictures.alike > 1
+            else say("{long} long, {wide} wide, {high} high", **size)
         )
+        rows.append((say("Overall"), said))
     if tried_on is not None:
         rows.append((say("Fits"), tried_on.figure) if tried_on.fits else (say("Made for"), _too_large(prop, tried_on)))
     if balance and balance.stability and not balance.stability.stands:

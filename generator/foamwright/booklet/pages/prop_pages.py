@@ -134,6 +134,8 @@ def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
         said = say("Scale {scale}; first-angle projection; dimensions in millimetres.", scale=ratio)
     else:
         said = say("Scale {scale}; first-angle projection.", scale=ratio)
+    if pictures.alike > 1:
+        said = say("One of {n} that are built alike.", n=pictures.alike) + " " + said
     note = paragraph(said, width, SMALL)
     bottom = -low + wide + _OFF + 5.0
     return ColumnItem(bottom + note.height, (*items, *moved(note, 0.0, -bottom)))

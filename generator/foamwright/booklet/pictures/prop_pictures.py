@@ -77,18 +77,17 @@ def _finished(
     return _painted(scene, scene.points, colours, copies, seen, found, prints), seen
 
 
-def square_on(bodies: Bodies) -> dict[str, Picture]:
-    """The prop from the front, from its left and from above, forward to the left in both."""
+def square_on(bodies: Bodies, copies: Sequence[int]) -> dict[str, Picture]:
+    """Some copies from the front, from their left and from above, forward to the left in both."""
     views = {}
     for name, towards in SQUARE_ON.items():
         up = (0.0, -1.0, 0.0) if name == "above" else (0.0, 0.0, 1.0)
         frame = basis(towards, up)
-        copies = list(range(len(bodies)))
         seen = render.window(bodies.points, bodies, copies, frame, _CELLS)
         scene = render.look(bodies.points, bodies, copies, seen)
         prints = printed(bodies, bodies.points, scene, seen, copies)
         drawn = _framed(_painted(bodies, bodies.points, painted(bodies), copies, seen, scene, prints), seen)
-        flat = bodies.points @ frame[:2].T
+        flat = render.all_points(bodies, copies) @ frame[:2].T
         views[name] = replace(drawn, bounds=(*flat.min(axis=0).tolist(), *flat.max(axis=0).tolist()))
     return views
 
@@ -168,11 +167,20 @@ def pictures_of(bodies: Bodies, steps: Sequence[Step], figure: Mesh | None = Non
     """All pictures of a booklet that show the whole prop, with the figure in it."""
     if not len(bodies):
         return Pictures((), {}, None)
-    length, width, height = np.ptp(bodies.points, axis=0).tolist()
+    one = one_of_alike(bodies, basis(FRONT)[2])
+    length, width, height = np.ptp(render.all_points(bodies, one), axis=0).tolist()
     views = all_round(bodies, None if figure is None else in_each(bodies, figure))
     apart = taken_apart(bodies, steps) if len(bodies) > 1 else None
     below = views[2] if len(views) > 2 else None
-    return Pictures(views[:2], {}, (length, width, height), apart=apart, square_on=square_on(bodies), below=below)
+    return Pictures(
+        views[:2],
+        {},
+        (length, width, height),
+        apart=apart,
+        square_on=square_on(bodies, one),
+        below=below,
+        alike=len(bodies) // len(one),
+    )
 
 
 def with_steps(
