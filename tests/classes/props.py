@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from math import acos, asin, atan, atan2, cos, degrees, hypot, pi, radians, sin, sqrt, tan
 from pathlib import Path
 
@@ -1154,3 +1155,24 @@ def hood_of_pieces_that_are_wider_than_long(got, s):
         outer = np.ptp(np.asarray(piece["other_outline"]), axis=0)
         yield f"piece {number}, width", 120 * s, inner[1]
         yield f"piece {number}, longer outside", 6 * mitres, outer[0] - inner[0]
+
+
+BRIM = ((-30, 60), (0, 60), (4, 95), (50, 80))
+
+
+@prop("""\
+forms:
+  hat: {kind: revolution, axis: z, smooth: false, profile: [[-30 * s, 60 * s], [0, 60 * s], [4 * s, 95 * s], [50 * s, 80 * s]],
+    cuts: {low: {plane: {normal: z}}, high: {plane: {normal: z, at: 4 * s}}, half: {plane: {normal: x}}}}
+parts:
+  brim: {kind: panel, stock: thin, form: hat, where: {low: beyond, high: before, half: beyond}, mirror: x}
+""")
+def brim_that_hardly_rises_from_the_planes_of_its_cuts(got, s):
+    lean = [atan2(b[1] - a[1], b[0] - a[0]) for a, b in pairwise(BRIM)]
+    ends = []
+    for edge, (at, radius), before, after in zip(("low", "high"), BRIM[1:], lean, lean[1:]):
+        middle, half = (before + after) / 2, (after - before) / 2
+        ends.append((at * s - sin(middle) / cos(half), radius * s + cos(middle) / cos(half)))
+        yield edge, pi * ends[-1][1], got.length("brim", edge)
+        yield f"bevel at {edge}", -degrees(half), got.bevels("brim", edge)[0]
+    yield "side", hypot(*np.subtract(*ends)), got.length("brim", "half.1")

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline
+from shapely.ops import substring
 
 from foamwright.geometry import arc_length, chord_length, tangents
 from foamwright.parts.records import PanelEdge
@@ -18,6 +19,8 @@ from foamwright.parts.records import PanelEdge
 SPACING = 1.0  # mm between points of a cut line
 _APART = 0.25  # of the spacing of an edge's points: nearer to a vertex they are left out
 _SAME = 1e-9  # mm: lines whose ends are nearer than this meet
+_TIP = 1e-6  # mm: lines that meet so near to their ends meet there
+_SLIT = 0.05  # mm between lines that a knife cuts as one
 _CORNER = 0.94  # cosine of the turn from which a closed edge has a corner where it begins, and is not smooth there
 
 
@@ -125,7 +128,8 @@ def _carried_over(
 
 
 def joined(ring: list[Stretch]) -> list[Stretch]:
-    """The lines of a closed loop, each carried on straight or cut off where it meets the next."""
+    """The lines of a closed loop, each carried on straight or cut off where it meets the next, and without a stretch before that
+    along which no knife could follow both."""
     made = list(ring)
     if len(made) == 1 and len(made[0].points) > 3:
         return [_closed(made[0])]
@@ -147,7 +151,7 @@ def _closed(line: Stretch) -> Stretch:
 def _meeting(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:
     gap = float(np.linalg.norm(a.points[-1] - b.points[0]))
     if gap < _SAME:
-        return a, b
+        return _parted(a, b)
     reach = 2 * gap + 1.0
     first, second = _carried_on(a, reach), _turned(_carried_on(_turned(b), reach))
     one, other = shapely.LineString(first.points), shapely.LineString(second.points)
@@ -163,6 +167,19 @@ def _meeting(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:
     return _cut_off(first, one.project(corner), at), _turned(
         _cut_off(_turned(second), other.length - other.project(corner), at)
     )
+
+
+def _parted(a: Stretch, b: Stretch) -> tuple[Stretch, Stretch]:
+    """Two lines that meet, as the legs of a dart in its tip, without a stretch before that in which they run into each other by
+    less than a knife can follow: nothing is cut away there, and the lines would cross."""
+    one, other = shapely.LineString(a.points), shapely.LineString(b.points[::-1])
+    met = [(one.project(shapely.Point(at)), at) for at in shapely.get_coordinates(one.intersection(other))]
+    for along, corner in sorted(met, key=lambda pair: pair[0]):
+        beside = other.project(shapely.Point(corner))
+        beyond = substring(one, along, one.length), substring(other, beside, other.length)
+        if along < one.length - _TIP and shapely.hausdorff_distance(*beyond) < _SLIT:
+            return _cut_off(a, along, corner), _turned(_cut_off(_turned(b), beside, corner))
+    return a, b
 
 
 def _carried_on(line: Stretch, reach: float) -> Stretch:

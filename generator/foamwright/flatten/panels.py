@@ -11,7 +11,6 @@ from types import MappingProxyType
 
 import numpy as np
 import shapely
-from shapely.ops import substring
 
 from foamwright.errors import BuildError, together
 from foamwright.flatten import strain
@@ -38,8 +37,6 @@ FIRST_AIM = 0.96  # of a foam's limit: what the search for darts aims at at firs
 _ROUNDS = 5
 _STRAIGHT_END = 6.0  # of the way beyond it to a tip: so long a line's end is straight
 _STRAIGHT = 0.02  # mm: an edge that keeps to a line within it is straight
-_TIP = 1e-6  # mm: legs that meet there meet at the tip
-_SLIT = 0.05  # mm between lines that a knife cuts as one
 BESIDE = 65.0  # degrees from square: a cut that slopes more where an edge crosses itself is the cause of it
 _NEARLY = math.radians(3.0)  # from the direction of the page
 
@@ -401,7 +398,7 @@ def _loop(done: Flattened, flat: np.ndarray, edge_indices: Sequence[int], seams:
             reached += float(running[-1])
             if k < len(pieces) - 1:
                 dart = slit[int(chain[0])]
-                for leg in _legs(smooth(flat[dart.second]), smooth(flat[dart.first[::-1]])):
+                for leg in (smooth(flat[dart.second]), smooth(flat[dart.first[::-1]])):
                     for made in lines:
                         made.append(Stretch(leg, np.zeros(len(leg))))
                     order.append((i, dart))
@@ -466,26 +463,6 @@ def _to_tips(
             neutral = np.vstack([neutral, tip.point])
             running = np.append(running, running[-1] + tip.beyond)
     return neutral, running
-
-
-def _legs(down: np.ndarray, up: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The legs of a dart, to its tip (N, 2) and back from it (M, 2), without a stretch before the tip in which they
-    run into each other by less than a knife can follow: nothing is cut away there, and the lines would cross."""
-    one, other = shapely.LineString(down), shapely.LineString(up[::-1])
-    met = shapely.get_coordinates(one.intersection(other))
-    before = [(one.project(shapely.Point(p)), p) for p in met]
-    before = [(at, p) for at, p in before if at < one.length - _TIP]
-    if not before:
-        return down, up
-    at, corner = min(before, key=lambda pair: pair[0])
-    beside = other.project(shapely.Point(corner))
-    beyond = substring(one, at, one.length), substring(other, beside, other.length)
-    if shapely.hausdorff_distance(*beyond) > _SLIT:
-        return down, up
-    kept = [shapely.get_coordinates(substring(*cut)) for cut in ((one, 0.0, at), (other, 0.0, beside))]
-    for leg in kept:
-        leg[-1] = corner
-    return kept[0], kept[1][::-1]
 
 
 def _longer(done: Flattened, index: int) -> float:

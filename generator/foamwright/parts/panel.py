@@ -32,6 +32,7 @@ _FINER = (1, 2, 4, 6)  # by which sides of the form's triangles are divided in t
 _OF_NARROWEST = 0.4  # of a narrow opening: how long the sides of triangles beside it may be
 _STRAY = 0.01  # of all places: so many may be nearest to what is no piece of the form
 _LYING = 0.01  # of a panel's area: less of it in the plane of a cut is where the form only touches that
+_PARALLEL = np.cos(np.radians(1.0))
 _HOLE = -np.pi  # the turn of a loop that is the edge of a hole rather than the end of a tube
 
 
@@ -166,7 +167,7 @@ def _cut_out(spec, surface, walls, keep, neutral, opened, places_of_form) -> tup
     if not len(region.faces):
         raise BuildError(f"{who}: nothing of the form lies on the stated sides of its cuts")
     for wall in walls:
-        if isinstance(wall.level, PlaneLevel) and (area := _lying_in(region, wall.level)):
+        if isinstance(wall.level, PlaneLevel) and (area := _lying_in(region, wall, wall.level)):
             raise BuildError(
                 f"{who}: the form lies in the plane of its cut {wall.cut}, over {area:.0f} mm2, so that the cut does not tell "
                 f"where the panel ends; move the cut by {2 * ON:g} mm or more"
@@ -208,12 +209,16 @@ def _refuse_beside_axis(who: str, region: regions.Region, opened: HalfPlane, neu
             )
 
 
-def _lying_in(region: regions.Region, plane: PlaneLevel) -> float:
-    """How many mm2 of a region lie in a plane that it is cut by; 0 where it only comes near to that along its edge."""
+def _lying_in(region: regions.Region, wall: Wall, plane: PlaneLevel) -> float:
+    """How many mm2 of a region lie in the plane of a wall; 0 where it only comes near to that along its edge. Where the plane
+    runs along a sharp edge that tells where the panel ends, however little the form rises from it beside that."""
     points = region.surface.point(region.coords)
-    areas = Mesh(points, region.faces).areas
-    lying = float(areas[(np.abs(plane(points)) < ON)[region.faces].all(axis=1)].sum())
-    return lying if lying > _LYING * areas.sum() else 0.0
+    mesh = Mesh(points, region.faces)
+    lying = (np.abs(plane(points)) < ON)[region.faces].all(axis=1)
+    if wall.mitre is not None:
+        lying &= np.abs(mesh.face_normals @ plane.normal) > _PARALLEL
+    area = float(mesh.areas[lying].sum())
+    return area if area > _LYING * mesh.areas.sum() else 0.0
 
 
 def _of_the_form(pieces: list[regions.Region], places: np.ndarray) -> list[regions.Region]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -16,9 +17,10 @@ from foamwright.parts.leg_levels import LegLevel
 from foamwright.parts.levels import Level, PrismLevel
 from foamwright.parts.lines import CurveLevel
 from foamwright.parts.sheets import Mitre
-from foamwright.parts.trace import slide_to_corner
+from foamwright.parts.trace import slide_onto, slide_to_corner
 
 AT_CORNER = 1e-6  # mm
+_MUCH_NEARER = 1.5  # times
 _SIZES_APART = 3.0  # sides of triangles by which the legs of a corner are apart where they need no sides of their own
 
 
@@ -119,7 +121,31 @@ def with_legs(region: regions.Region, corner: WallCorner, neutral: float) -> reg
     half = math.acos(np.clip(float(directions[0] @ directions[1]), -1.0, 1.0)) / 2
     near = np.linalg.norm(surface.point(region.coords) - here, axis=1)
     size = float(np.sort(near)[1:7].mean())  # of the sides around it
-    for wall, leaving in zip((corner.before, corner.after), corner.leaving):
+    walls, passed = (corner.before, corner.after), []
+    for wall, leaving in zip(walls, corner.leaving):
         far = _SIZES_APART * size / (2 * math.tan(half))
-        region = regions.with_line(region, at, wall.at(neutral), here + leaving, far)
+        region, vertices = regions.with_line(region, at, wall.at(neutral), here + leaving, far)
+        passed.append(vertices)
+    for wall, own, other in zip(walls, passed, passed[::-1]):
+        region = _beside_each_other(region, wall.at(neutral), own, other)
+    return region
+
+
+def _beside_each_other(region: regions.Region, level, own: list[int], other: list[int]) -> regions.Region:
+    """The region with a vertex on a leg, which goes through the vertices `own`, wherever the other leg has one much nearer to the
+    corner, the first of both. Between legs that touch as circles do, the straight side past it would lie beyond the gap."""
+    surface = region.surface
+    away = [
+        np.linalg.norm(surface.point(region.coords[leg]) - surface.point(region.coords[leg[:1]]), axis=1)
+        for leg in (own, other)
+    ]
+    for k, (begin, end) in enumerate(pairwise(away[0].tolist())):
+        first, last = own[k], own[k + 1]
+        for there in away[1][(away[1] > begin) & (_MUCH_NEARER * away[1] < end)].tolist():
+            if there > _MUCH_NEARER * begin:
+                share = (there - begin) / (end - begin)
+                ends = region.coords[[first, last]][None]
+                place = surface.blend(ends, np.array([[1.0 - share, share]]))
+                region = regions.divided_side(region, slide_onto(surface, place, level)[0], first, last)
+                first, begin = len(region.coords) - 1, there
     return region

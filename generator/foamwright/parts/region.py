@@ -128,21 +128,21 @@ def _with_new(region: Region, around: np.ndarray, at: np.ndarray) -> Region:
     best = int(np.argmax(shares.min(axis=1)))
     face, share = region.faces[near[best]], shares[best]
     k = int(np.argmin(share))
-    number = len(region.coords)
-    coords = np.vstack([region.coords, surface.near(at[None], region.coords[face[:1]])])
+    at = surface.near(at[None], region.coords[face[:1]])[0]
     if share[k] < _ON_SIDE:  # in a side, which its neighbour has as well
-        return _divided_side(region, coords, int(face[(k + 1) % 3]), int(face[(k + 2) % 3]))
-    made = np.array([np.where(face == corner, number, face) for corner in face])
+        return divided_side(region, at, int(face[(k + 1) % 3]), int(face[(k + 2) % 3]))
+    made = np.array([np.where(face == corner, len(region.coords), face) for corner in face])
     faces = np.vstack([np.delete(region.faces, near[best], axis=0), made])
-    return Region(surface, coords, faces, np.append(region.tags, _HELD))
+    return Region(surface, np.vstack([region.coords, at]), faces, np.append(region.tags, _HELD))
 
 
-def _divided_side(region: Region, coords: np.ndarray, a: int, b: int) -> Region:
-    """The region with the last of `coords` as a new vertex on the side from `a` to `b`, held there."""
-    faces, tags, number = region.faces, region.tags, len(coords) - 1
+def divided_side(region: Region, at: np.ndarray, a: int, b: int) -> Region:
+    """The region with a new vertex at `at` (k,), the last, on the side from `a` to `b`, held there."""
+    faces, tags, number = region.faces, region.tags, len(region.coords)
     both = ((faces == a).any(axis=1)) & ((faces == b).any(axis=1))
     halves = [np.where(faces[both] == gone, number, faces[both]) for gone in (a, b)]
     common = tags[a] & tags[b] if np.count_nonzero(both) == 1 else np.int64(0)
+    coords = np.vstack([region.coords, at])
     return Region(region.surface, coords, np.vstack([faces[~both], *halves]), np.append(tags, common | _HELD))
 
 
@@ -151,10 +151,12 @@ def _doubled(corners: np.ndarray) -> np.ndarray:
     return np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
 
 
-def with_line(region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarray, far: float) -> Region:
+def with_line(
+    region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarray, far: float
+) -> tuple[Region, list[int]]:
     """The region with sides along the zero line of `line` from the vertex at `start` (k,) towards `end` (3,) in space,
-    for `far` mm or a little more, and never beyond `end`. A cut whose legs leave a corner close beside each other would
-    else be lost between two vertices.
+    for `far` mm or a little more, and never beyond `end`; and the vertices at their ends, that at `start` first. A cut whose
+    legs leave a corner close beside each other would else be lost between two vertices.
 
     It goes from triangle to triangle; a vertex hard by the line is moved onto it, elsewhere a side is divided.
     """
@@ -162,7 +164,7 @@ def with_line(region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarr
     corner = surface.point(start[None])[0]
     here = int(np.argmin(np.linalg.norm(surface.point(region.coords) - corner, axis=1)))
     direction = (end - corner) / np.linalg.norm(end - corner)
-    last, at = float((end - corner) @ direction), 0.0
+    last, at, passed = float((end - corner) @ direction), 0.0, [here]
     for _ in range(_LINE_STEPS):
         fan = region.faces[(region.faces == here).any(axis=1)]
         sides = np.array([np.roll(face, -int(np.flatnonzero(face == here)[0]))[1:] for face in fan])
@@ -186,9 +188,10 @@ def with_line(region: Region, start: np.ndarray, line: CoordLevel, end: np.ndarr
             region, here = _vertex_on_side(region, sides[k], float(share[k]), places[k])
         else:
             here = int(on[k - len(sides)])
+        passed.append(here)
         if at > far:
             break
-    return region
+    return region, passed
 
 
 def _vertex_on_side(region: Region, side: np.ndarray, share: float, place: np.ndarray) -> tuple[Region, int]:
@@ -199,7 +202,7 @@ def _vertex_on_side(region: Region, side: np.ndarray, share: float, place: np.nd
             moved = _with_moved(region, vertex, place)
             if moved is not None:
                 return moved, vertex
-    return _divided_side(region, np.vstack([region.coords, place]), a, b), len(region.coords)
+    return divided_side(region, place, a, b), len(region.coords)
 
 
 def above(region: Region, flat: np.ndarray, place: np.ndarray) -> list[np.ndarray]:
