@@ -45,3 +45,10 @@ def test_what_stands_beside_a_part_is_on_a_page_and_on_no_other_part(lean, lengt
         assert all(windows.buffer(0.01).contains(ink(drawn)) for drawn in item.drawing.items)
         for one, other in combinations(item.placed, 2):
             assert not one.room.intersects(other.room)
+
+
+@pytest.mark.parametrize("lean, tried", [(0.1, (0.0, 90.0)), (-89.9, (0.0, 90.0)), (1.0, (0.0, -1.0, 89.0, 90.0))])
+def test_a_part_that_stands_all_but_square_is_not_turned_by_a_hair(lean, tried):
+    """Words were set anew for each such turn of a part, and for each of several beside each other."""
+    item = with_picture(0, place_points(strip(420.0, 30.0), lean, 0.0, 0.0))
+    assert item.main_angles == pytest.approx(tried, abs=0.01)
