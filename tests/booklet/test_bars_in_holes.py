@@ -111,3 +111,32 @@ def test_an_axle_that_runs_through_one_wall_and_ends_in_another_stands_out_so_fa
     (line,) = [line for line in lines if line.startswith("Push the axle (D)")]
     assert line.endswith("It stands 70 mm out at the front; the other end is flush with the far face.")
     assert line.count(" mm ") == 1
+
+
+LEANING = (
+    head("Legs")
+    + """\
+stock:
+  thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [1000 mm, 600 mm]}
+  dowel: {name: Dowel 8 mm, thickness: 8 mm, sheet: [8 mm, 1000 mm], material_type: plywood}
+parts:
+  top:
+    kind: plate
+    stock: thick
+    outline:
+      rectangle: {width: 160 mm * scale, height: 80}
+      minus: [{slot: {length: 10.75 mm, width: 8 mm, centre: [40, 0]}}, {slot: {length: 10.75 mm, width: 8 mm, centre: [-40, 0]}}]
+    at: {origin: [0, 0, 0], normal: z, up: y}
+  leg: {kind: rod, stock: dowel, made: bought, from: [39.25, 0, 8], to: [61.25, 0, -80], mirror: x, glue: instant, after: [top]}
+"""
+)
+
+
+def test_a_leg_that_leans_is_told_so_and_how_deep_it_goes(tmp_path):
+    """22 mm outwards over 88 mm down: atan(22 / 88) = 14 degrees. It ends 2 mm below the upper face, 8 mm deep: 8.2 mm along it."""
+    path = tmp_path / "legs.yaml"
+    path.write_text(LEANING, encoding="utf-8")
+    lines = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert "The 2 legs (B) lean 14° from upright, their lower ends outwards." in lines
+    assert any("Each end goes 8 mm deep" in line and "flush" not in line for line in lines)
+    assert not any("to the middle of the n" in line for line in lines)  # how far apart they are changes with the height

@@ -1,7 +1,12 @@
 """A strip of one piece that goes all the way round is laid on before its ends are joined, and not told as several; what is glued by a
 hinge does not stay loose. Sizes are our own."""
 
+from types import SimpleNamespace
+
+import pytest
 from small_designs import head, lines_of, stages_of_text
+
+from foamwright.booklet.words import bending
 
 TIN = (
     head("Tin", "0.5 mm")
@@ -57,3 +62,18 @@ def test_what_a_hinge_is_glued_to_does_not_stay_loose(tmp_path):
     lines = lines_of(stages_of_text(tmp_path, HINGED))
     assert any("hinge (D)" in line and "flap (C)" in line for line in lines)
     assert not any("goes in now and stays loose" in line for line in lines)
+
+
+def test_a_girdle_is_not_slid_on(tmp_path):
+    assert not any("the girdle (B) in from" in line for line in lines_of(stages_of_text(tmp_path, TIN)))
+
+
+@pytest.mark.parametrize("where", ["painted", "painted_inside", ""])
+def test_what_has_paint_on_it_is_not_rolled_any_more(monkeypatch, where):
+    """Not even where that is on its inside alone: it was rolled before it was painted."""
+    girdle = SimpleNamespace(id="girdle", placements=(1, 2))
+    told = SimpleNamespace(pieces=[girdle], moves=(), riders=(), warmed=(), seams=(), painted=(), painted_inside=())
+    setattr(told, where or "riders", ("girdle",) if where else ())
+    monkeypatch.setattr(bending, "is_rolled", lambda piece: True)
+    monkeypatch.setattr(bending, "bent", lambda told, pieces: [piece.id for piece in pieces])
+    assert bending.lines(told) == ([] if where else ["girdle"])

@@ -57,7 +57,7 @@ def measures(prop: Prop, tried_on: Fit | None, load: float) -> Chapter:
             )
         )
     if load and tried_on is not None:
-        room.append(say("It carries up to {mass} kg: weigh what will sit there.", mass=decimal(load, 1)))
+        room.append(say("It carries up to {mass}: weigh what will sit there.", mass=mass(load)))
     if room:
         items.append(Words(" ".join(room)))
     return Chapter(say("Measure first"), tuple(items))

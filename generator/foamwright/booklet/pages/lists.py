@@ -372,8 +372,8 @@ def care(design: Design, load: float, loose: Sequence[str] = ()) -> Chapter:
         ),
         Words(
             say(
-                "It carries up to {mass} kg in its place, and no more. Do not sit or stand on it.",
-                mass=decimal(load, 1),
+                "It carries up to {mass} in its place, and no more. Do not sit or stand on it.",
+                mass=mass(load),
             )
             if load
             else say("It carries its own weight and no more. Do not sit, stand or lean on it."),

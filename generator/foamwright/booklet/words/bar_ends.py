@@ -7,12 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.assembly import directions
-from foamwright.assembly.bodies import Bodies, axis_of
+from foamwright.assembly.bodies import Bodies, axis_of, frame
 from foamwright.assembly.meetings import Meeting
 from foamwright.language import count, length, say
-from foamwright.parts.records import RodBody
+from foamwright.parts.records import FlatBody, RodBody
 
 _AROUND, _BESIDE = 16, 0.6  # lines along a bar, all round it, and so many mm beside it, by which a hole is measured
+_ACROSS = 0.2  # cosine between a bar and the way off a face, from which it passes that face
 THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
 
 
@@ -174,9 +175,15 @@ def _inside(bodies: Bodies, rod: int, host: int) -> float:
 
 def _along_bar(bodies: Bodies, rod: int, host: int) -> tuple[float, tuple[float, float]]:
     """Length of a bar, and from where to where the other copy reaches around it, from its start, in mm; on the mean all
-    round where that leans. Of a copy that it passes twice, as both walls of a drum, the place where the two touch."""
+    round where that leans, of a flat part where its axis passes the faces. Of a copy that it passes twice, as both walls of a
+    drum, the place where the two touch."""
     body, (start, along, size) = bodies.pieces[rod].body, axis_of(bodies, rod)
     assert isinstance(body, RodBody)
+    axes = frame(bodies.pieces[host], bodies.matrices[host])
+    if isinstance(bodies.pieces[host].body, FlatBody) and axes is not None and abs(float(along @ axes[2])) > _ACROSS:
+        faces = bodies.mesh((host,))[0] @ axes[2]
+        ends = ((np.array([faces.min(), faces.max()]) - start @ axes[2]) / float(along @ axes[2])).tolist()
+        return size, (min(ends), max(ends))
     touch = bodies.touches[rod, host]
     touched = (touch.places - start) @ along
     beside = np.linalg.svd(along[None, :])[2][1:]  # two directions square to it

@@ -104,7 +104,9 @@ def lines(told: Fitting) -> list[str]:
         for piece in told.pieces
         if is_rolled(piece) or (piece.id in told.warmed and is_curved(piece))
         if piece.id not in at_the_bench
-        and (piece.id in told.warmed or piece.id not in told.painted)  # what is painted by now was bent before
+        and (
+            piece.id in told.warmed or piece.id not in {*told.painted, *told.painted_inside}
+        )  # else it was bent before that
         and not (len(piece.placements) == 1 and any(closes(joint, piece) for joint in told.seams))
     ]
     return bent(told, rolled)

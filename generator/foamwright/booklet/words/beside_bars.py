@@ -11,12 +11,13 @@ import numpy as np
 from foamwright.assembly import directions
 from foamwright.assembly.bodies import axis_of
 from foamwright.assembly.meetings import Meeting
-from foamwright.assembly.naming import one_of
+from foamwright.assembly.naming import all_of, capital, one_of
 from foamwright.assembly.which_copy import some
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, length, listed, say
 from foamwright.parts.records import RodBody
 
+_LEANS = 3  # degrees from upright or level, from which an eye tells that a bar leans
 _FLUSH = 0.5  # mm; less cannot be felt
 _AT_END = 1.0  # mm from the end of a bar within which something holds it there
 _UPRIGHT = 0.7  # cosine
@@ -42,6 +43,39 @@ def lines(told: Fitting) -> list[str]:
                 found.setdefault((place.end, place.side), {})[copy] = place.off
         for (end, side), offs in found.items():
             text.append(_sentence(told, m, end, side, offs))
+    return text
+
+
+def leaning(told: Fitting) -> list[str]:
+    """How far bars lean that stand neither upright nor level, and where their lower ends go; told of copies that lean alike."""
+    text = []
+    middle = told.bodies.spheres[:, :2].mean(axis=0)
+    for piece in told.pieces:
+        if not isinstance(piece.body, RodBody) or told.whole_of(piece):
+            continue
+        leans, outs, ways = set(), [], []
+        for copy in told.own(piece):
+            start, along, size = axis_of(told.bodies, copy)
+            low = start if along[2] > 0.0 else start + size * along
+            down = along if along[2] < 0.0 else -along
+            leans.add(round(float(np.degrees(np.arccos(min(-down[2], 1.0))))))
+            outs.append(float(down[:2] @ (low[:2] - middle)))
+            ways.append(np.r_[down[:2] / max(float(np.linalg.norm(down[:2])), 1e-9), 0.0])
+        if len(leans) != 1 or not _LEANS <= min(leans) <= 90 - _LEANS:
+            continue
+        alike = len(outs) > 1 and (min(outs) > 0.0 or max(outs) < 0.0)
+        way = (say("outwards") if outs[0] > 0.0 else say("inwards")) if alike else directions.towards(ways[0])
+        if alike or len(outs) == 1:
+            text.append(
+                count(
+                    "{parts} leans {angle}° from upright, its lower end {way}.",
+                    "{parts} lean {angle}° from upright, their lower ends {way}.",
+                    len(outs),
+                    parts=capital(all_of([piece])),
+                    angle=min(leans),
+                    way=way,
+                )
+            )
     return text
 
 

@@ -378,8 +378,10 @@ def _spacing(told: Fitting, piece: Piece) -> str:
 def _in_a_row(bodies: Bodies, copies: Sequence[int], nearest: np.ndarray) -> bool:
     """Do copies face about as those next to them do, so that a rule goes from the middle of one to that of the next?"""
     axes = [frame(bodies.pieces[copy], bodies.matrices[copy]) for copy in copies]
+    # bars that lean are farther apart at one end than at the other
+    least = _PARALLEL if isinstance(bodies.pieces[copies[0]].body, RodBody) else _ALONGSIDE
     return all(
-        one is None or other is None or abs(float(one[2] @ other[2])) > _ALONGSIDE
+        one is None or other is None or abs(float(one[2] @ other[2])) > least
         for one, other in zip(axes, (axes[i] for i in nearest.tolist()))
     )
 

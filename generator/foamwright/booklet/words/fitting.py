@@ -41,6 +41,7 @@ class Fitting:
     heated_in: int  # the number of the step that closes pores with heat, and bends; 0 for none
     grips: bool  # would contact cement catch before the parts are where they go?
     painted: Collection[str] = ()  # parts that are finished already, so that nothing is sanded on them
+    painted_inside: Collection[str] = ()  # parts of which the inside is, as they lay open on the bench
     inside_shows: Sequence[Piece] = ()  # drawn on the inside, which shows when all is done
     trial: Sequence[str] = ()  # how the figure is tried while its parts are only taped
     said: Mapping[str, int] = field(

@@ -115,6 +115,7 @@ def fitting(told: Fitting) -> list[str]:
     text += before
     text += places.lines(told)
     text += beside_bars.lines(told)
+    text += beside_bars.leaning(told)
     text += overhang.lines(told)
     text += drawn_faces.lines(told)
     text += drawn_faces.turned_to(told, [piece for piece in told.pieces if not told.whole_of(piece)])
@@ -387,11 +388,12 @@ def _way_lines(told: Fitting) -> list[str]:
     text: list[str] = []
     said: set[str] = set()
     one_side = len({move.way.legs[0].towards for move in told.moves}) == 1
+    laid_round = seaming.closed_round(told)
     for move in told.moves:
         piece, way = told.bodies.pieces[move.copies[0]], move.way
         first, last = way.legs[0].towards, way.legs[-1].towards
-        if piece.id in said or isinstance(piece.body, BandBody):
-            continue  # a band is not brought in whole: it is laid on from one end
+        if piece.id in said or isinstance(piece.body, BandBody) or piece in laid_round:
+            continue  # a strip is not brought in whole: it is laid on from one end, or from its middle
         line = ""
         if way.bend:
             facts = {"part": one_of(piece), "side": directions.side(last)}

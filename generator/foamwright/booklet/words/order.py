@@ -369,6 +369,7 @@ class _Bench:
             trimmed=trimmed,
             begun=bool(self.placed),
             painted=frozenset(self.painted),
+            painted_inside=frozenset(self.painted_inside),
             said=self.said,
             **of_step,
         )
@@ -528,7 +529,7 @@ class _Bench:
         hidden = {drawn: list(dict.fromkeys((*hidden[drawn], *below[drawn]))) for drawn in hidden}
         kept = self.coats.kept_bare(fresh, (self.standing, *self.benched), hidden, self.drawn_outside)
         minutes += practice.MINUTES_PER_PLACE_MASKED * sum(len(bare.piece.placements) for bare in kept)
-        finish = self._finished_loose([p for p in fresh if p not in self.placed])
+        finish = self._finished_loose([p for p in fresh if p not in self.placed], opened)
         self.painted |= {*fresh, *(p.id for p in masks)}
         uses = ["sandpaper", "cloth", "primer", "spray", "paint", "varnish", "paint-brushes", "guard"]
         if joined:
@@ -593,11 +594,11 @@ class _Bench:
         things = [{pieces[c].id for c in range(len(pieces)) if thing >> c & 1} for thing in self.benched]
         return {part for thing in things if any(self.pieces[p].glue == "none" for p in thing) for part in thing}
 
-    def _finished_loose(self, parts: Sequence[str]) -> list[str]:
-        """How the edges and the glued faces of parts are sanded that are painted before they go in, and how they are bent: later
-        that would spoil the paint."""
+    def _finished_loose(self, parts: Sequence[str], opened: Sequence[str]) -> list[str]:
+        """How the edges and the glued faces of parts are sanded that are painted before they go in, and how they are bent, and
+        those of which the inside is, as they lie `opened`: later that would spoil the paint."""
         text = bending.by_hand(
-            [self.pieces[part] for part in parts if bending.is_rolled(self.pieces[part])], self.warmed
+            [self.pieces[part] for part in (*parts, *opened) if bending.is_rolled(self.pieces[part])], self.warmed
         )
         for stage in self.stages:
             moves = tuple(m for m in stage.moves if self.ways.bodies.pieces[m.copies[0]].id in parts)
