@@ -293,3 +293,12 @@ def test_a_part_to_bend_is_drawn_the_way_up_that_its_template_tells():
             assert (across > high) == level
         assert "up" in words(drawn)
         within(drawn)
+
+
+@pytest.mark.parametrize(("thickness", "told"), [(6.0, True), (2.0, False)])
+def test_a_bend_is_told_by_the_line_of_the_template_where_that_has_one(thickness, told):
+    """Of five lines of the picture the template has one, and foam that is as thin as cloth has none."""
+    pattern = laid(cylinder(80.0))
+    piece = replace(pattern.piece, stock=replace(pattern.piece.stock, thickness=thickness))
+    inset = shaping.bent(replace(pattern, piece=piece))
+    assert ("Its template has the ends of the bold line." in inset.said) is told

@@ -16,6 +16,7 @@ from foamwright.drawing.primitives import Path, Primitive, Text
 from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Pattern
 from foamwright.language import length, listed, say
+from foamwright.templates.bends import bend_marks
 
 _FLAT = (24.0, 21.0)  # mm that the flat part may take; what it is bent over stands beside it,
 _OFF_ARROW = 0.8  # as the arrow up does
@@ -71,6 +72,8 @@ def bent(pattern: Pattern) -> Inset | None:
         if wide > across
         else say("{part}, lying on its drawn face over something round.", part=part)
     )
+    if bend_marks(pattern):
+        said += " " + say("Its template has the ends of the bold line.")
     deep = hollow(pattern, lines) if bending.is_pressed(pattern) else 0.0
     if deep >= _HOLLOW:
         size = length(round(deep))
