@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from foamwright.contacts.checks import apart_told, loosened_told
+from foamwright.contacts.glued_down import glued_down_told
 from foamwright.contacts.joins import clearance_of, glued_groups
 from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.contacts.near_misses import near_misses_told
@@ -33,5 +34,14 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
         for c, there in zip(model.copies, placed_copies(model))
     ]
     near = [*near_ends_told(standing, clearance_of(prop.design)), *near_misses_told(prop, standing)]
-    told = [*wedges_told(prop, contacts), *near, *loosened, *apart, *tipping, *weak, *shut_in]
+    told = [
+        *wedges_told(prop, contacts),
+        *near,
+        *loosened,
+        *glued_down_told(prop, contacts),
+        *apart,
+        *tipping,
+        *weak,
+        *shut_in,
+    ]
     return (*silent_told(prop.design), *prop.notes, *model.notes, *told)
