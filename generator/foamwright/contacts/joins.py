@@ -11,15 +11,15 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
+from foamwright.contacts.glued_down import touched_by_the_way
 from foamwright.contacts.hands import own_mirror
-from foamwright.contacts.records import Contact, Contacts
+from foamwright.contacts.records import NO_GAP, Contact, Contacts
 from foamwright.design.records import Design
 from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop, RodBody
 
 if TYPE_CHECKING:  # the model is heavy, and only its records are copied here
     from foamwright.model.records import Model
 
-_NO_GAP = 0.05  # mm, below which two parts lie against each other
 _SHARE = 0.12  # of an edge that must touch for the two to count as joined
 
 
@@ -54,14 +54,22 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
 def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
     """The prop in which what can be lifted off, with all that is glued to it, only stands beside all else that it comes near: a
     door on its stop, with a gap all round to the wall that it closes, or a rim below a lid, with a gap to the walls of the box
-    that the lid can be lifted from. A bar rests in a hole that is wider, if it is glued to something else."""
-    near: dict[frozenset[str], None] = {}
-    touching: dict[frozenset[str], None] = {}
+    that the lid can be lifted from; and beside what it touches by the way. A bar rests in a hole that is wider, if it is glued to
+    something else."""
+    near: dict[frozenset[str], float] = {}
+    areas: dict[frozenset[str], float] = {}
     for contact in contacts.found:
-        (near if contact.gap > _NO_GAP else touching)[frozenset((contact.a.part, contact.b.part))] = None
+        two = frozenset((contact.a.part, contact.b.part))
+        if contact.gap > NO_GAP:
+            near[two] = min(near.get(two, contact.gap), contact.gap)
+        else:
+            areas[two] = areas.get(two, 0.0) + contact.area
     told = {frozenset((lap.upper, lap.lower)) for lap in prop.laps}
-    gaps = [tuple(sorted(pair)) for pair in near if len(pair) == 2 and pair not in {*touching, *told}]
-    joints = [(one, other) for one, other in (tuple(pair) for pair in (*touching, *told) if len(pair) == 2)]
+    gaps = [tuple(sorted(p)) for p in sorted(near, key=near.__getitem__) if len(p) == 2 and p not in {*areas, *told}]
+    touching = {pair: areas.get(pair, 0.0) for pair in (*areas, *told) if len(pair) == 2}
+    by_the_way = touched_by_the_way(prop, {p: area for p, area in touching.items() if parts_glued(prop, *p)})
+    off = {frozenset(pair) for pair in by_the_way}
+    joints = [(one, other) for one, other in (tuple(pair) for pair in touching if pair not in off)]
 
     def in_wider_hole(part: str, other: str) -> bool:
         """Is a part a bar that is glued elsewhere, and the other what it comes near?"""
@@ -70,14 +78,18 @@ def _with_fits(prop: Prop, contacts: Contacts) -> Prop:
 
     bars = {p.id: [o for pair in gaps if p.id in pair for o in pair if in_wider_hole(p.id, o)] for p in prop.pieces}
     things = Things(prop)
-    for pair in joints:
-        things.touching(*pair)
+    for one, other in joints:
+        things.touching(one, other)
     beside: dict[str, list[str]] = {}
-    for one, other in gaps:
+    for loose, fixed in by_the_way:
+        beside.setdefault(loose, []).append(fixed)
+    for one, other in gaps:  # the narrowest first: what little else holds is glued across it
         set_down = [part for part in (one, other) if prop.piece(part).carried_by]
-        if set_down or things.apart(one, other):
-            loose, fixed = (other, one) if set_down == [other] else (one, other)
+        loose, fixed = (other, one) if set_down == [other] else (one, other)
+        if things.apart(one, other) or (set_down and not things.is_less(fixed, loose)):
             beside.setdefault(loose, []).append(fixed)
+        else:
+            things.touching(one, other)
     return _resting_on(
         _standing_beside(prop, beside), {part: others for part, others in bars.items() if part not in beside}
     )
@@ -101,6 +113,10 @@ class Things:
     def glued(self, one: str, other: str) -> bool:
         """Does glue hold the two together, directly or by others?"""
         return bool(self._glued.connected(one, other))
+
+    def is_less(self, one: str, other: str) -> bool:
+        """Is one held by less than the other is, and not by that?"""
+        return not self._held.connected(one, other) and self._held.subset_size(one) < self._held.subset_size(other)
 
     def apart(self, one: str, other: str) -> bool:
         """Are the two held together without glue, so that glue across a gap would join what is to come apart?"""

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
+NO_GAP = 0.05  # mm, below which two parts lie against each other
 WEDGE = 1.5  # mm that an edge may stand off at one end more than at the other before anybody sees a gap; no source
 FACES = ("inside", "outside")  # a sheet's two broad faces; every other face is one that a knife made
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from foamwright.contacts.checks import apart_told, loosened_told
-from foamwright.contacts.glued_down import glued_down_told
+from foamwright.contacts.glued_down import by_the_way_told
 from foamwright.contacts.joins import clearance_of, glued_groups
 from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.contacts.near_misses import near_misses_told
@@ -38,7 +38,7 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
         *wedges_told(prop, contacts),
         *near,
         *loosened,
-        *glued_down_told(prop, contacts),
+        *by_the_way_told(prop, contacts),
         *apart,
         *tipping,
         *weak,
