@@ -17,9 +17,15 @@ parts:
 )
 
 
-def first_step(folder, sheet):
+BOARD = RING[: RING.index("  foot:")] + (  # one edge of the top lies across the base, and has a V there
+    "  base: {kind: plate, stock: board, outline: {rectangle: {width: 200 mm * scale, height: 100}}, at: {normal: z, up: y}}\n"
+    "  top: {kind: plate, stock: board, outline: {rectangle: {width: 220, height: 80}}, at: {origin: [0, 40, 10], normal: z, up: y}, lies_on: [base]}\n"
+)
+
+
+def first_step(folder, sheet, text=RING):
     path = folder / "ring.yaml"
-    path.write_text(RING.replace("SHEET", sheet), encoding="utf-8")
+    path.write_text(text.replace("SHEET", sheet), encoding="utf-8")
     return Stages(Request(load(path))).record("steps")[0].instructions
 
 
@@ -29,12 +35,13 @@ def test_segments_of_a_ring_have_no_hole_of_their_own(tmp_path, sheet, whole):
 
 
 def test_a_mark_at_an_edge_is_carried_over_it_once_it_is_cut(tmp_path):
-    lines = first_step(tmp_path, "800 mm")
+    lines = first_step(tmp_path, "800 mm", BOARD)
     cut, over = (
         next(n for n, line in enumerate(lines) if said in line) for said in ("Now cut", "Draw each V on across")
     )
     assert cut < over
     assert not any("edge of the far face" in line for line in lines)  # nothing of it lies beyond a cut line
+    assert not any("Draw each V" in line for line in first_step(tmp_path, "800 mm"))  # a ring on a disc has none
 
 
 @pytest.mark.parametrize("name", ["harbour-lantern"])
