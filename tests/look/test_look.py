@@ -27,11 +27,13 @@ from foamwright.errors import BuildError
 from foamwright.look.build import first_look
 from foamwright.look.files import files, scene_bytes
 from foamwright.look.loose import groups, loose
+from foamwright.look.meshes import shape_of
 from foamwright.look.report import report, sentences
 from foamwright.look.scan import scan, view_from
 from foamwright.making import Request
 from foamwright.model.overlap import solid
 from foamwright.pack.write import FIRST_LOOK
+from foamwright.parts import build_prop
 from foamwright.parts.attempt import attempt
 from foamwright.store import Store
 
@@ -484,3 +486,24 @@ def test_what_a_kept_look_tells_is_told_without_loading_arrays_or_solids():
     code = "import sys, foamwright.look.report; print([m for m in ('numpy', 'scipy', 'shapely') if m in sys.modules])"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout == "[]\n"
+
+
+NARROW = """
+  low: {kind: panel, stock: foam, form: ring, where: {foot: beyond, ridge: before}, flush: [foot], opened: 180}
+"""
+RING = """
+  ring: {kind: revolution, axis: z, smooth: false, profile: [[0, 60], [9, 69], [18, 60]],
+    cuts: {foot: {plane: {normal: z}}, ridge: {plane: {normal: z, at: 9}}}}
+parts:
+"""
+
+
+def test_the_ends_of_a_narrow_strip_with_steep_bevels_stay_between_its_edges(tmp_path):
+    """One side of a ring with a ridge, both edges in level planes: 12.7 mm wide, less than two of its foam of 10 mm.
+    Its volume is that of a parallelogram about an axis: the area times the way of its middle (Pappus)."""
+    path = written(tmp_path, NARROW)
+    path.write_text(path.read_text("utf-8").replace("parts:\n", RING.lstrip("\n"), 1), "utf-8")
+    shape = shape_of(build_prop(load(path)).piece("low")).mesh
+    assert np.ptp(shape.points[:, 2]) == pytest.approx(9.0, abs=0.05)
+    across = 10.0 * math.sqrt(2)
+    assert shape.volume == pytest.approx(2 * math.pi * (64.5 + across / 2) * 9.0 * across, rel=2e-3)

@@ -149,3 +149,17 @@ def test_foam_between_unlike_lines_is_that_of_a_frustum(turned):
         rings = (high, low) if turned else (low, high)
         found = mean_area({"outline": rings[0], "other_outline": rings[1], "holes": [], "other_holes": []})
         assert found == pytest.approx(mean, rel=1e-3)
+
+
+@pytest.mark.parametrize("width", [7.0, 11.3, 40.0])
+def test_foam_of_a_strip_that_is_hardly_wider_than_its_faces_are_apart(width):
+    """A parallelogram across, 6 mm from face to face: as much foam as a straight one, however narrow."""
+
+    def strip(low, count):
+        along = np.linspace(0.0, 300.0, count)
+        return np.vstack(
+            [np.column_stack([along, np.full(count, low)]), np.column_stack([along[::-1], np.full(count, low + width)])]
+        )
+
+    lines = {"outline": strip(0.0, 300), "other_outline": strip(6.0, 210), "holes": [], "other_holes": []}
+    assert mean_area(lines) == pytest.approx(300.0 * width, rel=1e-6)

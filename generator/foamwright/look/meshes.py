@@ -219,15 +219,24 @@ def _trimmed(before: PanelEdge, edge: PanelEdge, after: PanelEdge) -> tuple[np.n
     keep[: count - 1 : step] = True
     inner, outer = edge.inner.copy(), edge.outer.copy()
     if edge.kind == "seam" and edge is not before:
-        reach = min(_NEAR_CORNER, count // 3)
         if before.kind in ("trim", "mitre"):
             inner[0], outer[0] = before.inner[-1], before.outer[-1]
-            for line in (inner, outer):
-                keep[1:reach] &= (line[1:reach] - line[0]) @ (line[reach] - line[0]) > 0.0
+            for line, own in ((inner, edge.inner), (outer, edge.outer)):
+                reach = _reach(own, line[0])
+                keep[1:reach] &= (line[1:reach] - line[0]) @ (own[reach] - own[0]) > 0.0
         if after.kind in ("trim", "mitre"):
-            for line, end in ((inner, after.inner[0]), (outer, after.outer[0])):
-                keep[-reach:] &= (line[-reach:] - end) @ (line[-reach - 1] - end) > 0.0
+            for own, end in ((edge.inner, after.inner[0]), (edge.outer, after.outer[0])):
+                reach = _reach(own[::-1], end)
+                keep[-reach:] &= (own[-reach:] - end) @ (own[-reach - 1] - own[-1]) > 0.0
     return edge.chart[keep], inner[keep], outer[keep], edge.kind in _SQUARE
+
+
+def _reach(line: np.ndarray, end: np.ndarray) -> int:
+    """How many points of a line (N, 3) from its beginning are looked at for whether they lie past its true `end`: some, or
+    those twice as far as that is, of a narrow strip with steep ends nearly all."""
+    away = np.linalg.norm(line - line[0], axis=1)
+    near = int(np.argmax(away > 2.0 * np.linalg.norm(end - line[0]))) or len(line) - 1
+    return max(min(_NEAR_CORNER, len(line) // 3), near)
 
 
 def _straight(points: np.ndarray) -> bool:

@@ -17,6 +17,7 @@ import shapely
 
 from foamwright.errors import BuildError
 from foamwright.language import LANGUAGES, Reader, reading, say
+from foamwright.proof.bench.foam import between
 from foamwright.proof.read import (
     Body,
     Drawn,
@@ -301,13 +302,13 @@ def mean_area(piece: Mapping[str, Any]) -> float:
 
 
 def _between(a: np.ndarray, b: np.ndarray) -> float:
-    """Area halfway from one face's line to the other's, which may begin elsewhere and run the other way."""
-    if a.shape != b.shape:  # from each place of the larger line half of the way straight across
-        small, large = (shapely.LinearRing(ring) for ring in sorted((a, b), key=lambda ring: abs(_area(ring))))
-        places = shapely.get_coordinates(shapely.segmentize(large, _EVEN))[:-1]
-        across = shapely.line_interpolate_point(small, shapely.line_locate_point(small, shapely.points(places)))
-        return abs(_area((places + shapely.get_coordinates(across)) / 2.0))
+    """Area halfway from one face's line to the other's, which may begin elsewhere and run the other way: from corner to corner,
+    since across a narrow strip the other line's far side may be the nearer one."""
     b = b if _area(a) * _area(b) > 0.0 else b[::-1]
+    if a.shape != b.shape:
+        small, large = sorted((a, b), key=lambda ring: abs(_area(ring)))
+        large = shapely.get_coordinates(shapely.segmentize(shapely.LinearRing(large), _EVEN))[:-1]
+        return abs(_area(between(large, small, 0.5)))
     b = np.roll(b, -int(np.linalg.norm(b - a[0], axis=1).argmin()), axis=0)
     return abs(_area((a + b) / 2.0))
 

@@ -176,7 +176,7 @@ class Part:
         share = self.neutral / self.thickness
         if share == 0.0:
             return self.rings
-        return tuple(_between(ring, other, share) for ring, other in zip(self.rings, self.other_rings))
+        return tuple(between(ring, other, share) for ring, other in zip(self.rings, self.other_rings))
 
     def within(self, points: np.ndarray) -> np.ndarray:
         """Where points (K, 2) of the outline are on the surface that keeps its lengths."""
@@ -198,7 +198,7 @@ def opposite_stretches(part: Part, edge: Edge) -> tuple[np.ndarray, ...]:
     if edge.loop or not rings or len(corners(rings[0][0])) != len(corners(rings[0][1])):
         return other_stretches(part, edge)
     ring, other = rings[0]
-    opposite, span = _between(ring, other, 1.0), len(ring)
+    opposite, span = between(ring, other, 1.0), len(ring)
     begins = [_index(ring, stretch[0]) for stretch in edge.stretches]
     return tuple(opposite[np.arange(i, i + len(s)) % span] for i, s in zip(begins, edge.stretches))
 
@@ -496,7 +496,7 @@ def corners(ring: np.ndarray, turn: float = 20.0) -> np.ndarray:
     return apart[np.abs(turned) > np.radians(turn)]
 
 
-def _between(ring: np.ndarray, other: np.ndarray, share: float) -> np.ndarray:
+def between(ring: np.ndarray, other: np.ndarray, share: float) -> np.ndarray:
     """A closed line at a share of the way to another, from corner to corner and evenly between them."""
     if _alike(ring, other):
         return ring
