@@ -6,6 +6,7 @@ import shapely
 from foamwright.drawing.primitives import Label
 from foamwright.drawing.shapes import ink
 from foamwright.drawing.typesetting import Line, label_block
+from foamwright.layout import texts
 from foamwright.layout.texts import _letter_blocks, _lettered, _moved
 
 
@@ -37,3 +38,9 @@ def test_words_that_a_join_cuts_stay_by_what_they_are_about():
         label, rooms, shapely.STRtree(lines), shapely.STRtree(lines), foam
     )  # as cut lines they are kept clear
     assert not any(line.intersects(ink(moved).convex_hull) for line in lines)
+
+
+def test_places_beside_a_part_are_looked_for_only_where_there_is_none_on_it(monkeypatch):
+    monkeypatch.setattr(texts, "_around", None)
+    foam, nothing = shapely.box(0.0, 0.0, 100.0, 100.0), shapely.STRtree([shapely.box(500.0, 500.0, 501.0, 501.0)])
+    assert _lettered(tuple(_letter_blocks("A", "Wall")), foam, foam, foam, nothing) is not None

@@ -131,10 +131,11 @@ def _lettered(
         on, room = on[order], room[order]
     else:
         room = np.zeros(0)
+    label = _placed(blocks, on, room, ground, taken)
+    if label is not None:
+        return label
     around = _around(own, foams)
-    return _placed(blocks, on, room, ground, taken) or _placed(
-        blocks, around, np.full(len(around), np.inf), within - foams, taken
-    )
+    return _placed(blocks, around, np.full(len(around), np.inf), within - foams, taken)
 
 
 def _in_stretches(shapes: Sequence[BaseGeometry]) -> list[BaseGeometry]:
