@@ -1176,3 +1176,18 @@ def brim_that_hardly_rises_from_the_planes_of_its_cuts(got, s):
         yield edge, pi * ends[-1][1], got.length("brim", edge)
         yield f"bevel at {edge}", -degrees(half), got.bevels("brim", edge)[0]
     yield "side", hypot(*np.subtract(*ends)), got.length("brim", "half.1")
+
+
+@prop("""\
+forms: {}
+parts:
+  tray: {kind: box, stock: foam, size: [120 * s, 80 * s, 60 * s], without: [top],
+    openings: {front: [{circle: {radius: 4 * s}}]}}
+""")
+def opening_in_the_middle_of_a_side_without_a_lid_over_it(got, s):
+    """The wall stands on the bottom, so that the middle of the side lies below its own."""
+    wall = got.part("tray_front")
+    outline, hole = (np.asarray(line) for line in (wall["outline"], wall["holes"][0]))
+    below, above = (np.abs(hole.mean(axis=0) - end) for end in (outline.min(axis=0), outline.max(axis=0)))
+    yield "to the nearer edge", 30 * s - 6, min(*below, *above)
+    yield "height of the wall", 60 * s - 6, min(got.extent("tray_front"))

@@ -29,8 +29,8 @@ _OPPOSITE = dict(zip(FACES, ("bottom", "top", "back", "front", "right", "left"),
 
 @declared
 class BoxOpenings:
-    """Outlines cut from the plates of a box, seen from outside; 0, 0 is the middle of the plate, y the box's way
-    up (on top and bottom: forward)."""
+    """Outlines cut from the plates of a box, seen from outside; 0, 0 is the middle of that side of the whole box, also where
+    its plate goes less far at one edge than at the other, y the box's way up (on top and bottom: forward)."""
 
     top: tuple[Outline, ...] | None = key(listed(Outline), "Of the top.", optional=True)
     bottom: tuple[Outline, ...] | None = key(listed(Outline), "Of the bottom.", optional=True)
