@@ -13,7 +13,7 @@ from foamwright.assembly.taking_apart import Move, Stage
 from foamwright.assembly.units import Unit
 from foamwright.assembly.ways_in import Leg, Way, Ways
 from foamwright.booklet.pictures.colours import colour
-from foamwright.booklet.words import painting
+from foamwright.booklet.words import masking
 from foamwright.booklet.words.coats import Coats
 
 
@@ -118,6 +118,6 @@ def test_hidden_faces_are_those_that_no_brush_reaches():
 def test_the_place_of_a_narrow_strip_is_masked_with_tape_as_wide(size, taped):
     strip, _ = piece("strip", (*size, 2), (0, 0, 11))
     board, _ = piece("board", (200, 200, 10), (0, 0, 5))
-    (line,) = painting._bare_lines([painting.Bare(board, "lines", [strip], "the board")])
+    (line,) = masking.bare_lines([masking.Bare(board, "lines", [strip], "the board")])
     assert ("into strips as wide as that" in line) == taped
     assert f"where {strip.label} will be glued on" in line

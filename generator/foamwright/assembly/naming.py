@@ -128,3 +128,8 @@ def _counted(piece: Piece) -> str:
 
 def capital(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
+
+
+def letters(pieces: Sequence[Piece]) -> str:
+    """The letters of parts in a list: "A, B, C"."""
+    return ", ".join(piece.label for piece in pieces)

@@ -17,7 +17,7 @@ from foamwright.assembly.planning import goes_in_bare
 from foamwright.assembly.taking_apart import Stage
 from foamwright.assembly.units import goes_in_late, is_bare
 from foamwright.assembly.ways_in import Ways
-from foamwright.booklet.words import bending, painting
+from foamwright.booklet.words import bending, masking
 from foamwright.parts.placing import direction
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
 
@@ -383,7 +383,7 @@ class Coats:
         joined: Sequence[int],
         hidden: Mapping[bool, Sequence[Piece]],
         drawn_outside: Collection[str],
-    ) -> list[painting.Bare]:
+    ) -> list[masking.Bare]:
         """Where the parts that are painted now take glue later; `joined` are the copies, as bits, of each thing that is put
         together already, `hidden` by `hidden_faces` what is not painted at all, `drawn_outside` as there."""
         bodies = self.ways.bodies
@@ -400,7 +400,7 @@ class Coats:
             corner = touch.area < max(min(CORNER * most, EARNEST), min(LEAST, _HALF * most))
             unseen = any(one in hidden[drawn] and self._on_face(b, touch, drawn, drawn_outside) for drawn in hidden)
             if touch.glued and not done and not corner and not unseen and one.id in fresh:
-                place = painting.place(one, other, touch, bodies.matrices[b])
+                place = masking.place(one, other, touch, bodies.matrices[b])
                 where = one.id, "rim" if place == "edges" and self._is_uneven(b, touch) else place
                 found.setdefault(where, {})[other.id] = None
                 on.setdefault(where, set()).add(b)
@@ -408,7 +408,7 @@ class Coats:
         order = {part: i for i, part in enumerate(fresh)}
         ordered = sorted(found.items(), key=lambda item: order[item[0][0]])
         return [
-            painting.Bare(
+            masking.Bare(
                 self.pieces[part],
                 where,
                 [self.pieces[o] for o in to],

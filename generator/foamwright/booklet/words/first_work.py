@@ -17,7 +17,7 @@ from foamwright.booklet.words import (
     cutting,
     free_bands,
     gauging,
-    painting,
+    heating,
     preparing,
     supplies,
     titles,
@@ -103,7 +103,7 @@ def close_pores(
     shown = _shown([p.piece for p in porous if p.piece not in layered], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
     thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
-    title, passages = painting.close_pores(
+    title, passages = heating.close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
         bent,
@@ -151,7 +151,7 @@ def _is_foam(piece: Piece) -> bool:
     return piece.stock.material_type == "foam" and not bought
 
 
-def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insides: Collection[str]) -> painting.Shown:
+def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insides: Collection[str]) -> heating.Shown:
     """Panels show their outside, which is not the drawn one, and some of them their inside, linings that alone; flat parts and
     bands what is not hidden."""
     seen = {}
@@ -164,7 +164,7 @@ def _shown(pieces: Sequence[Piece], hidden: Mapping[bool, Collection[str]], insi
     def shows(drawn: bool, other: bool) -> list[Piece]:
         return [piece for piece in pieces if seen[piece.id] == (drawn, other)]
 
-    return painting.Shown(shows(True, False), shows(False, True), shows(True, True), shows(False, False))
+    return heating.Shown(shows(True, False), shows(False, True), shows(True, True), shows(False, False))
 
 
 def _is_lining(piece: Piece) -> bool:

@@ -4,19 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
-import numpy as np
-import shapely
-
 from foamwright.assembly import practice
-from foamwright.assembly.bodies import Touch
-from foamwright.assembly.naming import all_of, bare, capital, role, the
+from foamwright.assembly.naming import all_of, bare, capital, letters, role, the
 from foamwright.assembly.work import Passages
-from foamwright.booklet.words import bending
-from foamwright.language import count, duration, length, listed, say
-from foamwright.parts.records import FlatBody, PanelBody, Piece, RodBody
+from foamwright.booklet.words import bending, masking
+from foamwright.language import count, duration, listed, say
+from foamwright.parts.records import Piece
 
 _METAL = re.compile(
     r"\b(metal|steel|iron|brass|bronze|copper|silver|gold|tin|zinc|alumini?um|chrome|rust(?! red)|gunmetal"
@@ -28,15 +23,6 @@ _GLUED = re.compile(
 )
 _NOT_HERE = re.compile(r"\b(away from|clear of|without|no|fern von|ohne|kein\w*)\b[^,.;:]*", re.IGNORECASE)
 _INSTANT = re.compile(r"\b(instant|super ?glue|sekundenkleber)", re.IGNORECASE)
-_NARROW = (
-    6.0  # mm: between two lines that are nearer than this no edge of tape is fitted by eye; common practice, no source
-)
-_STRIP = 2.0  # times as long as it is wide, at least
-_WHOLE = 0.9  # of a face: more, and all of it is covered
-_AT_END = 2.0  # mm from the end of a bar, less than which is its end
-_ALL_ROUND = 0.5  # length of the mean of directions that lead out of a bar, less than which they lead out all round it
-_LENGTHWISE = 3.0  # of its diameter that a bar touches along, and lies there with its side
-_IN_ONE_SENTENCE = 4  # parts that are masked; more have a line each
 
 
 def glues_of(note: str) -> set[str]:
@@ -57,208 +43,9 @@ def scraped() -> list[str]:
     ]
 
 
-@dataclass(frozen=True)
-class Shown:
-    """The parts of foam by the faces that show when all is done: the `drawn` one, the `other` one, `both`, or `neither`."""
-
-    drawn: Sequence[Piece]
-    other: Sequence[Piece]
-    both: Sequence[Piece]
-    neither: Sequence[Piece]
-
-
-def _which_face(shown: Shown, layered: Sequence[Piece]) -> list[str]:
-    """Which face is up under the heat gun, by letter; of what is `layered` it is another one from layer to layer."""
-    told = []
-    if shown.other:
-        told.append(say("the drawn face down: {parts}", parts=_letters(shown.other)))
-    if shown.drawn:
-        told.append(say("the drawn face up: {parts}", parts=_letters(shown.drawn)))
-    if shown.both:
-        told.append(say("both faces, one after the other: {parts}", parts=_letters(shown.both)))
-    if layered:
-        told.append(
-            say(
-                "of the layers only what shows once they are glued together, and nothing between them: {parts}",
-                parts=_letters(layered),
-            )
-        )
-    if shown.neither:
-        told.append(say("not at all, as neither face shows: {parts}", parts=_letters(shown.neither)))
-    return [capital(say("{list}.", list=one)) for one in told]
-
-
 def of_metal(pieces: Sequence[Piece]) -> list[Piece]:
     """The parts that have the colour of a metal, by the words of the design."""
     return [piece for piece in pieces if _METAL.search(piece.paint)]
-
-
-def close_pores(
-    left_out: Sequence[Piece],
-    thin: Sequence[Piece],
-    bent: Mapping[str, tuple[float, float, str]],
-    wide: Sequence[str],
-    tight: Sequence[str],
-    gauged: Sequence[str],
-    pressed: Sequence[str],
-    layered: Sequence[Piece],
-    shown: Shown,
-    stacked: Collection[str],
-) -> tuple[str, Passages]:
-    """Heat on the bare foam, before any glue goes on: the title and the passages. `left_out` is foam that gets none, `thin` what
-    curls at once, `bent` what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and
-    how it is laid, `wide` how what is wider is bent, `tight` how what is tighter than foam bends cold, `gauged` how gauges are
-    used, `pressed` how foam is curved the other way as well, `layered` what is laminated, `shown` which faces show in the end,
-    `stacked` the layered parts of which the drawn face of one layer does."""
-    heat = [
-        say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
-        say(
-            "Lay each piece of foam with the face up that shows in the end, as listed here. Pass the heat gun over it once, a "
-            "hand's breadth away and never still, so slowly that it turns slightly shiny. Let what stays flat cool under a board."
-        ),
-        *_which_face(shown, layered),
-        *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
-        say(
-            "Heat no cut edges, and no other faces than these. Afterwards roughen with 120 grit where glue goes, up to its line "
-            "and not over it: glue holds best on open pores."
-        ),
-        say("Try it on an offcut first: foam that curls or shrinks has had too much heat."),
-    ]
-    if thin:
-        heat.append(
-            say(
-                "Thin foam curls at once: go over {parts} twice as fast and from twice as far.",
-                parts=listed([piece.label for piece in thin]),
-            )
-        )
-    if left_out:
-        heat.append(
-            say(
-                "Keep the heat gun off {parts}: soft foam that stays unpainted melts and can burn.",
-                parts=all_of(left_out),
-            )
-        )
-    bend = [*gauged]
-    if wide and not bent:
-        bend.append(
-            say(
-                "What will be bent cools bent, the drawn face inside: bend it while it is warm, and hold it until it is cool."
-            )
-        )
-    if bent:
-        bend.append(
-            say(
-                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
-                "the bold line of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
-                "bend it bit by bit. Then it keeps the bend by itself. All other parts stay flat now: what of them is curved is "
-                "bent cold as it goes in. What to bend over what:"
-            )
-        )
-        bend += _widths(bent)
-    bend += wide
-    if bent:
-        bend.append(
-            say(
-                "Never bend over a spray can or a tin with anything in it: heat makes them burst. Take an old pan or jar that is "
-                "not used for food again, glass only if it is thick, and let it cool before you touch it."
-            )
-        )
-    bend += tight
-    passages = [(say("Heat"), heat), (say("Bend"), bend), (say("Press hollow"), [*pressed])]
-    return say("Close the pores with heat"), passages
-
-
-def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
-    if not turned:
-        return []
-    return [
-        say(
-            "Of {parts} the drawn face shows: first rub out the lines there that no part comes to, and keep the letter and "
-            "the arrows on a piece of tape.",
-            parts=listed([piece.label for piece in turned]),
-        )
-    ]
-
-
-def _flat(pieces: Sequence[Piece]) -> list[Piece]:
-    """Without panels: the ticks on their inside are needed until their seams are closed."""
-    return [piece for piece in pieces if not isinstance(piece.body, PanelBody)]
-
-
-def _widths(bent: Mapping[str, tuple[float, float, str]]) -> list[str]:
-    """The letters of parts by the width of what they are bent over, a line for each width; a cone by both of its ends, the
-    wide one infinite where it closes to a round."""
-    by_width: dict[tuple[float, float, str], list[str]] = {}
-    for label, ends in bent.items():
-        by_width.setdefault(ends, []).append(label)
-    return [
-        (
-            say("{parts} over {thing}, {lies}.", parts=listed(labels), thing=bending.former_of(narrow), lies=lies)
-            if lies
-            else say("{parts} over {thing}.", parts=listed(labels), thing=bending.former_of(narrow))
-        )
-        if narrow == wide
-        else count(
-            "{parts}, which is a cone, bit by bit from one end to the other over {thing} that points at its narrow edge, until "
-            "its two ends nearly meet.",
-            "{parts}, which are cones, bit by bit from one end to the other over {thing} that points at the narrow edge, until "
-            "the two ends of each nearly meet.",
-            len(labels),
-            parts=listed(labels),
-            thing=bending.former_of(narrow),
-        )
-        if wide == float("inf")
-        else count(
-            "{parts}, which is a cone, over {thing} at its narrow end and by hand to {size} across at the wide one.",
-            "{parts}, which are cones, over {thing} at the narrow end and by hand to {size} across at the wide one.",
-            len(labels),
-            parts=listed(labels),
-            thing=bending.former_of(narrow),
-            size=length(wide),
-        )
-        for (narrow, wide, lies), labels in sorted(by_width.items())
-    ]
-
-
-@dataclass(frozen=True)
-class Bare:
-    """Where a part that is painted takes glue later, and what is glued there: `where` is "ends" or "middle" (of a bar), "side",
-    "holes", "edges", "rim" (of an edge that goes in more deeply here than there), "face" (all of it), "laid" (where it lies on
-    another) or "lines" (what lies within placement lines)."""
-
-    piece: Piece
-    where: str
-    others: Sequence[Piece]
-    named: str  # the part in a sentence, or those of its copies that are meant
-    wide: float = 0.0  # mm of the thickness of "edges" that are glued, where that is not all of it
-
-
-def place(piece: Piece, other: Piece, touch: Touch, matrix: np.ndarray) -> str:
-    """Where on `piece`, the second of a contact, the other part is glued; `matrix` (4, 4) sets it in its place."""
-    on_piece = touch.broad[1] > 0.5
-    if isinstance(piece.body, RodBody):
-        long = float(np.linalg.norm(np.ptp(touch.places, axis=0)))
-        all_round = float(np.linalg.norm(touch.normals.mean(axis=0))) < _ALL_ROUND
-        if long > _LENGTHWISE * piece.body.diameter and not all_round:
-            return "side"
-        start, end = (matrix[:3, :3] @ spot + matrix[:3, 3] for spot in (piece.body.start, piece.body.end))
-        along = (touch.places - start) @ (end - start) / piece.body.length
-        return "middle" if along.min() > _AT_END and along.max() < piece.body.length - _AT_END else "ends"
-    if isinstance(other.body, RodBody) and not on_piece:
-        return "holes"
-    if not on_piece:
-        return "edges"
-    if other.id in piece.lies_on:
-        return "face" if _covered(piece, touch) else "laid"
-    return "lines"
-
-
-def _covered(piece: Piece, touch: Touch) -> bool:
-    """Does what touches a part take up its whole face? Bent parts that lie on others do."""
-    if not isinstance(piece.body, FlatBody):
-        return True
-    face = shapely.Polygon(piece.body.outline, piece.body.holes).area
-    return touch.area > _WHOLE * float(face)
 
 
 def paint(
@@ -266,7 +53,7 @@ def paint(
     masks: Sequence[Piece],
     final: bool,
     apart: Sequence[Piece],
-    kept_bare: Sequence[Bare],
+    kept_bare: Sequence[masking.Bare],
     finished: Sequence[Piece],
     as_before: int,
     inside_of: Sequence[Piece] = (),
@@ -366,7 +153,11 @@ def paint(
             "are cut. Wipe off all dust. Use no heat from here on."
         )
     )
-    masked = [smooth, *_bare_lines(kept_bare), *_hidden_line(hidden)]  # sandpaper would lift the tape of a mask
+    masked = [
+        smooth,
+        *masking.bare_lines(kept_bare),
+        *masking.hidden_line(hidden),
+    ]  # sandpaper would lift the tape of a mask
     coats: list[str] = []
     if as_before:
         coats.append(say("Prime and paint as in step {n}, with as many coats.", n=as_before))
@@ -404,7 +195,7 @@ def paint(
             say(
                 "If you like chips in what looks like metal ({parts}): dab dark grey on the corners, and silver in the "
                 "middle of each dab.",
-                parts=_letters(metal),
+                parts=letters(metal),
             )
         )
     coats.append(
@@ -430,26 +221,6 @@ def _coat_dries() -> str:
     return count("{n} minute", "{n} minutes", round(practice.WAIT_COATED))
 
 
-def _bare_lines(kept_bare: Sequence[Bare]) -> list[str]:
-    """What stays free of primer and paint, part by part."""
-    if not kept_bare:
-        return []
-    on: dict[str, list[Bare]] = {}
-    for bare_place in kept_bare:
-        on.setdefault(bare_place.named, []).append(bare_place)
-    named = [(part, listed([_where(one) for one in places])) for part, places in on.items()]
-    if len(named) < _IN_ONE_SENTENCE:
-        told = [say("on {part} {places}", part=part, places=places) for part, places in named]
-        return [
-            say(
-                "Glue holds on foam and not on paint. Before you prime, mask what is glued later: {places}.",
-                places="; ".join(told),
-            )
-        ]
-    head = say("Glue holds on foam and not on paint. Before you prime, mask what is glued later, part by part:")
-    return [head, *(capital(say("{part}: {places}.", part=part, places=places)) for part, places in named)]
-
-
 def _open_inside(pieces: Sequence[Piece]) -> list[str]:
     """How the inside of curved parts is painted before their seams close."""
     if not pieces:
@@ -466,57 +237,6 @@ def _open_inside(pieces: Sequence[Piece]) -> list[str]:
         ),
         *([say("Let each piece that is bent dry in its bend.")] if any(map(bending.is_curved, pieces)) else []),
     ]
-
-
-def _hidden_line(hidden: Mapping[bool, Sequence[Piece]]) -> list[str]:
-    """Faces of what is painted apart that nobody sees once all is in."""
-    told = []
-    if hidden.get(True):
-        told.append(say("the drawn face of {parts}", parts=listed([piece.label for piece in hidden[True]])))
-    if hidden.get(False):
-        told.append(say("the other face of {parts}", parts=listed([piece.label for piece in hidden[False]])))
-    return (
-        [say("Leave these faces bare, for glue or because nobody sees them later: {faces}.", faces=listed(told))]
-        if told
-        else []
-    )
-
-
-def _is_narrow(piece: Piece) -> bool:
-    """Is a flat part a strip that tape is cut as wide as?"""
-    if not isinstance(piece.body, FlatBody):
-        return False
-    box = shapely.get_coordinates(shapely.Polygon(piece.body.outline).minimum_rotated_rectangle)
-    width, long = sorted(np.linalg.norm(np.diff(box[:3], axis=0), axis=1))
-    return float(width) <= _NARROW and float(long) > _STRIP * float(width)
-
-
-def _where(kept: Bare) -> str:
-    labels = listed([piece.label for piece in kept.others])
-    narrow = [piece.label for piece in kept.others if _is_narrow(piece)]
-    if kept.where == "lines" and narrow:
-        return say(
-            "where {labels} will be glued on (for {narrow} cut tape into strips as wide as that, and lay them between the lines)",
-            labels=labels,
-            narrow=listed(narrow),
-        )
-    if kept.wide:
-        return say("a strip {size} wide along the edges that meet {labels}", size=length(kept.wide), labels=labels)
-    return {
-        "ends": say("the glued ends"),
-        "middle": say(
-            "the stretch that goes through {labels} (set it in dry, as far as the step that glues it in tells, and draw a line "
-            "round it on both sides)",
-            labels=labels,
-        ),
-        "side": say("the strip along its side that lies on {labels}", labels=labels),
-        "holes": say("the holes for {labels}", labels=labels),
-        "edges": say("the edges that meet {labels}", labels=labels),
-        "rim": say("the edge as far as it goes into {labels} (set it in dry and draw a line round it)", labels=labels),
-        "face": say("the face that lies on {labels}", labels=labels),
-        "laid": say("the places that lie on {labels}", labels=labels),
-        "lines": say("where {labels} will be glued on", labels=labels),
-    }[kept.where]
 
 
 def _stencil(mask: Piece) -> str:
@@ -550,7 +270,7 @@ def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]
         return [say("Base colours are yours to choose; the pictures show the colour of the foam.")]
     if beside:
         return _in_order(by_colour, beside, all(piece.paint for piece in pieces))
-    told = [say("{colour}: {parts}", colour=colour, parts=_letters(these)) for colour, these in by_colour.items()]
+    told = [say("{colour}: {parts}", colour=colour, parts=letters(these)) for colour, these in by_colour.items()]
     if all(piece.paint for piece in pieces):
         return [say("Base colours by part: {list}.", list="; ".join(told))]
     return [
@@ -585,9 +305,9 @@ def _in_order(
     done: set[str] = set()
     for colour in by_colour:
         dry = {p.label: p for piece in by_colour[colour] for p in beside.get(piece.id, ()) if p.id in done}
-        facts = {"colour": colour, "parts": _letters(by_colour[colour])}
+        facts = {"colour": colour, "parts": letters(by_colour[colour])}
         text.append(
-            say("{colour}: {parts}; tape along {dry}.", dry=_letters(list(dry.values())), **facts)
+            say("{colour}: {parts}; tape along {dry}.", dry=letters(list(dry.values())), **facts)
             if dry
             else say("{colour}: {parts}.", **facts)
         )
@@ -595,10 +315,6 @@ def _in_order(
     if not complete:
         text.append(say("What is not named keeps its primer or a colour you like."))
     return [text[0], *map(capital, text[1:])]
-
-
-def _letters(pieces: Sequence[Piece]) -> str:
-    return ", ".join(piece.label for piece in pieces)
 
 
 def airing(apart: bool) -> str:
