@@ -127,8 +127,15 @@ def touch(lines: np.ndarray, face: EdgeFace) -> Touch:
         width = float(np.linalg.norm(line[1] - line[0]))
         if np.ptp(own) * width >= _LEAST * min(width, width / abs(rise)) and np.ptp(own) > 0.0:
             other = np.sort(across[k, first] + rise * (own - _ACROSS[first]))
-            found.at[k], found.own[k], found.other[k] = at[k, on].mean(), own, np.clip(other, 0.0, 1.0)
+            found.at[k], found.own[k], found.other[k] = _mean_place(at[k, on], face), own, np.clip(other, 0.0, 1.0)
     return found
+
+
+def _mean_place(at: np.ndarray, face: EdgeFace) -> float:
+    """Of places (K,) along a face that are beside each other. Where it runs back into itself some may be at its end and others at
+    its beginning, and what is between these is elsewhere: those count that are where the middle one is."""
+    middle = np.sort(at)[len(at) // 2]
+    return float(at[np.abs(at - middle) < len(face.inner) / 2.0].mean())
 
 
 def ends_on(face: EdgeFace, other: EdgeFace) -> list[float]:

@@ -32,8 +32,21 @@ def divide_edges(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
 
     A closed edge has no corner of its own, and begins anywhere: where corners of others meet it, it begins at one of
     them. Two closed ones that face each other are divided where either of them begins. So are edges of two forms, of which
-    one may run on where the other ends.
+    one may run on where the other ends. What parts an edge of one copy parts those of all, which others meet in turn: that goes
+    on until no edge is parted any more.
     """
+    while True:
+        divided = _divided(pieces)
+        if _edges(divided) == _edges(pieces):
+            return divided
+        pieces = divided
+
+
+def _edges(pieces: Sequence[Piece]) -> int:
+    return sum(len(piece.body.edges) for piece in pieces if isinstance(piece.body, PanelBody))
+
+
+def _divided(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     panels = [p for p in pieces if isinstance(p.body, PanelBody)]
     faces = _faces_in_place(panels)
     corners: dict[tuple, list[_Corners]] = {}
