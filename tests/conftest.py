@@ -91,6 +91,7 @@ SLOW = (
     "parts/test_bulkheads_at_walls.py",
     "parts/test_edge_names.py",
     "parts/test_edges_that_touch.py",
+    "parts/test_seams_round_a_tip.py",
     "parts/test_imported_panels.py",
     "parts/test_mitred_pipes.py",
     "parts/test_opened_panels.py",
