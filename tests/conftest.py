@@ -42,6 +42,7 @@ SLOW = (
     "booklet/test_folded_up.py",
     "booklet/test_free_bands.py",
     "booklet/test_gauges.py",
+    "booklet/test_laid_round.py",
     "booklet/test_linings.py",
     "booklet/test_no_red_on_loose_parts.py",
     "booklet/test_on_one_axle.py",
