@@ -15,7 +15,7 @@ from solid_fixtures import Spheroid, panel, piece
 
 import foamwright
 from foamwright.booklet.words import bending
-from foamwright.booklet.words.bending import former, hollows, is_bent, is_domed, is_pressed, narrowest
+from foamwright.booklet.words.bending import ends_of, former, hollows, is_bent, is_domed, is_pressed, narrowest
 from foamwright.flatten.bend_lines import bend_lines
 
 
@@ -174,3 +174,22 @@ def test_a_tube_of_one_panel_is_as_wide_as_it_is_inside(tmp_path, scale):
     (tmp_path / "tube.yaml").write_text(head + form + parts, "utf-8")
     wall = foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "tube.yaml"))).patterns.pattern("wall").piece
     assert former(wall) == pytest.approx(100.0 * scale, rel=0.01)
+
+
+@pytest.mark.parametrize("door", ["", ", door: outside"])
+def test_an_opening_does_not_tell_how_wide_a_part_is_bent(tmp_path, door):
+    """A fifth of a barrel of 94 to 134 mm, as far as its hollow face reaches, a little more across its slant: no cone."""
+    form = (
+        "{kind: revolution, axis: z, profile: [[0, 53], [80, 73], [160, 60]], cuts: {foot: {plane: {normal: z, at: 5}}, "
+        "head: {plane: {normal: z, at: 155}}, right: {plane: {normal: [sin(36), cos(36), 0]}}, "
+        "left: {plane: {normal: [-sin(36), cos(36), 0]}}, "
+        "door: {prism: {outline: {superellipse: {width: 36, height: 70, exponent: 3}}, along: x, centre: [0, 0, 78], above: 0}}}}"
+    )
+    where = f"where: {{foot: beyond, head: before, right: beyond, left: before{door}}}"
+    parts = f"parts:\n  stave: {{kind: panel, stock: foam, form: barrel, darts: auto, {where}}}\n"
+    (tmp_path / "barrel.yaml").write_text(f"{HOOPS[: HOOPS.index('forms:')]}forms:\n  barrel: {form}\n{parts}", "utf-8")
+    stages = foamwright.Stages(foamwright.Request(foamwright.load(tmp_path / "barrel.yaml")))
+    stave = stages.patterns.pattern("stave").piece
+    assert len(bending._along_bend(stave)) == 2  # at its foot and its head, and not around the door
+    narrow, wide = ends_of(stave)
+    assert narrow == wide and 94.0 < wide < 142.0

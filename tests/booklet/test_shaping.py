@@ -150,6 +150,24 @@ def test_a_long_strip_is_bent_along_its_length_be_it_rounder_across(turn, outwar
     assert ways is not None and abs(ways[1] @ [0.0, 1.0, 0.0]) == pytest.approx(1.0, abs=1e-3)
 
 
+@pytest.mark.parametrize("scale", [0.3, 1.0, 3.0])
+@pytest.mark.parametrize("turn", [0.0, 25.0, 90.0])
+def test_a_stave_of_a_barrel_is_bent_round_the_barrel_though_it_rises_more_along_its_length(turn, scale):
+    """140 wide on a circle of 110 mm, 360 long on one of 470: it turns by 73 degrees and rises by 21.4 mm round the barrel, by 44
+    degrees and 34.0 mm along its length."""
+
+    def stave(x, y):
+        u, v = (x - 70.0 * scale) / (110.0 * scale), (y - 180.0 * scale) / (470.0 * scale)
+        out = scale * (110.0 + 470.0 * (np.cos(v) - 1.0))
+        return out * np.sin(u), scale * 470.0 * np.sin(v), out * np.cos(u)
+
+    lines = bend_lines(laid(stave, 140.0 * scale, 360.0 * scale, turn))
+    along = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
+    assert len(lines) == 5
+    for line in lines:
+        assert abs((line[-1] - line[0]) @ along) > 300.0 * scale
+
+
 @pytest.mark.parametrize("turn", [0.0, 40.0])
 def test_the_main_bend_of_a_cylinder_cut_askew_is_that_of_the_cylinder(turn):
     """Its generating lines stay straight, however its outline lies."""

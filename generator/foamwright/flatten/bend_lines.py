@@ -27,7 +27,8 @@ _NEAR = 24  # triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
 _NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way it bends a little more at a place
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
-_MAINLY = 0.5  # of the height that a part rises by its main bend; as much across it, and no direction is told
+_MAINLY = 0.63  # of its main bend that a part is bent across it, and no direction is told
+_NEARLY_ALIKE = 0.9  # more, and all of a part tells no better than its middle which of its bends is the main one
 _POINTS = 40  # of a straight line
 _CLEARLY = 0.8  # cosine between two ways that are meant to be one
 _FLAT = 1e-3  # by which normals differ, as sines; less, and a part is flat
@@ -35,8 +36,8 @@ _LOOKED_AT = 60  # places of a part, for that
 
 
 def bend_lines(pattern: Pattern) -> list[np.ndarray]:
-    """Lines (k, 2) on the flat part along which it rises least when it is bent, the one nearest to its middle first; none where
-    it bends alike all ways.
+    """Lines (k, 2) on the flat part along which it is bent least, the one nearest to its middle first; none where it bends alike
+    all ways.
 
     They follow a principal curvature of its surface (M. do Carmo, "Differential Geometry of Curves and Surfaces", section 3-2,
     from memory), on a cylinder and a cone its generating lines. A long strip that is a little hollow across is bent along its
@@ -78,7 +79,7 @@ def _found(bent: _Bent) -> Sequence[np.ndarray]:
         if straight or even > _EVEN:
             return straight
     size = float(np.ptp(pattern.outline, axis=0).max())
-    field = field.by_height(pattern, middle, foam, size)
+    field = field.by_bend(pattern, middle, foam, size)
     around = field.followed_round(middle, foam, size)
     at = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))])
     seeds = [
@@ -104,9 +105,9 @@ def _middle(foam: shapely.Geometry) -> np.ndarray:
 
 
 def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
-    """Which way a surface of triangles (n, 3, 3) is bent to rise most from its own plane, and the way square to that, along which
-    it stays straight: unit vectors (3,), both square to its mean normal. At each place it may bend alike all ways: then it
-    is bent along its length. None where it rises half as much the other way, or goes all the way round.
+    """Which way a surface of triangles (n, 3, 3) is bent most, and the way square to that, along which it stays straight: unit
+    vectors (3,), both square to its mean normal. At each place it may bend alike all ways: then it is bent along its length.
+    None where it is bent nearly as much the other way, or goes all the way round.
     """
     found = bends(points)
     return None if found is None or found.evenly > _MAINLY else (found.across, found.along)
@@ -114,8 +115,8 @@ def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
 
 @dataclass(frozen=True, eq=False)
 class Bends:
-    """Which way a surface rises most from its own plane, and least: unit vectors (3,) square to each other and to its mean
-    normal; and what share of the one it rises the other way, 0 to 1."""
+    """Which way a surface is bent most, and least: unit vectors (3,) square to each other and to its mean normal; and what share
+    of the one it is bent the other way, 0 to 1."""
 
     across: np.ndarray
     along: np.ndarray
@@ -125,8 +126,10 @@ class Bends:
 def bends(points: np.ndarray) -> Bends | None:
     """How a surface of triangles (n, 3, 3) bends on the whole; None where it goes all the way round.
 
-    With x the places and A x the lean of the normals there, both in its plane, a part rises by x A x / 2; with C the
-    spread of its places, x = C^(1/2) y, the two bends are the eigenvectors of C^(1/2) A C^(1/2), each by what it rises.
+    A part of curvature k and length L rises from its plane by k L^2 / 8 and turns by k L. It counts as bent by k L^(4/3),
+    between both: by its rise alone a stave of a barrel would be bent along its length, by its turn alone a slat about it. With
+    A x the lean of the normals at places x, both in its plane, and C the spread of these, which goes with L^2, the two bends are
+    the eigenvectors of C^(1/3) A C^(1/3).
     """
     normals = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
     size = np.linalg.norm(normals, axis=1)
@@ -141,12 +144,12 @@ def bends(points: np.ndarray) -> Bends | None:
     spread = (places * size[:, None]).T @ places / size.sum()
     shape = np.linalg.lstsq(places * np.sqrt(size)[:, None], leans * np.sqrt(size)[:, None], rcond=None)[0]
     values, axes = np.linalg.eigh(spread)
-    root = axes @ np.diag(np.sqrt(np.maximum(values, 0.0))) @ axes.T
-    rises, ways = np.linalg.eigh(root @ (shape + shape.T) @ root)
-    least = int(np.abs(rises).argmin())
+    root = axes @ np.diag(np.cbrt(np.maximum(values, 0.0))) @ axes.T
+    bent, ways = np.linalg.eigh(root @ (shape + shape.T) @ root)
+    least = int(np.abs(bent).argmin())
     along = (root @ ways[:, least]) @ plane
     along /= np.linalg.norm(along)
-    return Bends(np.cross(along, mean), along, float(abs(rises[least]) / max(abs(rises[1 - least]), 1e-300)))
+    return Bends(np.cross(along, mean), along, float(abs(bent[least]) / max(abs(bent[1 - least]), 1e-300)))
 
 
 def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry) -> list[np.ndarray]:
@@ -181,7 +184,7 @@ def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
     assert pattern.mesh is not None
     mesh = pattern.mesh
     whole = bends(mesh.surface.corners)
-    if whole is None or whole.evenly > _MAINLY:
+    if whole is None or whole.evenly > _NEARLY_ALIKE:
         return None
     flat = mesh.flat[mesh.surface.triangles]
     near = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())
@@ -229,14 +232,16 @@ def hollow(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
     return float(np.abs((points - points[0]) @ normal / max(float(np.linalg.norm(normal)), 1e-9)).max())
 
 
-def _rise(points: np.ndarray) -> float:
-    """How far in mm the farthest of places (k, 3) lies from the straight line between the two at the ends."""
+def _bent(points: np.ndarray) -> float:
+    """How much a line through places (k, 3) is bent, as `bends` counts it: by what the farthest of them rises from the straight
+    line between its ends, over the length of that to the power of 2/3."""
     if len(points) < 3:
         return 0.0
     chord = points[-1] - points[0]
     off = points - points[0]
     along = np.clip(off @ chord / max(float(chord @ chord), 1e-12), 0.0, 1.0)
-    return float(np.linalg.norm(off - along[:, None] * chord, axis=1).max())
+    rise = float(np.linalg.norm(off - along[:, None] * chord, axis=1).max())
+    return rise / max(float(np.linalg.norm(chord)), 1e-12) ** (2.0 / 3.0)
 
 
 def spanned(pattern: Pattern, lines: Sequence[np.ndarray]) -> float:
@@ -291,8 +296,8 @@ class _Field:
         some = np.unique(np.linspace(0, len(self.middles) - 1, min(len(self.middles), _LOOKED_AT)).astype(int))
         return float(np.median([self.ratio(place) for place in self.middles[some]]))
 
-    def by_height(self, pattern: Pattern, middle: np.ndarray, foam: shapely.Geometry, size: float) -> _Field:
-        """The field whose lines go the way that a part rises less as it is bent: on the whole, or, where it goes round or turns
+    def by_bend(self, pattern: Pattern, middle: np.ndarray, foam: shapely.Geometry, size: float) -> _Field:
+        """The field whose lines go the way that a part is bent less: on the whole, or, where it goes round or turns
         so that this tells neither, judged through its middle."""
         other = copy(self)
         other.straight = 1 - self.straight
@@ -301,8 +306,8 @@ class _Field:
             along = abs(float(self._at(middle)[1][:, self.straight] @ way))
             if max(along, (1.0 - along**2) ** 0.5) > _CLEARLY:
                 return self if along > _CLEARLY else other
-        rises = [_rise(in_space(pattern, field.followed_round(middle, foam, size))) for field in (self, other)]
-        return other if rises[1] > rises[0] else self
+        bent = [_bent(in_space(pattern, field.followed_round(middle, foam, size))) for field in (self, other)]
+        return other if bent[1] > bent[0] else self
 
     def followed(self, start: np.ndarray, foam: shapely.Geometry, size: float) -> np.ndarray:
         """The line (k, 2) through a place along which a part stays straight, as far as there is foam and its way is steady, which

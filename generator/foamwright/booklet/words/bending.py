@@ -494,8 +494,8 @@ def _as_bought(across: float) -> float:
 
 
 def _along_bend(piece: Piece) -> list[Tight]:
-    """Its edges that turn the way that a panel rises most, be it more or less, and do not run along it; of one that goes all the
-    way round those that turn about the same axis as the tightest of them; if none does, all that turn far."""
+    """Its outer edges that turn the way that a panel is bent most, be it more or less, and do not run along it; of one that goes
+    all the way round those that turn about the same axis as the tightest of them; if none does, all that turn far."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
     whole = _bends(piece)
@@ -520,8 +520,8 @@ def _along_bend(piece: Piece) -> list[Tight]:
     most = max((one for one, _ in told), default=0.0)
     bent = [
         place
-        for place, (one, other), straight in zip(places, told, runs_along)
-        if one >= other and one > _TURNS * most and not straight
+        for edge, place, (one, other), straight in zip(edges, places, told, runs_along)
+        if edge.loop == 0 and one >= other and one > _TURNS * most and not straight
     ]
     around = [one + other for one, other in told]  # what goes far round tells no one way
     return bent or [place for place, turned in zip(places, around) if turned > _TURNS * max(around)]
