@@ -107,3 +107,17 @@ def test_a_hole_that_the_cut_closes_is_refused(tmp_path):
     with pytest.raises(BuildError, match=r"a hole that a cut of 0.2 mm closes"):
         machine_files(section_and_flatten(build_model(build_prop(prop))))
     assert len(machine_files(section_and_flatten(build_model(build_prop(design(tmp_path, parts)))))) == 2
+
+
+@pytest.mark.parametrize("finish", ["rounded", "chamfered"])
+@pytest.mark.parametrize(("layers", "size", "fits"), [(1, 6, True), (1, 6.5, False), (2, 12, True), (2, 13, False)])
+def test_no_more_is_taken_off_an_edge_than_its_foam_is_thick(tmp_path, finish, layers, size, fits):
+    edge = f"edge: {{finish: {finish}, size: {size}}}"
+    text = f"  a: {{kind: disc, stock: foam, radius: 40, layers: {layers}, at: {{normal: z}}, {edge}}}\n"
+    if fits:
+        assert build_prop(design(tmp_path, text)).piece("a").edge_finish.size == size
+        return
+    with pytest.raises(
+        BuildError, match=rf"part a: an edge {finish} by {size} mm, of foam {6 * layers} mm thick; expected"
+    ):
+        build_prop(design(tmp_path, text))

@@ -90,6 +90,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
     own, values, stock = kind(part.kind), part.values, among.stock(part)
     layers = among.layers(part)
     try:
+        finish = edge_finish(values, stock.thickness * layers)
         body, matrices, gap = _placed(part, among, stock.thickness * layers)
     except BuildError as error:
         text = str(error)
@@ -112,7 +113,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         paint="" if values.get("paint") == AS_IT_IS else values.get("paint", ""),
         left_as_it_is=values.get("paint") == AS_IT_IS,
         loose=0 if own.stands else values["count"],
-        edge_finish=edge_finish(values),
+        edge_finish=finish,
         gap=gap,
         rests_on=tuple(values.get("rests_on") or ()),
         hangs_from=tuple(values.get("hangs_from") or ()),

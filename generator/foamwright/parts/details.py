@@ -39,7 +39,10 @@ def detailed(
     return replace(body, engraving=tuple(lines), pins=tuple(pins))
 
 
-def edge_finish(values: Mapping[str, Any]) -> EdgeFinish | None:
-    """How the edges of a part are worked, if the design says so."""
+def edge_finish(values: Mapping[str, Any], thickness: float) -> EdgeFinish | None:
+    """How the edges of a part, `thickness` mm thick, are worked, if the design says so. BuildError: there is not so much foam."""
     edge = values.get("edge")
+    if edge and edge["size"] > thickness:
+        told = f"an edge {edge['finish']} by {edge['size']:g} mm, of foam {thickness:g} mm thick"
+        raise BuildError(f"{told}; expected no more than its thickness")
     return EdgeFinish(edge["finish"], edge["size"]) if edge else None

@@ -30,7 +30,9 @@ class EdgeFinish:
     """How all edges of the part are worked once it is cut."""
 
     finish: str = key(one_of("rounded", "chamfered"), "Rounded or chamfered, by sanding.")
-    size: float = key(LENGTH, "Radius of the rounding, or width of the chamfer.", more_than=0)
+    size: float = key(
+        LENGTH, "Radius of the rounding, or width of the chamfer: the thickness of the part at most.", more_than=0
+    )
 
 
 @declared
