@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from foamwright.contacts.copies import has_numbers
@@ -11,7 +12,8 @@ from foamwright.contacts.find import find_contacts
 from foamwright.contacts.footprints import alike, footprints, on_plane
 from foamwright.contacts.solids import solids
 from foamwright.model.build import build_model
-from tests.model.solid_fixtures import FOAM, piece, placed, plate, prop, rectangle
+from foamwright.parts.records import EdgeRun, FlatBody, Placement
+from tests.model.solid_fixtures import FOAM, frame, piece, placed, plate, prop, rectangle
 
 T = FOAM.thickness
 
@@ -54,6 +56,25 @@ def test_a_mirrored_copy_is_marked_where_its_image_is():
     assert not has_numbers(whole, shelf, contacts)
     (found,) = footprints(shelf, 2, contacts)
     assert on_plane(shelf, found).bounds == pytest.approx((10, 25, 30, 35))  # of the frame, whose origin is 5 mm off
+
+
+def test_walls_between_which_a_plate_stands_are_alike_though_it_meets_each_with_another_edge():
+    """As the four sides of a pair of boxes: they are cut and marked alike, and it is the same which stands where."""
+    turned = np.diag([1.0, -1.0, -1.0, 1.0])
+    turned[:3, 3] = 0, 60, 40 + T
+    wall = piece("A", plate(rectangle(100, 60)), placements=(placed(), Placement(turned, False)))
+    standing = FlatBody(
+        rectangle(20, 40 - T), (), frame((40, 32.5, T), [(1, 0, 0), (0, 0, 1), (0, -1, 0)]), edges_of_rectangle()
+    )
+    whole = prop(wall, piece("B", standing))
+    contacts = find_contacts(solids(build_model(whole)))
+    (one,), (two,) = (footprints(wall, number, contacts) for number in (1, 2))
+    assert one.other.face != two.other.face and (one.face, two.face) == ("outside", "outside")
+    assert not has_numbers(whole, wall, contacts)
+
+
+def edges_of_rectangle():
+    return tuple(EdgeRun(f"side {i}", i, i + 1, (0.0,), ()) for i in range(4))
 
 
 class Walked(tuple):

@@ -95,9 +95,10 @@ def _match(some: Sequence[Footprint], others: Sequence[Footprint]) -> bool:
 
 
 def _same(one: Footprint, other: Footprint) -> bool:
+    """Is the same drawn for both? By which of its edges the other part stands there shows on that part alone."""
     return (
         one.face == other.face
-        and (one.other.part, one.other.face) == (other.other.part, other.other.face)
+        and (one.other.part, one.other.broad) == (other.other.part, other.other.broad)
         and abs(one.contact.area - other.contact.area) <= _ALIKE * max(one.contact.area, other.contact.area)
         and float(np.linalg.norm(_box_middle(one) - _box_middle(other))) < _SAME
     )
