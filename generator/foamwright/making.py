@@ -168,10 +168,7 @@ class Stages:
 
         everything = (*NAMES, ARCHIVE)
         outputs = [output(name) for name in wanted if name != ARCHIVE]
-        asked = closure(STAGES, [made.files for made in outputs])
-        rules = (*RULES, PROOF) if PROVEN in asked else RULES
-        asked |= {*rules, *closure(STAGES, [STAGES[rule].make for rule in rules])}
-        asked |= {name for name in TOLD if asked >= {*needs(STAGES[name].make)}}
+        asked = stages_of(wanted)
         if self._beside is not None and "sheets" in asked:
             self._beside.start(_compile)
         if self._beside is not None and "panels" in asked:
@@ -241,6 +238,16 @@ class Stages:
             if make is None:
                 return written
             make()
+
+
+def stages_of(wanted: Sequence[str]) -> frozenset[str]:
+    """What is made for the outputs of these names, by the names of stages and of values that are given."""
+    from foamwright.outputs import ARCHIVE, output
+
+    asked = closure(STAGES, [output(name).files for name in wanted if name != ARCHIVE])
+    rules = (*RULES, PROOF) if PROVEN in asked else RULES
+    asked |= {*rules, *closure(STAGES, [STAGES[rule].make for rule in rules])}
+    return asked | {name for name in TOLD if asked >= {*needs(STAGES[name].make)}}
 
 
 def build(

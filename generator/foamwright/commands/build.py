@@ -115,8 +115,9 @@ def run(options: argparse.Namespace) -> int:
     from foamwright.contained import EndedError, Limits
     from foamwright.design.placing import at_its_place
     from foamwright.expected import seconds_for
-    from foamwright.making import Request
+    from foamwright.making import Request, stages_of
     from foamwright.many import shared, side_by_side, workers
+    from foamwright.pipeline import PROOF, STAGES
 
     limits = Limits(
         60 * limit_of(options.time, "--time"),
@@ -146,7 +147,8 @@ def run(options: argparse.Namespace) -> int:
     with ProgressLine(names, quiet=options.json) as progress:
         if options.scheduler is None:
             processes = workers(2) // jobs
-            progress.warn(seconds_for(designs, jobs, processes))
+            stages = {*(STAGES if only is None else stages_of(only))} - {PROOF if options.no_proof else ""}
+            progress.warn(seconds_for(designs, stages, jobs, processes))
             parts = (only, not options.no_cache, processes)
             works = [partial(_pack, request, folder, *parts) for request, folder in asked]
             ended = side_by_side(works, jobs, limits, progress.at, options.trace)
