@@ -307,7 +307,7 @@ def test_a_bevel_that_changes_its_side_by_little_is_cut_square_and_sanded(foam, 
     """Six millimetres at 9 degrees are 0.95 mm: t tan(b)."""
     assert by_sanding((-bevel, bevel), foam) is sanded
     assert not by_sanding((bevel, 2.0 * bevel), foam)  # one face is the larger all along
-    assert ("sand to fit" in bevel_words((-bevel, bevel), foam)) is sanded
+    assert ("then sand down to the other line" in bevel_words((-bevel, bevel), foam)) is sanded
 
 
 def test_a_hole_whose_bevel_changes_its_side_has_it_at_four_places():

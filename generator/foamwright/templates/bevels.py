@@ -71,7 +71,7 @@ def bevel_words(values: Iterable[float], foam: float) -> str | None:
     if not spans:
         return None
     if by_sanding(values, foam):
-        return say("cut square along the line that leaves more foam, sand to fit")
+        return say("cut square along the line that leaves more foam, then sand down to the other line")
     if len(spans) == 2:
         return say("bevel {angles}", angles=_both_ways(spans))
     ((lower_larger, low, high),) = spans
