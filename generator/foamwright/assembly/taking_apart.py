@@ -80,6 +80,7 @@ class TakingApart:
         self.own = self._masks()
         self.waiting = self._dependents()
         self.grounds = self._grounds()
+        self.upon = self._upon()
         self.standing = (1 << len(self.bodies)) - 1
         self.left = {unit.index: unit for unit in self.units}
         self.sight = ways.sight
@@ -173,6 +174,21 @@ class TakingApart:
                 found.add(unit.index)
         return found
 
+    def _upon(self) -> dict[int, set[int]]:
+        """For each unit the others of the same thing that rest on it, straight or by way of others, as a lid that a hinge holds
+        does on its box: they are set on what stands."""
+        upon: dict[int, set[int]] = {unit.index: set() for unit in self.units}
+        for piece in self.bodies.pieces:
+            for carrier in piece.rests_on:
+                if piece.id in self.unit_of and carrier in self.unit_of:
+                    above, below = (self._home(self.unit_of[part]).index for part in (piece.id, carrier))
+                    if above != below and self.component[above] == self.component[below]:
+                        upon[below].add(above)
+        for through in upon:
+            for resting in upon.values():
+                resting.update(upon[through] if through in resting else ())
+        return upon
+
     def built_with(self, copy: int) -> int:
         """All copies, as bits, of the thing that a copy is built into."""
         unit = self._home(self.unit_of[self.bodies.pieces[copy].id])
@@ -227,14 +243,23 @@ class TakingApart:
         loose = [unit for unit in self.left.values() if not self._held(unit)]
         seen = self.sight.shown(self.standing)
 
-        def late(unit: Unit) -> tuple[bool, int, bool, bool, int, int]:
+        def late(unit: Unit) -> tuple[bool, int, bool, bool, bool, int, int]:
             copies = [copy for group in self._groups(unit) for copy in group]
             shown = sum(seen[copy] for copy in copies) / max(len(copies), 1)
             pieces = [self.bodies.pieces[copy] for copy in self._copies(unit)]
             loose = bool(pieces) and all(piece.glue == "none" for piece in pieces)
             bare = bool(pieces) and shown > _IN_SIGHT and go_in_bare(self.bodies, self._groups(unit))
             below = unit.index not in self.grounds  # what the rest stands on comes off last
-            return (loose or bare, self.component[unit.index], below, shown > _IN_SIGHT, unit.rank, unit.index)
+            bears = any(index in self.left for index in self.upon[unit.index])
+            return (
+                loose or bare,
+                self.component[unit.index],
+                not bears,
+                below,
+                shown > _IN_SIGHT,
+                unit.rank,
+                unit.index,
+            )
 
         return sorted(loose, key=late, reverse=True)
 
@@ -259,10 +284,11 @@ class TakingApart:
             self.standing &= ~self.bodies.mask(group)
 
     def _orphans(self, unit: Unit) -> list[Unit]:
-        """The units that would touch nothing more once `unit` is gone, though their component goes on."""
+        """The units that would touch nothing more once `unit` is gone, though their component goes on; what rests on others of
+        them before these."""
         count = Counter(self.component[index] for index in self.left)
         orphans = []
-        for index in sorted(self.touched[unit.index]):
+        for index in sorted(self.touched[unit.index], key=lambda index: (len(self.upon[index]), index)):
             hangs = index in self.left and not any(i in self.left and i != unit.index for i in self.touched[index])
             if hangs and count[self.component[index]] > 2:
                 orphans.append(self.left[index])

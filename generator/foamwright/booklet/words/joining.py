@@ -168,8 +168,10 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
 
 
 def _kept_in(told: Fitting) -> list[str]:
-    """What only rests on what it is built together with: it has no way out of it once all stands."""
+    """What only rests on what it is built together with: it has no way out of it once all stands. What one of the plates of a
+    box is glued to holds all of them."""
     glued = {part for m in told.meetings if m.glue != "none" for part in m.parts}
+    glued |= {part for unit in told.units if unit.whole and not glued.isdisjoint(unit.parts) for part in unit.parts}
     resting = (m.new for m in told.meetings if rests(told.every[m.new], told.every[m.other]))
     loose = [told.every[part] for part in dict.fromkeys(resting) if part not in glued]
     if not loose:

@@ -1,0 +1,36 @@
+"""A lid that a hinge holds to its box is set on the box, whatever it is made of and wherever it stands in the design. Sizes are our
+own."""
+
+import pytest
+from small_designs import head, lines_of, stages_of_text
+
+LID = {
+    "plate": "{kind: plate, stock: thick, outline: {rectangle: {width: 200, height: 160}}, at: {origin: [0, 0, 100], normal: z, up: x}, rests_on: [chest]}",
+    "box": "{kind: box, stock: thick, size: [160, 200, 40], without: [bottom], at: {origin: [0, 0, 100], normal: z, up: x}, rests_on: [chest]}",
+}
+CHEST = "{kind: box, stock: thick, size: [160, 200, 100], joint: JOINT, without: [top], at: {normal: z, up: x}}"
+HINGE = "{kind: plate, stock: cloth, outline: {rectangle: {width: 100, height: 30, centre: [0, -5]}}, at: {origin: [-80 mm * scale, 0, 100], normal: -x, up: z}, lies_on: [chest, lid]}"
+
+
+def chest(lid, joint, order):
+    parts = {"chest": CHEST.replace("JOINT", joint), "lid": LID[lid], "hinge": HINGE}
+    return (
+        head("Chest")
+        + "stock:\n"
+        + "  thick: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}\n"
+        + "  cloth: {name: Strong cotton, thickness: 2 mm, sheet: [600 mm, 1000 mm], material_type: cloth}\n"
+        + "parts:\n"
+        + "".join(f"  {name}: {parts[name]}\n" for name in order.split())
+    )
+
+
+@pytest.mark.parametrize("order", ["chest lid hinge", "hinge lid chest"])
+@pytest.mark.parametrize(("lid", "joint"), [("plate", "mitred"), ("plate", "butt"), ("box", "mitred")])
+def test_the_box_stands_and_its_lid_is_set_on_it(tmp_path, lid, joint, order):
+    """Rims that lie on each other have no lines: such a lid is laid on."""
+    lines = lines_of(stages_of_text(tmp_path, chest(lid, joint, order)))
+    upon = [line for line in lines if ("no glue\u201d" in line and "Set " in line) or "without glue" in line]
+    assert upon and all(
+        "lid" in line.partition(" on ")[0] and "of the chest" in line.partition(" on ")[2] for line in upon
+    )
+    assert not any("stays loose" in line or "stay loose" in line for line in lines)
