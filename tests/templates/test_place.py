@@ -141,3 +141,15 @@ def test_an_edge_is_that_of_a_hole_or_of_the_outline():
     assert foam.hole_at(shapely.LineString([(0, 10), (0, 50)])) is None
     assert foam.hole_at(shapely.LineString([(50, 20), (50, 40)])).equals(shapely.box(50, 10, 60, 50))
     assert field().hole_at(shapely.LineString([(0, 5), (0, 15)])) is None
+
+
+def test_long_words_about_stretches_in_a_bow_leave_each_other_room_for_their_leaders():
+    angles = np.radians(np.linspace(-40.0, 220.0, 131))
+    bow = np.column_stack([np.cos(angles), np.sin(angles)])
+    room = Field(Ground(shapely.Polygon(np.vstack([62.0 * bow, 48.0 * bow[::-1]])), []), 0.0)
+    stretches = [shapely.LineString(48.0 * part) for part in np.array_split(bow, 5)]
+    words = label_block([Line("seam 20 to AB, bevel 45°, lower face smaller", 2.2)])
+    for stretch in stretches:
+        _, leader, _ = room.outside(words, stretch)
+        assert stretch.distance(shapely.Point(leader.points[-1])) < 1e-6
+        assert np.hypot(*(leader.points[-1] - leader.points[0])) < 20.0

@@ -361,18 +361,28 @@ class Field:
         """
         clear, across = (self._on_lines, self._on_labels), (self._on_labels,)
         tries = ((_shortest, clear), (_from_corners, clear), (_shortest, across))
-        for number, (leaders, crossed) in enumerate((*tries, *tries)):
-            for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS):
-                around = self._around(distance, target)
-                places = Candidates(around, np.full(len(around), self.level))
-                if number < len(tries):
-                    places = self._within_ends(block, places)
+        around = [self._around(distance, target) for distance in block.height / 2 + 4.0 + 4.0 * np.arange(_RINGS)]
+        anywhere = Candidates(np.concatenate(around), np.full(sum(map(len, around)), self.level))
+        for places in (self._within_ends(block, anywhere), anywhere):
+            for leaders, crossed in tries:
                 placed = self._with_leader(block, target, places.centres, self.level, leaders, crossed)
                 if placed is not None:
                     return placed
         return None
 
     def _with_leader(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
+        """The block at the one of `centres` (C, 2) that is free and leaves the least way to `target`, the first of those that
+        are about as near, with one of the `leaders` from it to there: a longer one shuts out what comes after it."""
+        boxes = rectangles(centres, np.full(len(centres), angle), block.width, block.height)
+        order = np.argsort(np.round(shapely.distance(boxes, target)), kind="stable")
+        for start in range(0, len(order), _CHUNK):
+            some = centres[order[start : start + _CHUNK]]
+            placed = self._led_from(block, target, some, angle, leaders, crossed)
+            if placed is not None:
+                return placed
+        return None
+
+    def _led_from(self, block, target, centres, angle, leaders, crossed) -> tuple[Primitive, ...] | None:
         """The block at the first of `centres` (C, 2) that is free and has one of the `leaders` from it to `target`
         that is long enough for its head, hits nothing `crossed` and runs along no line."""
         angles = np.full(len(centres), angle)
