@@ -83,6 +83,10 @@ class Kind:
         """How many sheets are glued face to face for one copy."""
         return int(part.values.get("layers") or 1)
 
+    def from_sheet(self, part: PartSpec) -> bool:
+        """Is it cut from sheets of its stock? False: its stock is bought in its shape, as bars are."""
+        return True
+
     def packages(self, part: PartSpec) -> tuple[str, ...]:
         """Installed packages that its shape comes from, each with its version; another version is another input."""
         package = given_by(self.name)

@@ -1,12 +1,14 @@
 """The command that makes the pieces by which a stock is measured."""
 
 import json
+from types import SimpleNamespace
 
 import pytest
 
 from foamwright.cli import main
 from foamwright.design import load
 from foamwright.design.starter import starter
+from tests.conftest import DESIGNS, SHIPPED
 
 
 @pytest.fixture
@@ -14,6 +16,19 @@ def lamp(tmp_path):
     path = tmp_path / "lamp.yaml"
     path.write_text(starter("Lamp"), "utf-8")
     return path
+
+
+@pytest.fixture
+def measured(monkeypatch):
+    """The designs of test pieces that packs are asked of, none of which is built."""
+    asked = []
+
+    def build(pieces, *_, **__):
+        asked.append(pieces)
+        return SimpleNamespace(write=lambda folder: None)
+
+    monkeypatch.setattr("foamwright.making.build", build)
+    return asked
 
 
 def test_a_stock_that_is_not_there_is_named(lamp, tmp_path, capsys):
@@ -34,3 +49,20 @@ def test_a_pack_of_test_pieces_and_how_they_are_measured(lamp, tmp_path, capsys)
     for record in records:
         assert {"templates", "booklet"} <= set(json.loads(record.read_text("utf-8"))["only"])
         assert (record.parent / "templates.pdf").exists() and list(record.parent.parent.glob("*.yaml"))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_sheets_of_foam_are_measured_and_no_bars(name, measured, tmp_path):
+    assert main(["testpieces", str(DESIGNS / f"{name}.yaml"), "--out", str(tmp_path)]) == 0
+    assert measured
+    for pieces in measured:
+        (stock,) = pieces.stock.values()
+        frame = next(part for part in pieces.parts if part.id == "frame").values
+        assert stock.material_type == "foam" and frame["to"] <= min(stock.sheet)
+
+
+def test_a_stock_that_is_bought_as_bars_is_no_sheet(measured, tmp_path, capsys):
+    lantern = str(DESIGNS / "harbour-lantern.yaml")
+    assert main(["testpieces", lantern, "--stock", "dowel", "--out", str(tmp_path)]) == 1
+    assert "stock dowel is bought as bars; test pieces are of sheet foam" in capsys.readouterr().err
+    assert not measured and not list(tmp_path.iterdir())

@@ -35,7 +35,7 @@ def add(command: Command) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no foam."""
+    """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no sheet of foam."""
     from foamwright.design import load
     from foamwright.libraries import installed
     from foamwright.making import build
@@ -60,12 +60,16 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _stocks(design: Design, wanted: str | None) -> list[Stock]:
+    from foamwright.registry import kind
+
+    cut = {part.stock for part in design.parts if kind(part.kind).from_sheet(part)}
     if wanted is None:
-        used = {part.stock for part in design.parts}
-        foams = [stock for stock in design.stock.values() if stock.id in used and stock.material_type == "foam"]
+        foams = [stock for stock in design.stock.values() if stock.id in cut and stock.material_type == "foam"]
         if not foams:
-            raise BuildError(f"{design.name} uses no foam; name a stock with --stock")
+            raise BuildError(f"{design.name} uses no sheet of foam; name a stock with --stock")
         return foams
     if wanted not in design.stock:
         raise DesignError(f"--stock {wanted}: expected one of {', '.join(design.stock)}")
+    if wanted not in cut and any(part.stock == wanted for part in design.parts):
+        raise BuildError(f"stock {wanted} is bought as bars; test pieces are of sheet foam")
     return [design.stock[wanted]]

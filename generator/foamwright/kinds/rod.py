@@ -47,6 +47,9 @@ class Rod(Kind):
 
         return layers_of(part, stock)
 
+    def from_sheet(self, part: PartSpec) -> bool:
+        return bool(part.values["made"] != "bought")
+
     def body(self, part: PartSpec, among: Surroundings) -> RodBody | BandBody:
         from foamwright.parts.rod import rod_body
 
