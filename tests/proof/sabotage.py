@@ -11,6 +11,7 @@ import numpy as np
 
 from tests.classes.props import HEAD as SCALED
 from tests.parts.flat_designs import HEAD
+from tests.parts.test_seams_round_a_tip import NOSE
 from tests.proof.sound import PROPS as SOUND
 from tests.proof.test_folded import RECTANGLE, prop
 from tests.proof.test_over_form import CAP
@@ -54,6 +55,7 @@ PACKS = {
     "cap without corners": (SCALED, CAP),
     "post in a notch": (SCALED, SOUND["mitred post in a notch of a shelf"]),
     "cone on a tube": (SCALED, SOUND["cone on a tube of other foam"]),
+    "gores round a tip": (NOSE.format(count=4, scale=1, half=45, opened=180), ""),
     "drum": (SCALED, SOUND["drum with a wall round its floor"]),
 }
 
@@ -299,6 +301,12 @@ def _tick_moved(record, name, edge_id, by):
     tick["at"] = [tick["at"][0] + by, tick["at"][1]]
 
 
+def _seam_left_out(record, a, b):
+    """The last of those that two parts have, as if one copy met the other nowhere."""
+    last = [seam for seam in record["seams"] if {seam["a"]["part"], seam["b"]["part"]} == {a, b}][-1]
+    record["seams"].remove(last)
+
+
 def _ticks_counted_back(record, name, edge_id):
     ticks = edge(record, name, edge_id)["ticks"]
     for tick, number in zip(ticks, [tick["number"] for tick in reversed(ticks)]):
@@ -423,5 +431,6 @@ SABOTAGES = (
     Sabotage("ticks of a seam of two foams counted back", "cone on a tube", lambda r: _ticks_counted_back(r, "roof", "foot"), "do not run the same way"),
     Sabotage("the foams of two forms swapped", "cone on a tube", lambda r: _thicknesses(r, "wall", "roof"), "on the line where they touch"),
     Sabotage("a tick of a bevelled edge moved along it", "cone on a tube", lambda r: _tick_along(r, "roof", "foot", 5), ""),
+    Sabotage("a seam of one copy left out", "gores round a tip", lambda r: _seam_left_out(r, "gore", "tip"), "and no seam joins them"),
     Sabotage("a cone enlarged by 1.5 %", "cone on a tube", lambda r: moved(r, "roof", lambda x, y: (1.015 * x, 1.015 * y)), "in the model"),
 )  # fmt: skip

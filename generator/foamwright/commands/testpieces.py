@@ -35,7 +35,7 @@ def add(command: Command) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: it is no sheet of foam."""
+    """Write a design of test pieces and its pack for each stock. DesignError: no such stock; BuildError: no sheet of foam."""
     from foamwright.design import load
     from foamwright.libraries import installed
     from foamwright.making import build

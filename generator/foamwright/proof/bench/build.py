@@ -24,6 +24,7 @@ from foamwright.proof.bench.lengths import (
     mark_faults,
     paper_faults,
     seam_faults,
+    unsewn_faults,
 )
 from foamwright.proof.bench.lines_there import line_faults
 from foamwright.proof.bench.mark_places import bent_place_faults, mark_place_faults
@@ -49,6 +50,7 @@ def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids:
     faults = [
         *crossing_faults(foam),
         *seam_faults(foam),
+        *unsewn_faults(foam),
         *unlike_faults(foam, model),
         *hoop_faults(foam, model, drawings),
         *edge_faults(foam, model),

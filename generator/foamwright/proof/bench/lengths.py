@@ -17,6 +17,7 @@ from foamwright.proof.read import Drawn
 
 SEAM = 0.5  # mm by which two edges of a seam may differ from tick to tick, and from end to end
 _SEAM_SHARE = 0.0015  # of its length, by which they may differ where that is more: seams are made to 0.1 %
+_HAIR = 0.1  # of an edge: less of it touches at its ends what is beside its neighbour
 _BEVEL = 0.35  # mm by which the line of the other face may be off from what the stated bevel makes
 _ALONG = 2.6  # radians: less of a turn is no corner
 _STEEP = 60.0  # degrees: beyond it lines say nothing of a bevel
@@ -67,6 +68,28 @@ def _seam(foam: Foam, sewn: Sewn) -> Iterator[Fault]:
     if abs(worst) > max(SEAM, _SEAM_SHARE * abs(one[-1] - one[0])):
         stretch = "" if worst == total else _between(int(np.abs(differ).argmax()), [n for n, _ in edge_a.ticks])
         yield Fault(where, f"its edges differ by {abs(worst):.2f} mm{stretch}", abs(float(worst)))
+
+
+def unsewn_faults(foam: Foam) -> list[Fault]:
+    """Edges that are glued to an edge of another part without a seam, though other copies of them have one with that part."""
+    ends = [end for s in foam.sewn for end in ((s.a, s.edge_a, s.b), (s.b, s.edge_b, s.a))]
+    sewn = {(copy, name) for copy, name, _ in ends}
+    partners = {(copy.part, name, other.part) for copy, name, other in ends}
+    found: dict[str, Fault] = {}
+    for t in foam.touches:
+        for copy, name, other, facing in ((t.a, t.face_a, t.b, t.face_b), (t.b, t.face_b, t.a, t.face_a)):
+            part, met = foam.part(copy), foam.part(other)
+            edge = part.edge(name)
+            if edge is None or met.edge(facing) is None or not t.glued:
+                continue
+            if (copy, name) in sewn or (copy.part, name, other.part) not in partners:
+                continue
+            along = t.area / part.thickness
+            if along > _HAIR * edge.length:
+                where = f"edge {name} of {part.title}, copy {copy.number}"
+                what = f"{along:.1f} mm of it lie against edge {facing} of {met.title}, and no seam joins them"
+                found[where] = Fault(where, what, along)
+    return list(found.values())
 
 
 def _told(numbers: list[int]) -> str:
