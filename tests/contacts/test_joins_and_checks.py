@@ -146,6 +146,30 @@ def test_what_stands_on_a_part_that_is_loose_by_two_words_is_told(tmp_path, lid,
     ] * told
 
 
+FIN = "  fin: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 20, height: 30, centre: [0, 15]}}}}, at: {{origin: [0, 0, 6], normal: x, up: z}}, {says}}}\n"
+LOOSE_LID = "  lid: {kind: disc, stock: foam, radius: 40, at: {normal: z}, glue: none, rests_on: [floor]}\n"
+
+
+def test_what_is_told_of_a_part_that_stands_on_a_loose_one_can_be_done(tmp_path):
+    """An edge cannot lie on it: the two are named under joins."""
+    found = touching(tmp_path, FLOOR + LOOSE_LID + FIN.format(says=""))
+    (line,) = loosened_told(found[0], found[2], glued_groups(found[0], found[2]))
+    assert line.endswith("leave glue: none out, or name the two under joins with their glue")
+    (fault,) = faults(tmp_path, FLOOR + LOOSE_LID + FIN.format(says="lies_on: [lid]"))
+    assert "or name the two under joins with their glue in place of lies_on, as lid says glue: none" in fault
+    stated = FLOOR + LOOSE_LID + FIN.format(says="") + "joins: [{parts: [fin, lid], glue: contact}]\n"
+    found = touching(tmp_path, stated)
+    groups = glued_groups(found[0], found[2])
+    assert {("lid", 1), ("fin", 1)} in groups and faults(tmp_path, stated) == []
+    assert loosened_told(found[0], found[2], groups) == []
+
+
+def test_a_loose_part_that_stands_on_its_edge_rests(tmp_path):
+    (fault,) = faults(tmp_path, FLOOR + FIN.format(says="glue: none, lies_on: [floor]").replace("0, 6]", "0, 0]"))
+    assert fault.endswith("or say rests_on in place of lies_on")
+    assert faults(tmp_path, FLOOR + FIN.format(says="glue: none, rests_on: [floor]").replace("0, 6]", "0, 0]")) == []
+
+
 @pytest.mark.parametrize("order", ["low high", "high low"])
 def test_a_group_that_hangs_together_but_on_nothing(tmp_path, order):
     """Told with the one of the group that comes nearest to the rest, whichever comes first in the design."""

@@ -58,7 +58,7 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
         if not upper.placements or not lower.placements or frozenset((upper.id, lower.id)) in sharing or not between:
             continue
         if on and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
-            faults.append(edge_only(upper.id, lower.id))
+            faults.append(edge_only(upper, lower))
     faults += [
         untrue(prop.design, said, _apart(solids, said.pairs))
         for said in declared(prop.design, prop.pieces, prop.laps)
@@ -190,8 +190,8 @@ def loosened_told(prop: Prop, contacts: Contacts, groups: Iterable[Set[tuple[str
                 loosened.setdefault(lid.id, {})[other.id] = None
     return [
         f"part {lid} says glue: none, so that {', '.join(others)} only {'stands' if len(others) == 1 else 'stand'} on it "
-        "without glue; rests_on is enough for a part that lifts off: leave glue: none out, or let what is glued to it say "
-        f"lies_on: [{lid}]"
+        "without glue; rests_on is enough for a part that lifts off: leave glue: none out, or name the two under joins with "
+        "their glue"
         for lid, others in loosened.items()
     ]
 

@@ -61,12 +61,15 @@ def untrue(design: Design, said: Declared, gap: float | None) -> str:
     return f"part {said.upper} {said.said} {said.lower}{padding}, but {apart}"
 
 
-def edge_only(upper: str, lower: str) -> str:
+def edge_only(upper: Piece, lower: Piece) -> str:
     """In words, that a part touches what it is said to lie on, but with no face of its own."""
-    return (
-        f"part {upper} lies on {lower}, but touches it with its edge only; turn it face to face, or leave {lower} out of its "
-        "lies_on: an edge that touches is glued too"
-    )
+    if upper.glue == "none":
+        remedy = "say rests_on in place of lies_on"
+    elif lower.glue == "none":
+        remedy = f"name the two under joins with their glue in place of lies_on, as {lower.id} says glue: none"
+    else:
+        remedy = f"leave {lower.id} out of its lies_on: an edge that touches is glued too"
+    return f"part {upper.id} lies on {lower.id}, but touches it with its edge only; turn it face to face, or {remedy}"
 
 
 def _remedy(design: Design, said: Declared) -> str:

@@ -65,7 +65,7 @@ def untrue_seen(
             near = [(i, j) for i in numbers[upper] for j in numbers[lower] if i != j and touch([i], [j], reach)]
             rim_only = kind(pieces[upper].kind).rim_only
             if near and not rim_only and not any(lies_flat(copies[i], body(j), reach) for i, j in near):
-                found.append(Untrue(upper, lower, 0.0, edge_only(upper, lower)))
+                found.append(Untrue(upper, lower, 0.0, edge_only(pieces[upper], pieces[lower])))
     told = {each.part for each in found}
     for piece in pieces.values():
         lowers = [number for name in piece.lies_on for number in numbers.get(name, ())]
