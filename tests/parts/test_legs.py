@@ -6,7 +6,7 @@ import shapely
 
 from foamwright.parts import legs as legs_module
 from foamwright.parts.leg_levels import legs_of
-from foamwright.parts.legs import Arc, Straight, corners, corners_of_line, legs
+from foamwright.parts.legs import Arc, Straight, corners, corners_of_line, is_smooth, legs
 from foamwright.parts.paths import path_ring
 
 
@@ -122,3 +122,13 @@ def test_a_long_arc_is_told_in_a_few_looks_and_only_as_far_as_it_goes(monkeypatc
         looks.clear()
         assert legs_module._on_one_circle(points) == on
         assert len(looks) < 12
+
+
+def test_of_a_finely_sampled_curve_few_vertices_are_tried_as_the_beginning_of_an_arc(monkeypatch):
+    turn = np.linspace(0.0, 2.0 * np.pi, 1500, endpoint=False)
+    oval = np.column_stack([150.0 * np.cos(turn), 110.0 * np.sin(turn)])
+    tried = []
+    exact = legs_module._on_one_circle
+    monkeypatch.setattr(legs_module, "_on_one_circle", lambda points: tried.append(len(points)) or exact(points))
+    assert is_smooth(legs(oval))
+    assert len(tried) < 150  # of 1500: four vertices that mirror each other across an axis do lie on one circle

@@ -445,17 +445,24 @@ class _Vertices:
 
     @cached_property
     def _may_begin(self) -> list[bool]:
-        """Whether (count,) an arc may begin at each vertex: that and the three after it lie nearly on one circle, and turn one
-        way. It rules out most at once."""
-        here, *after = (np.roll(self.points, -k, axis=0) for k in range(4))
-        p, q = after[1] - here, after[2] - here
+        """Whether (count,) an arc may begin at each vertex: as far ahead as it takes to turn like the least arc, and one way, a
+        vertex between lies nearly on the circle through this one, the middle and the last. It rules out most at once."""
+        count = len(self.points)
+        here = np.arange(count)
+        turned = np.append(0.0, np.cumsum(np.tile(np.abs(self.turn), 2)))
+        # the turn of so many chords is half again what it is at the vertices between them, and no more
+        enough = np.searchsorted(turned, turned[here + 1] + 0.66 * _LEAST_ARC, side="right") - here
+        chords = np.clip(enough, 3, max(count, 3))
+        start = self.points
+        near, middle, last = (self.points[(here + k) % count] for k in ((chords + 1) // 4, (chords + 1) // 2, chords))
+        p, q = middle - start, last - start
         pp, qq = (p * p).sum(axis=1), (q * q).sum(axis=1)
         across = _cross(p, q)
         straight = np.abs(across) < 1e-9 * np.maximum(pp, qq)  # it is looked at more closely, or divided by nothing
         twice = 2.0 * np.where(straight, 1.0, across)[:, None]
-        centre = here + np.column_stack([q[:, 1] * pp - p[:, 1] * qq, p[:, 0] * qq - q[:, 0] * pp]) / twice
-        radius = np.hypot(*(here - centre).T)
-        off = np.abs(np.hypot(*(after[0] - centre).T) - radius)
+        centre = start + np.column_stack([q[:, 1] * pp - p[:, 1] * qq, p[:, 0] * qq - q[:, 0] * pp]) / twice
+        radius = np.hypot(*(start - centre).T)
+        off = np.abs(np.hypot(*(near - centre).T) - radius)
         one_way = np.sign(np.roll(self.turn, -1)) == np.sign(np.roll(self.turn, -2))
         return [bool(may) for may in one_way & (straight | (off < 2.0 * _ONE_CIRCLE * (1.0 + radius)))]
 
