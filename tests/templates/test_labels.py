@@ -122,3 +122,14 @@ def test_a_letter_that_stands_for_a_name_is_no_speck():
 def test_how_far_a_part_stands_out_is_told_to_half_a_millimetre(overhang, told):
     (mark,) = studs([(6.0, 4.0)])
     assert f"stands {told} mm out" in wording.mark_texts(replace(mark, overhang=overhang), TOLD)[0]
+
+
+def test_a_letter_never_lies_on_its_side_in_a_strip_that_is_too_narrow_for_it():
+    upper = props.disc(2.0, "rafter", "J", "Rafter").piece
+    strip = np.array([[20.0, 57.0], [110.0, 57.0], [110.0, 60.0], [20.0, 60.0]])
+    mark = Mark(upper, (strip,), shapely.Polygon(strip), True)
+    foam = shapely.box(0.0, 0.0, 130.0, 60.0)
+    drawn = mark_labels([mark], Field(Ground(foam, [shapely.LinearRing(strip)]), 0.0), TOLD)
+    (words,) = (text for label in Drawing(drawn).labels for text in label.texts)
+    assert words.value.startswith("J") and foam.contains(shapely.Point(words.at)) and words.angle == 0.0
+    assert mark.region.distance(shapely.Point(words.at)) < 4.0

@@ -12,7 +12,7 @@ from foamwright.drawing.typesetting import SMALLEST, Block, Line, label_block
 from foamwright.flatten.records import PatternDart
 from foamwright.templates import wording
 from foamwright.templates.marks import Mark
-from foamwright.templates.place import Candidates, Field
+from foamwright.templates.place import CLEARANCE, Candidates, Field
 
 _LARGEST = 2.8  # mm, the height of the name of another part: no larger than that of the part itself
 _THICKET = 6  # labels of one text that may stand beside the marks of a part that have no room for them
@@ -98,11 +98,18 @@ def _in_mark(mark: Mark, others: shapely.Geometry, field: Field, told: wording.T
     texts = wording.mark_texts(mark, told)
     blocks = [block for text in texts for block in _blocks(text, mark.layer)]
     for part in (*_largest_first(mark.region - others), *_largest_first(mark.region)):
-        for angles in field.reading_angles(part):
+        turns = field.reading_angles(part)
+        for angles in turns[:1] if _is_slim(part) else turns:
             placed = field.inside(blocks, angles, part)
             if placed is not None:
                 return placed
     return None
+
+
+def _is_slim(region: shapely.Geometry) -> bool:
+    """Does it have no room for letters along it? One set across it would lie on its side there, a hook between two lines."""
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(region))
+    return float(np.hypot(*np.diff(corners[:3], axis=0).T).min()) < _LARGEST + 2.0 * CLEARANCE
 
 
 def _beside_mark(
