@@ -5,8 +5,11 @@ The search, for a panel whose foam would be strained beyond its limit:
 1. A plan is a row of 1 to `MOST_IN_ROW` darts from one edge, or a row from each of two edges, placed evenly and
    symmetrically along the edge, every dart square to the edge in the panel's rough map. Two rows are tried only
    where no single row will do. Two spreads of a row are tried: gaps as wide as the margins, and twice as wide.
+   On an edge that runs all round the panel, as that of a disc, a row stands evenly round it and stays so, of
+   `_ROUND` darts at least: what one or two take away does not help the sides that have none, and would have to reach
+   past the middle. Such a row turned, and then one or two darts, are tried only where it will not do.
 2. All darts of a plan reach the same share of the way across the panel. The least share that meets the limit is
-   found by bisection, on a coarse mesh, flattening each time.
+   found by bisection, on a coarse mesh, flattening each time, from the deepest at which they have room.
 3. The plan with the least total cut length wins, of those whose darts all can be closed by hand (`_WIDEST`) if there
    are any, and that start from no bevelled edge that meets another part, where that will do. Cuts from an edge that
    will show count for more (`SHOWING`) than cuts from an edge that is free or covered. Plans that could only win by
@@ -51,7 +54,7 @@ _COARSE, _FINE = 420, 1400  # triangles
 _DEEPEST = 0.86  # share of the way across that a dart may reach
 _SHALLOWEST = 0.08
 _NEARLY = 1.2  # times the aim: what a coarse mesh shows more than that, shallower darts do not meet
-_REACHES = 8  # of a dart from the shallowest to the deepest, at which it is asked whether there is room
+_REACHES = 24  # of a dart from the deepest to the shallowest, at which it is asked whether there is room
 _LEAST_DEPTH = 2.0  # thicknesses: a shorter dart closes nothing
 # mm that a dart opens at least, about what is lost to a knife and a sanded edge; common practice, no source
 _KNIFE = 1.0
@@ -67,6 +70,8 @@ _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a f
 _LAST_TRIED = 4  # plans of those that came nearest, looked at once more on a fine mesh before giving up
 _MOST_PARTS = 8  # that a panel is proposed to be split in
 _SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
+_ROUND = 3  # darts round an edge that has no ends: fewer leave whole sides without
+_TURNS = (0.25, 0.75)  # shares of the gap at which a row round an edge begins, where half of it will not do
 
 
 @dataclass(frozen=True, order=True)
@@ -177,9 +182,7 @@ class _Search:
         """The darts of the cheapest plan that a fine mesh confirms; none if there is no such plan."""
         for aim in _AIMS:
             self.aim = aim * self.share
-            best = self._cheapest(self._rows())
-            if best is None and not self.rules.count and not self.rules.along:
-                best = self._cheapest(self._pairs_of_rows())
+            best = next((best for plans in self._plans() if (best := self._cheapest(plans)) is not None), None)
             if best is None:
                 break
             for darts in (self._shorten(self._shift(best)), best):
@@ -203,8 +206,8 @@ class _Search:
         if self.load_of((), _COARSE) <= self.share:
             return
         self._refuse_without_edge()
-        reaches = np.linspace(_SHALLOWEST, _DEEPEST, _REACHES)
-        if not any(self.lines(_reaching(row, float(reach))) for row in self._rows() for reach in reaches):
+        rows = itertools.chain(self._rows(), self._few_round())
+        if all(self._deepest_with_room(row, _DEEPEST) is None for row in rows):
             raise BuildError(self._remedy(math.inf))
 
     def _just_within(self) -> tuple[DartLine, ...]:
@@ -314,6 +317,15 @@ class _Search:
             and self.mesher.edge_lengths[e.id] > _LEAST_EDGE * self.clear
         ]
 
+    def _plans(self):
+        """Kinds of plans, each for where none of those before it will do."""
+        yield self._rows()
+        if not self.rules.at and not self.rules.along:
+            yield (row for edge in self.edges for turn in _TURNS for row in self._rows_round(edge, turn))
+            yield self._few_round()
+            if not self.rules.count:
+                yield self._pairs_of_rows()
+
     def _rows(self):
         if self.rules.along:
             yield from self._guided()
@@ -336,14 +348,36 @@ class _Search:
         if self.rules.at:
             yield tuple(Dart(edge, at) for at in self.rules.at)
             return
-        length = self.mesher.edge_lengths[edge]
-        counts = [self.rules.count] if self.rules.count else range(1, MOST_IN_ROW + 1)
-        for count in counts:
-            if (count + 1) * self.clear > length and count > 1:
-                return
+        if self._runs_round(edge):
+            yield from self._rows_round(edge)
+            return
+        for count in self._counts(edge):
             for spread in _SPREADS if count > 1 else (1.0,):
                 gap = spread / (2 + spread * (count - 1))
                 yield tuple(Dart(edge, 0.5 + (i - (count - 1) / 2) * gap) for i in range(count))
+
+    def _rows_round(self, edge: str, turn: float = 0.5):
+        """Rows round an edge, if it has no ends, which begin at `turn` of the gap between two darts."""
+        for count in self._counts(edge) if self._runs_round(edge) else ():
+            if self.rules.count or count >= _ROUND:
+                yield _round(edge, count, turn)
+
+    def _few_round(self):
+        """One or two darts from an edge that has no ends."""
+        for edge in self.edges:
+            for count in self._counts(edge) if self._runs_round(edge) else ():
+                if count < _ROUND:
+                    yield _round(edge, count)
+
+    def _counts(self, edge: str) -> list[int]:
+        """How many darts a row on an edge may have."""
+        counts = [self.rules.count] if self.rules.count else range(1, MOST_IN_ROW + 1)
+        return [n for n in counts if n == 1 or (n + 1) * self.clear <= self.mesher.edge_lengths[edge]]
+
+    def _runs_round(self, edge: str) -> bool:
+        """Has the edge no ends, as that of a disc?"""
+        points = self.mesher.edge(edge).points
+        return bool(np.linalg.norm(points[0] - points[-1]) < 1e-9)
 
     def _pairs_of_rows(self):
         for a, b in itertools.combinations(self.edges, 2):
@@ -390,13 +424,22 @@ class _Search:
     def _deepest_that_meets(self, plan, most: float) -> float | None:
         """The share that meets the limit, `most` if it does. Deeper darts leave less strain, so a shallower share is tried
         only where the deeper one has no room, or fails by as little as a coarse mesh may be wrong."""
-        for share in (most, 0.8 * most, 0.6 * most):
+        deepest = self._deepest_with_room(plan, most)
+        if deepest is None:
+            return None
+        for share in (deepest, 0.8 * deepest, 0.6 * deepest):
             load = self.load_of(_reaching(plan, share), _COARSE)
             if load <= self.aim and self._closes(_reaching(plan, share)):
                 return share
             if _NEARLY * self.aim < load < math.inf:
                 return None
         return None
+
+    def _deepest_with_room(self, plan, most: float) -> float | None:
+        """The share up to `most` at which the darts of a plan have room, as those of a row round a disc, which would meet in
+        its middle; None if they have none."""
+        shares = (float(share) for share in np.linspace(most, _SHALLOWEST, _REACHES))
+        return next((share for share in shares if self.lines(_reaching(plan, share)) is not None), None)
 
     def _meets(self, darts) -> bool:
         return self.load_of(darts, _COARSE) <= self.aim and self._closes(darts)
@@ -405,7 +448,7 @@ class _Search:
 
     def _shift(self, darts: tuple[Dart, ...]) -> tuple[Dart, ...]:
         """Move darts along their edge wherever that lowers the strain, so that they can be shorter."""
-        if self.rules.at or self.rules.along:
+        if self.rules.at or self.rules.along or self._is_round(darts):
             return darts
         for step in (0.06, 0.03):
             for group in self._groups(darts):
@@ -432,7 +475,10 @@ class _Search:
         return darts
 
     def _groups(self, darts) -> list[tuple[int, ...]]:
-        """Darts that change together: mirror images of each other on one edge, where the panel is symmetric."""
+        """Darts that change together: mirror images of each other on one edge, where the panel is symmetric, and all of a row
+        round an edge."""
+        if self._is_round(darts):
+            return [tuple(range(len(darts)))]
         left = list(range(len(darts)))
         groups: list[tuple[int, ...]] = []
         while left:
@@ -453,6 +499,10 @@ class _Search:
             else:
                 groups.append((i,))
         return groups
+
+    def _is_round(self, darts) -> bool:
+        """Do the darts stand in one row round an edge that has no ends?"""
+        return len(darts) > 1 and len({d.edge for d in darts}) == 1 and self._runs_round(darts[0].edge)
 
     def _symmetric(self, edge: str) -> bool:
         """Is the panel's rough map its own mirror image about the middle of an edge, within 1 % of its size?"""
@@ -545,6 +595,11 @@ def _mouths(mesh: PanelMesh, flat: np.ndarray) -> list[tuple[float, float]]:
 
 def _reaching(plan: tuple[Dart, ...], share: float) -> tuple[Dart, ...]:
     return tuple(replace(dart, reach=share) for dart in plan)
+
+
+def _round(edge: str, count: int, turn: float = 0.5) -> tuple[Dart, ...]:
+    """Darts evenly round an edge that has no ends."""
+    return tuple(Dart(edge, (i + turn) / count) for i in range(count))
 
 
 def _moved(darts, group, step) -> tuple[Dart, ...] | None:

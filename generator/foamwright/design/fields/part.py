@@ -230,7 +230,7 @@ class PanelFields(PartFields):
     )
     darts: Any = key(
         by_type(string={"enum": ["auto"]}, array=listed(Dart, most=50), object=DartRules),
-        "auto (as many as the strain asks for, wherever they do most), automatic with some things pinned,"
-        " or a list of stated darts.",
+        "auto (as many as the strain asks for, wherever they do most; evenly round an edge without ends, as that of a disc),"
+        " automatic with some things pinned, or a list of stated darts.",
         default=[],
     )
