@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
+import shapely
 
 from foamwright.geometry import chord_length
 from foamwright.proof.bench.foam import Copy, Foam, Part, Touch
@@ -14,6 +15,7 @@ from foamwright.proof.read import Drawn
 BAND = "band"
 _SHORT, _SHARE = 1.0, 0.006  # mm, or of the length: by which a band may be too long or too short
 _MOST = 0.85  # of what it goes round that must touch it, or it goes round less than all of it
+_ALONG = 0.5  # of that length over which it is touched: a disc that stands near its inside is touched on a spot
 
 
 def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fault]:
@@ -22,11 +24,9 @@ def band_faults(foam: Foam, drawings: Mapping[str, Sequence[Drawn]]) -> list[Fau
 
     Once about a convex outline a line that keeps a distance d is longer by 2 pi d (Steiner's formula).
     """
-    faults = []
-    for part in foam.parts.values():
-        if part.kind == BAND and part.bent:
-            faults += list(_faults(foam, part, drawings.get(part.id, ())))
-    return faults
+    bands = [part for part in foam.parts.values() if part.kind == BAND and part.bent]
+    faults = [fault for part in bands for fault in _faults(foam, part, drawings.get(part.id, ()))]
+    return list({str(fault): fault for fault in faults}.values())  # once of copies that are alike
 
 
 def goes_once_round(foam: Foam, band: Copy) -> bool:
@@ -56,7 +56,7 @@ def _faults(foam: Foam, band: Part, drawings: Sequence[Drawn]) -> Iterator[Fault
         rings = part.rings[:1] if hole else (part.rings[0], part.other_rings[0])
         whole = [float(chord_length(np.vstack([ring, ring[:1]]))[-1]) for ring in rings]
         path = sum(edge.length for edge in edges)
-        if not hole and path < _MOST * whole[0]:
+        if (not hole and path < _MOST * whole[0]) or _touched(foam, own, other) < _ALONG * path:
             continue
         flat = face == "inside"
         bent = 2 * np.pi - corners
@@ -85,6 +85,14 @@ def _round(foam: Foam, band: Copy) -> Iterator[tuple[Copy, set[str], str, float]
     for (other, face), touches in met.items():
         gap = float(np.mean([touch.gap for _, touch in touches]))
         yield other, {edge for edge, _ in touches}, face, gap if gap > 0.05 else 0.0
+
+
+def _touched(foam: Foam, band: Copy, other: Copy) -> float:
+    """Over how much of its length a band is touched by another part, on its paper."""
+    on = [line for t in foam.touches if (t.a, t.b) == (band, other) for line in t.on_a]
+    on += [line for t in foam.touches if (t.b, t.a) == (band, other) for line in t.on_b]
+    ends = [(line[:, 0].min(), line[:, 0].max()) for line in on]
+    return float(shapely.union_all([shapely.LineString([(low, 0.0), (high, 0.0)]) for low, high in ends]).length)
 
 
 def _net_lengths(band: Part, drawings: Sequence[Drawn]) -> tuple[dict[bool, float], float]:
