@@ -398,10 +398,8 @@ def test_a_lid_that_lies_on_walls_is_set_by_their_line_on_its_own_face(tmp_path)
     assert all(mark.on_inside == drawn[0].on_inside for mark in drawn)
 
 
-@pytest.mark.parametrize("span, scale", [(0.5, 1.0), (0.5, 3.0), (0.25, 1.0)])
-def test_a_part_laid_over_the_seam_of_a_cone_is_marked_on_both_sides_of_it(tmp_path, span, scale):
-    """Twelve blocks around a cone that is one panel, the first of them over its seam: laid flat the two edges of that are
-    far apart, and all blocks cover as much. Where the blocks' lines end they reach the seam. By symmetry of rotation."""
+def laid_round_a_cone(tmp_path, laid, span, scale):
+    """The pattern of a cone that is one panel, and the marks of twelve parts `laid` on it, the first of them over its seam."""
     path = tmp_path / "blocks.yaml"
     path.write_text(
         "format: 1\nname: Blocks\nversion: 0.1.0\nlicence: CC-BY-4.0\nparameters:\n"
@@ -409,17 +407,36 @@ def test_a_part_laid_over_the_seam_of_a_cone_is_marked_on_both_sides_of_it(tmp_p
         "sizes: {shelf: {note: for a shelf}}\n"
         "stock:\n  shell: {name: EVA foam 6 mm, thickness: 6 mm, sheet: [3000 mm, 3000 mm]}\n"
         f"forms:\n  cone: {{kind: revolution, axis: z, profile: [[0, 80 * scale], [120 * scale, {80 - 80 * span} * scale]], "
-        "smooth: false, cuts: {low: {plane: {normal: z, at: 5 * scale}}, high: {plane: {normal: z, at: 110 * scale}}}}\n"
+        "smooth: false, cuts: {low: {plane: {normal: z, at: 5 * scale}}, high: {plane: {normal: z, at: 110 * scale}}, "
+        "ray: {prism: {outline: {polygon: {points: [[-8, 20], [8, 20], [0, 80]]}}, along: x, above: 0}}}}\n"
         "parts:\n  wall: {kind: panel, stock: shell, form: cone, where: {low: beyond, high: before}, opened: 0}\n"
-        "  block: {kind: plate, stock: shell, outline: {rectangle: {width: 20 * scale, height: 24 * scale}}, "
-        "at: {origin: [0, 0, 50 * scale], normal: x, up: z, onto: {form: cone, offset: 6, turned: true}}, "
-        "lies_on: [wall], repeat: {around: {count: 12, axis: z}}}\n",
+        f"  laid: {{{laid}, stock: shell, repeat: {{around: {{count: 12, axis: z}}}}}}\n",
         encoding="utf-8",
     )
     stages = Stages(Request(load(path)))
     patterns, contacts = stages.record("patterns"), stages.record("contacts")
     wall = patterns.pattern("wall")
-    first, *others = marks(patterns, wall, contacts)
+    return wall, marks(patterns, wall, contacts)
+
+
+def test_a_pointed_panel_over_a_seam_covers_as_much_as_the_others(tmp_path):
+    """Points a little way in from its tip are on the far side of it, beyond the seam. By symmetry of rotation."""
+    _, (first, *others) = laid_round_a_cone(
+        tmp_path, "kind: panel, form: cone, where: {ray: inside}, over: [wall]", 0.5, 1.0
+    )
+    assert len(others) == 11
+    assert first.region.area == pytest.approx(np.mean([mark.region.area for mark in others]), rel=0.05)
+
+
+@pytest.mark.parametrize("span, scale", [(0.5, 1.0), (0.5, 3.0), (0.25, 1.0)])
+def test_a_part_laid_over_the_seam_of_a_cone_is_marked_on_both_sides_of_it(tmp_path, span, scale):
+    """Laid flat the two edges of the seam are far apart, and all blocks cover as much. Where the blocks' lines end they reach
+    the seam. By symmetry of rotation."""
+    block = (
+        "kind: plate, outline: {rectangle: {width: 20 * scale, height: 24 * scale}}, lies_on: [wall], "
+        "at: {origin: [0, 0, 50 * scale], normal: x, up: z, onto: {form: cone, offset: 6, turned: true}}"
+    )
+    wall, (first, *others) = laid_round_a_cone(tmp_path, block, span, scale)
     assert len(others) == 11
     assert first.region.area == pytest.approx(np.mean([mark.region.area for mark in others]), rel=0.02)
     around = shapely.MultiLineString(list(first.lines))

@@ -385,7 +385,10 @@ def _mark(pattern: Pattern, upper: Piece, matrix: np.ndarray) -> Mark | None:
         outline, *holes = (landing.flat for landing in face.landings)
         region = material & shapely.make_valid(shapely.Polygon(outline, holes))
     else:
-        region = _region(material, lines, face.landings, [land(pattern, rim[:, 3:]) for rim in face.rims])
+        beside = [
+            [land(pattern, rim[:, :3] + way * (rim[:, 3:] - rim[:, :3])) for rim in face.rims] for way in (1.0, -1.0)
+        ]
+        region = _region(material, lines, face.landings, *beside)
     if shapely.buffer(region, -_SLIVER).is_empty:
         return None
     drawn = [part for line in lines for part in _parts(line & shapely.buffer(material, -1e-3))]
@@ -485,8 +488,10 @@ def _region(
     lines: list[shapely.Geometry],
     rims: list[Landing],
     insets: list[Landing],
+    outsets: list[Landing],
 ) -> shapely.Geometry:
-    """The foam under the upper part: of the fields that the lines part it into, those with inset points.
+    """The foam under the upper part: of the fields that the lines part it into, those with more inset points than points as
+    far out, of which a few are in the wrong field: at a sharp tip the way in from one side leads out past the other.
 
     A line ends on the foam where the upper part leaves it, as a flat part does that lies on a curved one. What
     rises above the foam there closes the field.
@@ -496,11 +501,12 @@ def _region(
         return material & shapely.make_valid(shapely.Polygon(outer)) if len(outer) > 2 else shapely.Polygon()
     whole = [_line(replace(rim, near=np.ones_like(rim.near)), material) for rim in rims if _ends_on(rim, material)]
     net = shapely.union_all([*lines, *whole, material.boundary])
-    flat = np.concatenate([inset.flat[inset.near] for inset in insets])
-    under = [
-        field
-        for field in shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
-        if material.contains(field.representative_point())
-        and shapely.contains_xy(field, flat[:, 0], flat[:, 1]).sum() > 1
-    ]
+    within, beyond = (np.concatenate([side.flat[side.near] for side in sides]) for sides in (insets, outsets))
+
+    def is_under(field: shapely.Polygon) -> bool:
+        inner, outer = (int(shapely.contains_xy(field, *places.T).sum()) for places in (within, beyond))
+        return inner > max(outer, 1)
+
+    fields = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
+    under = [field for field in fields if material.contains(field.representative_point()) and is_under(field)]
     return shapely.union_all(under)
