@@ -8,6 +8,7 @@ from foamwright.contacts.near_misses import near_misses_told
 from foamwright.look.build import copies_of, first_look
 from foamwright.parts import build_prop
 from foamwright.parts.attempt import attempt
+from foamwright.store import Store
 
 LID = """
 format: 1
@@ -47,13 +48,22 @@ parts:
 """
 
 
-def told(tmp_path, loose="rests_on: [house]", **values):
+def told(tmp_path, loose="rests_on: [house]", store=None, **values):
     path = tmp_path / "lid.yaml"
     path.write_text(LID.replace("LOOSE", loose), "utf-8")
     design = load(path, None, {name: f"{value} mm" for name, value in values.items()})
     prop = build_prop(design)
     copies = [copy for piece in prop.pieces for copy in copies_of(piece)]
-    return design, near_misses_told(prop, [Standing(copy.piece, copy.matrix, copy.mesh) for copy in copies])
+    return design, near_misses_told(prop, [Standing(copy.piece, copy.matrix, copy.mesh) for copy in copies], store)
+
+
+def test_how_near_two_copies_come_is_measured_once_and_again_when_one_of_them_moves(tmp_path):
+    first, again, moved = (Store(tmp_path / "store") for _ in range(3))
+    line = told(tmp_path, store=first, gap=1)[1]
+    assert told(tmp_path, store=again, gap=1)[1] == line and line
+    assert told(tmp_path, store=moved, gap=0.5)[1] != line
+    assert (again.made["gap"], again.found["gap"]) == (0, first.made["gap"])
+    assert moved.made["gap"] and moved.found["gap"]  # the arm is longer, and what does not touch it is as it was
 
 
 @pytest.mark.parametrize("gap", [0.5, 1])

@@ -10,6 +10,7 @@ from panel_designs import panel, prop, stock
 
 from foamwright.errors import BuildError
 from foamwright.flatten import build, panels
+from foamwright.store import Store
 
 BOW = np.array([[0.0, 0.0], [40.0, 30.0], [40.0, 0.0], [0.0, 30.0]])  # its lines cross at (20, 15)
 FLAT = np.vstack([BOW, [20.0, 15.0]])
@@ -54,3 +55,7 @@ def test_a_look_tells_of_a_torn_rim_where_darts_are_searched_for(tmp_path, monke
     shell = panel("egg", {"rim": "inside"}, darts="auto")
     pieces = prop(tmp_path, {"egg": egg}, {"shell": shell}, stock(strain=0.06)).pieces
     assert [why for _, why in build.refused_alone(pieces)] == told
+    once, again = Store(tmp_path / "store"), Store(tmp_path / "store")
+    assert [why for _, why in build.refused_alone(pieces, once)] == told
+    assert [why for _, why in build.refused_alone(pieces, again)] == told
+    assert (again.made["refused alone"], again.found["refused alone"]) == (0, len(pieces))

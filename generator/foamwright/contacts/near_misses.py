@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 import igl
 import manifold3d
@@ -16,6 +16,7 @@ from foamwright.geometry import box_of, boxes_apart
 from foamwright.geometry.mesh import along_sides
 from foamwright.model.overlap import solid
 from foamwright.parts.records import Prop
+from foamwright.store import Store
 
 _NEAR = 1.2  # mm that foam cut by hand may be off at a joint; common practice, no source
 _TOUCHES = 0.3  # mm: nearer, the two touch as far as meshes tell
@@ -36,9 +37,10 @@ class _Gap:
     ways: np.ndarray
 
 
-def near_misses_told(prop: Prop, copies: Sequence[Standing]) -> list[str]:
+def near_misses_told(prop: Prop, copies: Sequence[Standing], store: Store | None = None) -> list[str]:
     """A line for each two parts that are held together without glue and come near each other where nothing says that they
-    meet, for whoever makes the design. A gap that goes round, as of a rim within walls or a bar in its hole, is a fit."""
+    meet, for whoever makes the design. A gap that goes round, as of a rim within walls or a bar in its hole, is a fit.
+    How near two copies come is taken from the `store` while they stay."""
     if not any(p.carried_by or p.glue == "none" for p in prop.pieces) and not any(x.glue == "none" for x in prop.laps):
         return []
     things = Things(prop)
@@ -46,7 +48,7 @@ def near_misses_told(prop: Prop, copies: Sequence[Standing]) -> list[str]:
     for pair in prop.design.expected_overlaps:
         things.touching(*pair)
     near: list[tuple[Standing, Standing, float]] = []
-    for one, other, width in _close(copies, things):
+    for one, other, width in _close(copies, things, store or Store(None)):
         if width < _TOUCHES:
             things.touching(one.piece.id, other.piece.id)
             meant.add(frozenset((one.piece.id, other.piece.id)))
@@ -68,7 +70,7 @@ def near_misses_told(prop: Prop, copies: Sequence[Standing]) -> list[str]:
     ]
 
 
-def _close(copies: Sequence[Standing], things: Things) -> Iterator[tuple[Standing, Standing, float]]:
+def _close(copies: Sequence[Standing], things: Things, store: Store) -> Iterator[tuple[Standing, Standing, float]]:
     """Each two copies that touch or come near each other, and how near, but of parts that are known by then to be glued
     together."""
     boxes = np.array([box_of(copy.mesh.points) for copy in copies]).reshape(-1, 2, 3)
@@ -77,10 +79,13 @@ def _close(copies: Sequence[Standing], things: Things) -> Iterator[tuple[Standin
     def body(number: int) -> manifold3d.Manifold:
         return solid(copies[number].mesh.points, copies[number].mesh.triangles)
 
+    def apart(i: int, j: int) -> float:
+        return float(body(i).min_gap(body(j), _NEAR))
+
     for i, copy in enumerate(copies):
         for j in np.flatnonzero(boxes_apart(boxes[i], boxes[:i]) < _NEAR).tolist():
             if not things.glued(copy.piece.id, copies[j].piece.id):
-                width = float(body(i).min_gap(body(j), _NEAR))
+                width = store.kept("gap", (copy.mesh.digest, copies[j].mesh.digest), partial(apart, i, j))
                 if width < _NEAR:
                     yield copy, copies[j], width
 

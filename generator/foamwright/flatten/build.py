@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -50,27 +51,31 @@ def refused_alone(pieces: Sequence[Piece], store: Store | None = None) -> tuple[
     design states the darts, or that have none; of others those that have no room for darts, and those with an edge that none
     mends. A search for darts takes seconds, and seams that hold
     others to their length change their strain a little: of what is nearly at its limit, and of darts that have room and do
-    not help enough, a build alone tells."""
-    found = []
-    for piece in pieces:
-        if not isinstance(piece.body, PanelBody):
-            continue
-        try:
-            if piece.body.automatic is not None:
-                refuse_without_room(piece, mesher_of(piece), _SURELY)
-                _refuse_beside_form(piece, store)
-                continue
-            done = flatten_panels([piece], [], chooser([piece], store), store=store)[piece.id]
-            pattern = panel_pattern(done, ())
-            if load(piece, done.mesh, done.flat) > _SURELY:
-                raise BuildError(f"panel {piece.id}: {_strained(pattern)}")
-            refuse_too_large([pattern], {})
-        except BuildError as error:
-            found.append((piece.id, str(error)))
-    return tuple(found)
+    not help enough, a build alone tells. It is taken from the `store` while a panel stays."""
+    store = store or Store(None)
+    panels = [piece for piece in pieces if isinstance(piece.body, PanelBody)]
+    found = [(p.id, store.kept("refused alone", noteless([p]), partial(_refused, p, store))) for p in panels]
+    return tuple((part, why) for part, why in found if why is not None)
 
 
-def _refuse_beside_form(piece: Piece[PanelBody], store: Store | None) -> None:
+def _refused(panel: Piece[PanelBody], store: Store) -> str | None:
+    """Why a pack would be refused for a panel, as far as that tells by itself."""
+    try:
+        if panel.body.automatic is not None:
+            refuse_without_room(panel, mesher_of(panel), _SURELY)
+            _refuse_beside_form(panel, store)
+            return None
+        done = flatten_panels([panel], [], chooser([panel], store), store=store)[panel.id]
+        pattern = panel_pattern(done, ())
+        if load(panel, done.mesh, done.flat) > _SURELY:
+            raise BuildError(f"panel {panel.id}: {_strained(pattern)}")
+        refuse_too_large([pattern], {})
+    except BuildError as error:
+        return str(error)
+    return None
+
+
+def _refuse_beside_form(piece: Piece[PanelBody], store: Store) -> None:
     """BuildError for a panel whose darts are searched for, if a cut runs so far beside the form that its edge is torn."""
     if not any(np.abs(edge.slope).max() > BESIDE for edge in piece.body.edges):
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -38,6 +39,11 @@ class Mesh:
         """(m, 3) along each triangle's normal, as long as its area in mm2."""
         a, b, c = self.corners.transpose(1, 0, 2)
         return read_only(np.cross(b - a, c - a) / 2)
+
+    @cached_property
+    def digest(self) -> bytes:
+        """Hash of both arrays, under which is kept what follows from them."""
+        return hashlib.sha256(self.points.tobytes() + self.triangles.tobytes()).digest()
 
     @property
     def areas(self) -> np.ndarray:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
@@ -36,7 +35,8 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     """Every copy in place and what shares space. What has no closed shape joins the failures and is not shown; a panel
     that its foam or its sheet does not take joins them too, and is shown.
 
-    The meshes of parts, and what two of them share, are taken from the `store` while they stay.
+    The meshes of parts, what two of them share, how near they come to each other and what a panel is refused for are taken from
+    the `store` while they stay.
     """
     store = store or Store(None)
     copies: list[Copy] = []
@@ -78,7 +78,7 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
         failures.append(Failure(part, at_its_place(why, placed.design)))
     standing = [Standing(c.piece, c.matrix, c.mesh) for c in copies]
     prop = Prop(placed.design, placed.pieces, (), laps_of(placed.pieces, placed.design))
-    misses = [] if lacking else near_misses_told(prop, standing)
+    misses = [] if lacking else near_misses_told(prop, standing, store)
     by_the_way = [] if lacking else by_the_way_seen(prop, copies)
     near_ends = near_ends_told(standing, clearance_of(placed.design))
     remarks = [*silent_told(placed.design), *near_ends, *misses, *by_the_way]
@@ -123,13 +123,12 @@ def _shared(
     """Every pair of closed meshes that share space, by their numbers. A `body` is asked for where the pair is not in the
     store."""
     boxes = np.array([np.r_[mesh.points.min(axis=0), mesh.points.max(axis=0)] for mesh in meshes]).reshape(-1, 6)
-    told = [hashlib.sha256(mesh.points.tobytes() + mesh.triangles.tobytes()).digest() for mesh in meshes]
 
     def common(i: int, j: int) -> _Common | None:
         found = between(i, j, body(i), body(j))
         return None if found is None else _Common(found.volume, found.depth, found.at, Mesh.joined(found.pieces))
 
     for i, j in near(boxes):
-        found = store.kept("overlap", (told[i], told[j]), partial(common, i, j))
+        found = store.kept("overlap", (meshes[i].digest, meshes[j].digest), partial(common, i, j))
         if found is not None:
             yield i, j, found
