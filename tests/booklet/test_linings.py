@@ -48,3 +48,17 @@ def test_a_band_that_laps_on_another_is_glued_on_the_lap_alone(tmp_path):
     assert any(line.startswith("Glue the inside of the first (B) to the shell (A) all along.") for line in told)
     assert any("Glue the second (C) on the outside of the first (B), over its edge" in line for line in told)
     assert not any("Glue the inside of the second" in line for line in told)
+
+
+def test_a_lip_that_lines_a_rim_only_is_not_glued_all_along(tmp_path):
+    """8 of its 38 mm lie in the shell, which ends at 100 mm."""
+    text = GUARD.replace(
+        "      low: {", "      b3: {plane: {normal: x, at: 92}}\n      b4: {plane: {normal: x, at: 130}}\n      low: {"
+    )
+    lip = "  lip: {kind: panel, stock: skin, form: guard, laid: inside, where: {b3: beyond, b4: before, slit: outside}, square: [slit], after: [shell]}\n"
+    told = lines_of(stages_of_text(tmp_path, text + lip))
+    (line,) = [line for line in told if line.startswith("Glue the outside of the lip (B) to the shell (A)")]
+    assert line.startswith(
+        "Glue the outside of the lip (B) to the shell (A), between the placement line and the edge of A: only that much lies on it, "
+        "and the rest stands free."
+    )

@@ -47,3 +47,12 @@ def test_a_roof_is_turned_to_the_side_that_differs(tmp_path, more, told):
     said = lines_of(stages_of_text(tmp_path, PLINTH + more))
     turn = "Turn the roof (B) of the plinth so that its arrow “forward” points to side A 1."
     assert (turn in said) == told
+
+
+@pytest.mark.parametrize("roof", ["inside", "open"])
+def test_walls_are_rolled_round_the_roof_that_lies_within_them(tmp_path, roof):
+    """A plate with tacky edges does not go into a ring that is closed (common practice, no source)."""
+    said = " ".join(lines_of(stages_of_text(tmp_path, PLINTH.replace("roof: inside", f"roof: {roof}"))))
+    assert ("set the roof (B) of the plinth with one edge on the first piece" in said) == (roof == "inside")
+    assert ("its face flush with the rim of the row" in said) == (roof == "inside")
+    assert ("close the row to a ring" in said) == (roof == "open")

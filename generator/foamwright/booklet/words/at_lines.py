@@ -21,6 +21,7 @@ _ON_OTHER = {
     "footed": LINES,
     "edge": LINES,
     "fitted": LINES,
+    "stop": LINES,
 }
 _FLAT = ("onto", "over all", "under")  # face to face
 _ON_NEW = {"below": LINES, "on top": LINES, "over": LINES, "to": LINES, "beside bar by face": LINES}

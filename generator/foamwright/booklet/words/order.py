@@ -138,6 +138,7 @@ class _Bench:
         self.painted_inside: set[str] = set()
         self.heated_in = 0  # the step that closes pores with heat, and bends
         self.coated = 0  # the first step that paints
+        self.taped_in = 0  # the first that tells how colours that meet are taped
         self.tried = False  # has the figure been tried?
         self.on_table: list[
             tuple[int, int, float]
@@ -566,6 +567,7 @@ class _Bench:
             finish,
             self._benched_with_loose(),
             [*(self._tried_on() if final else ()), *tried],
+            self.taped_in,
         )
         text, heads = headed(passages)
         self._add(
@@ -587,6 +589,8 @@ class _Bench:
             )
         )
         self.coated = self.coated or len(self.made)
+        if beside:
+            self.taped_in = self.taped_in or len(self.made)
 
     def _benched_with_loose(self) -> set[str]:
         """The parts that are glued already to one that takes no glue itself, as a flag is to a mast that lifts out."""

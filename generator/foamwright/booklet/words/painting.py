@@ -66,6 +66,7 @@ def paint(
     finish: Sequence[str] = (),
     with_loose: Collection[str] = (),
     dry: Sequence[str] = (),
+    taped_in: int = 0,
 ) -> tuple[str, Passages]:
     """How what stands is sealed and painted: the title and the passages. `masks` are painted through, `pieces` are in the order
     of their colours.
@@ -76,7 +77,8 @@ def paint(
     bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
     `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
     `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before,
-    `with_loose` the parts that are glued already to one that is only set in, `dry` what is tried on without glue before.
+    `with_loose` the parts that are glued already to one that is only set in, `dry` what is tried on without glue before,
+    `taped_in` the number of the step that told how colours are taped beside each other; 0 for none.
     """
     text: list[str] = []
     if joined:
@@ -181,7 +183,7 @@ def paint(
                 wait=_coat_dries(),
             )
         )
-    coats += _colour_lines(pieces, beside) if pieces else []
+    coats += _colour_lines(pieces, beside, taped_in) if pieces else []
     if not as_before and not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
         coats.append(say("If the inside gets another colour, keep it off the outside: tape the edges of the openings."))
     for mask in masks:
@@ -259,7 +261,7 @@ def _in_short(pieces: Sequence[Piece]) -> str:
     return listed(list(dict.fromkeys(role(piece)[1] or bare(piece) for piece in pieces)))
 
 
-def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]) -> list[str]:
+def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]], taped_in: int) -> list[str]:
     """The base colours of the design, by part; where they meet on the work, in the order in which `pieces`
     have them, and what of the colours before is taped."""
     by_colour: dict[str, list[Piece]] = {}
@@ -269,7 +271,7 @@ def _colour_lines(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]
     if not by_colour:
         return [say("Base colours are yours to choose; the pictures show the colour of the foam.")]
     if beside:
-        return _in_order(by_colour, beside, all(piece.paint for piece in pieces))
+        return _in_order(by_colour, beside, all(piece.paint for piece in pieces), taped_in)
     told = [say("{colour}: {parts}", colour=colour, parts=letters(these)) for colour, these in by_colour.items()]
     if all(piece.paint for piece in pieces):
         return [say("Base colours by part: {list}.", list="; ".join(told))]
@@ -293,10 +295,15 @@ def taped(pieces: Sequence[Piece], beside: Mapping[str, Sequence[Piece]]) -> int
 
 
 def _in_order(
-    by_colour: Mapping[str, Sequence[Piece]], beside: Mapping[str, Sequence[Piece]], complete: bool
+    by_colour: Mapping[str, Sequence[Piece]],
+    beside: Mapping[str, Sequence[Piece]],
+    complete: bool,
+    taped_in: int,
 ) -> list[str]:
     text = [
-        say(
+        say("Base colours go on in this order, each left to dry and taped as in step {n}.", n=taped_in)
+        if taped_in
+        else say(
             "Base colours go on in this order. Where one is to be taped, let it dry for {time} first, as tape lifts fresh paint; "
             "press low-tack tape on it along the edge of the next colour, and pull the tape off while that is still soft.",
             time=duration(practice.WAIT_TAPED),

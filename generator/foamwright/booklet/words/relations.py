@@ -44,6 +44,11 @@ def lines(meeting: Meeting, bodies: Bodies) -> bool:
     return float(touch.areas @ (own * touch.normals).sum(axis=1)) < 0.0
 
 
+def _lining(share: float) -> str:
+    """Does a panel line what it meets with all of its outside, or only with a rim, as the stop of a door does?"""
+    return "lining" if share > FACE else "stop"
+
+
 def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     """How a new part meets another; `share` of its broad face lies on all that it meets so."""
     upwards = meeting.from_other[2]
@@ -59,7 +64,7 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
         return "between"
     if meeting.around:
         if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad:
-            return "lining" if lines(meeting, bodies) else "wrapped" if share > FACE else "lapped"
+            return _lining(share) if lines(meeting, bodies) else "wrapped" if share > FACE else "lapped"
         if isinstance(new.body, PanelBody) and meeting.broad:
             return "over"  # whether it goes all the way round or half of it, as one of two halves does
         return "fitted" if meeting.on_broad and not meeting.broad else "around"
@@ -75,7 +80,7 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
             else "lining"
         )
     if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad and lines(meeting, bodies):
-        return "lining"
+        return _lining(share)
     if upwards < -UPRIGHT and meeting.on_broad:
         return "under"
     if upwards < -UPRIGHT and meeting.broad:
@@ -199,6 +204,12 @@ def sentence(
         "between": say("Glue {parts} between the ends of {others}.", parts=parts, others=others),
         "wrapped": say("Glue the inside of {parts} to {others} all along.", parts=parts, others=others),
         "lining": say("Glue the outside of {parts} to {others} all along.", parts=parts, others=others),
+        "stop": say(
+            "Glue the outside of {parts} to {others}{where}: only that much lies on it, and the rest stands free.",
+            parts=parts,
+            others=others,
+            where=where,
+        ),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
         "beside bar": say("Glue the edge of {parts} to the side of {others}.", parts=parts, others=others),
         "beside bar by face": say(
