@@ -81,19 +81,20 @@ def _in_a_hole(told: Fitting, piece: Piece, own: Sequence[int]) -> str:
         rims = [one for one in lying if one is not None]
         if not rims or len(rims) < len(lying):
             continue
-        inwards = [one.from_the_middle(told) for one in rims]
-        for named, by_place in ((rims, True), (inwards, True), (rims, False), (inwards, False)):
-            sentences = {_in_its_hole(told, piece, m.other, one, by_place) for one in named}
+        for named in (rims, [one.from_the_middle(told) for one in rims]):
+            sentences = {_in_its_hole(told, piece, m.other, one) for one in named}
             if len(sentences) == 1:
                 line = sentences.pop()
-                return " ".join([line, *_held(told, piece)]) if line else ""
+                return " ".join([line, *_held(told, piece, rims)]) if line else ""
         return ""
     return ""
 
 
-def _held(told: Fitting, piece: Piece) -> list[str]:
-    """How a part is held in a hole, where it lies on nothing that stops it there (common practice, no source)."""
-    if any(m.new == piece.id and (m.broad or m.on_broad) for m in told.meetings):
+def _held(told: Fitting, piece: Piece, rims: Sequence[_InHole]) -> list[str]:
+    """How a part is held in a hole, where it lies on nothing that stops it there, and is flush with neither rim, which a board
+    held against that would see to (common practice, no source)."""
+    flush = any(float(np.abs(far).max()) < _FLUSH for one in rims for far in (one.out, one.within))
+    if flush or any(m.new == piece.id and (m.broad or m.on_broad) for m in told.meetings):
         return []
     return [
         say(
@@ -106,13 +107,12 @@ def _held(told: Fitting, piece: Piece) -> list[str]:
 @dataclass(frozen=True)
 class _InHole:
     """A flat copy held by a hole: the way (3,) out of it, how far the copy stands out of its rim at the face on that side, in mm
-    all round, and at the other face, where on the rim that is (n, 3), and what the two sides are called if not by that way."""
+    all round, and at the other face, and what the two sides are called if not by that way."""
 
     copy: int
     way: np.ndarray
     out: np.ndarray
     within: np.ndarray
-    places: np.ndarray
     sides: tuple[str, str] | None = None
 
     def from_the_middle(self, told: Fitting) -> _InHole:
@@ -120,8 +120,8 @@ class _InHole:
         off = told.bodies.spheres[self.copy, :3] - told.bodies.spheres[:, :3].mean(axis=0)
         sides = say("on the outside"), say("on the inside")
         if float(self.way @ off) < 0.0:
-            return _InHole(self.copy, -self.way, self.within, self.out, self.places, sides)
-        return _InHole(self.copy, self.way, self.out, self.within, self.places, sides)
+            return _InHole(self.copy, -self.way, self.within, self.out, sides)
+        return _InHole(self.copy, self.way, self.out, self.within, sides)
 
 
 def _lying(told: Fitting, m: Meeting, copy: int) -> _InHole | None:
@@ -131,17 +131,16 @@ def _lying(told: Fitting, m: Meeting, copy: int) -> _InHole | None:
     if axes is None or faces is None:
         return None
     levels = told.bodies.mesh((copy,))[0] @ axes[2]
-    outside, inside, outwards, places = faces
+    outside, inside, outwards = faces
     high, low = (levels.max(), levels.min()) if outwards > 0.0 else (-levels.min(), -levels.max())
-    return _InHole(copy, outwards * axes[2], high - outside, inside - low, places)
+    return _InHole(copy, outwards * axes[2], high - outside, inside - low)
 
 
-def _in_its_hole(told: Fitting, piece: Piece, other: str, one: _InHole, by_place: bool) -> str:
-    """The check of one copy, `by_place` with where on the rim it stands out how far."""
+def _in_its_hole(told: Fitting, piece: Piece, other: str, one: _InHole) -> str:
     words = one.sides or _sides(told, other, one.way)
     # a face that something else lies on is out of reach of a rule
     outer, inner = (not _is_covered(told, one.copy, way * one.way) for way in (1.0, -1.0))
-    out, within = (_stands(far) + (_round_the_rim(one, far) if by_place else "") for far in (one.out, one.within))
+    out, within = _stands(one.out), _stands(one.within)
     if outer and inner:
         return say(
             "Check: {outer} {part} {out}, and {inner} it {within}.",
@@ -187,9 +186,9 @@ def _is_covered(told: Fitting, copy: int, off: np.ndarray) -> bool:
 
 def _faces_of_hole(
     told: Fitting, m: Meeting, copy: int, off: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, float, np.ndarray] | None:
-    """Where both faces of the other part lie around the hole, along the way out of it, whether that is `off` (1) or
-    against it (-1), and the places (n, 3) on the rim; none where it is level all round."""
+) -> tuple[np.ndarray, np.ndarray, float] | None:
+    """Where both faces of the other part lie around the hole, along the way out of it, and whether that is `off` (1) or
+    against it (-1)."""
     other = next(b for a, b in m.pairs if a == copy)
     piece, matrix = told.bodies.pieces[other], told.bodies.matrices[other]
     met = {theirs for _, theirs in told.bodies.touches[copy, other].edges}
@@ -203,13 +202,13 @@ def _faces_of_hole(
             np.vstack(rims) @ matrix[:3, :3].T + matrix[:3, 3]
             for rims in ([edge.outer for edge in edges], [edge.inner for edge in edges])
         )
-        return way * (outer @ off), way * (inner @ off), way, (outer + inner) / 2.0
+        return way * (outer @ off), way * (inner @ off), way
     theirs = frame(piece, matrix)
     if not met or theirs is None or abs(float(theirs[2] @ off)) < _PARALLEL:
         return None
     way = 1.0 if off @ np.array([0.3, 0.2, 1.0]) > 0.0 else -1.0
     there = way * (told.bodies.mesh((other,))[0] @ off)
-    return there.max(keepdims=True), there.min(keepdims=True), way, np.zeros((0, 3))
+    return there.max(keepdims=True), there.min(keepdims=True), way
 
 
 def _sides(told: Fitting, other: str, outwards: np.ndarray) -> tuple[str, str]:
@@ -231,26 +230,6 @@ def _stands(out: np.ndarray) -> str:
     if most < _FLUSH:
         return say("lies {size} deep in the hole", size=_between(max(-most, 0.0), -least))
     return say("stands up to {out} out of the hole and lies up to {deep} deep", out=length(most), deep=length(-least))
-
-
-def _round_the_rim(one: _InHole, out: np.ndarray) -> str:
-    """How far a face stands out of a rim that is not level at its top, at both sides and at its bottom; "" where it lies in it, or
-    where the hole looks up or down."""
-    if not len(one.places) or float(np.ptp(out)) < _EVEN or float(out.min()) < -_FLUSH or abs(one.way[2]) > _UPRIGHT:
-        return ""
-    up = np.array([0.0, 0.0, 1.0]) - one.way[2] * one.way
-    heights, across = one.places @ up, one.places @ np.cross(one.way, up)
-    top, bottom, *sides = (
-        float(out[i]) for i in (heights.argmax(), heights.argmin(), across.argmax(), across.argmin())
-    )
-    if np.ptp(sides) > _EVEN:
-        return ""
-    at = {
-        name: length(max(far, 0.0)) for name, far in (("top", top), ("side", float(np.mean(sides))), ("bottom", bottom))
-    }
-    if abs(top - bottom) < _EVEN:
-        return say(" ({top} at the top and the bottom, {side} at both sides)", **at)
-    return say(" ({top} at the top, {side} at both sides, {bottom} at the bottom)", **at)
 
 
 def _between(least: float, most: float) -> str:

@@ -208,7 +208,7 @@ def sentence(
             "Glue the outside of {parts} to {others}{where}: only that much lies on it, and the rest stands free.",
             parts=parts,
             others=others,
-            where=where,
+            where=where or say(", where the two touch"),
         ),
         "along": say("Glue {parts} along the side to {others}.", parts=parts, others=others),
         "beside bar": say("Glue the edge of {parts} to the side of {others}.", parts=parts, others=others),
