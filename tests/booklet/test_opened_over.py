@@ -25,6 +25,7 @@ def test_what_goes_round_is_opened_and_what_goes_in_spreads_the_rest(monkeypatch
         every={"tube": tube, "strip": strip},
         standing=1,
         seams=(),
+        pieces=[strip],
         tight={"strip": {"tube"}},
         whole_of=lambda piece: "",
         goes_inside=lambda piece: False,
