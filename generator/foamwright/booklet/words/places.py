@@ -98,8 +98,8 @@ def _held(told: Fitting, piece: Piece, rims: Sequence[_InHole]) -> list[str]:
         return []
     return [
         say(
-            "Nothing stops it there: set it in dry until this is right, and hold it so with strips of low-tack tape across it and "
-            "the rim of the hole until the glue has set."
+            "Nothing stops it there: set it in dry until this is right, and hold it so with strips of low-tack tape across it "
+            "and the rim of the hole until the glue has set."
         )
     ]
 

@@ -645,7 +645,7 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[
 
 
 def _within_ring(told: Fitting, wall: Piece) -> list[Piece]:
-    """The plates, as a roof or a floor, that every copy of `wall` meets with their edges, as they lie within the ring of these."""
+    """The plates, as a roof or a floor, that meet every copy of `wall` with their edges, as they lie within the ring of these."""
     bodies = told.bodies
     here = [bodies.pieces[copy] for move in told.moves for copy in move.copies]
     found = []
