@@ -17,7 +17,7 @@ from foamwright.design.silent import silent_told
 from foamwright.errors import BuildError
 from foamwright.flatten.build import refused_alone
 from foamwright.geometry import Mesh
-from foamwright.look.by_the_way import by_the_way_seen
+from foamwright.look.as_built import told_as_built
 from foamwright.look.loose import alike, groups, loose
 from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap, Reach, TriedOn
@@ -79,9 +79,9 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
     standing = [Standing(c.piece, c.matrix, c.mesh) for c in copies]
     prop = Prop(placed.design, placed.pieces, (), laps_of(placed.pieces, placed.design))
     misses = [] if lacking else near_misses_told(prop, standing, store)
-    by_the_way = [] if lacking else by_the_way_seen(prop, copies)
+    as_built = [] if lacking else told_as_built(prop, copies)
     near_ends = near_ends_told(standing, clearance_of(placed.design))
-    remarks = [*silent_told(placed.design), *near_ends, *misses, *by_the_way]
+    remarks = [*silent_told(placed.design), *near_ends, *misses, *as_built]
     found = placed.design, tuple(copies), tuple(overlaps), alone, untrue, repeated, tuple(failures), tuple(remarks)
     if figure is None:
         return Look(*found)

@@ -1,5 +1,5 @@
-"""What is to be lifted off, and touches by the way what other things are glued to, in a prop of flat parts alone: their meshes
-are as true as their solids, so that what touches is what a build finds. Lengths in mm."""
+"""What a build tells of glue, of a prop of flat parts alone: their meshes are as true as their solids, so that what touches is
+what a build finds. Lengths in mm, masses in kg."""
 
 from __future__ import annotations
 
@@ -8,19 +8,21 @@ from dataclasses import replace
 
 from foamwright.contacts.find import find_contacts
 from foamwright.contacts.glued_down import by_the_way_told
-from foamwright.contacts.joins import clearance_of, joined
+from foamwright.contacts.joins import clearance_of, glued_groups, joined
 from foamwright.contacts.records import Face, Solid
 from foamwright.contacts.solids import faces_of
+from foamwright.contacts.weak_joints import weak_joints_told
 from foamwright.look.records import Copy
+from foamwright.model.placed import placed
+from foamwright.model.stability import centroid
 from foamwright.parts.records import FlatBody, Prop
 
 _BROAD = 0.999  # cosine
 
 
-def by_the_way_seen(prop: Prop, copies: Sequence[Copy]) -> list[str]:
-    """The lines of `by_the_way_told`; none for a prop in which something is bent, or nothing rests or hangs."""
-    flat = all(isinstance(piece.body, FlatBody) for piece in prop.pieces)
-    if not flat or not any(piece.carried_by for piece in prop.pieces):
+def told_as_built(prop: Prop, copies: Sequence[Copy]) -> list[str]:
+    """The lines of `by_the_way_told` and `weak_joints_told`; none for a prop in which something is bent."""
+    if not all(isinstance(piece.body, FlatBody) for piece in prop.pieces):
         return []
     faces: dict[str, tuple[Face, ...]] = {}
     for copy in copies:
@@ -31,7 +33,14 @@ def by_the_way_seen(prop: Prop, copies: Sequence[Copy]) -> list[str]:
         for copy in copies
     ]
     contacts = find_contacts(solids, clearance_of(prop.design))
-    return by_the_way_told(joined(prop, contacts), contacts)
+    prop = joined(prop, contacts)
+    masses, points = {}, {}
+    for copy in copies:
+        volume, middle = centroid(copy.mesh.points, copy.mesh.triangles)
+        mass = placed(copy.piece, copy.number, copy.mesh, volume).mass
+        masses[copy.piece.id, copy.number], points[copy.piece.id, copy.number] = (mass, middle), copy.mesh.points
+    weak = weak_joints_told(prop, contacts, glued_groups(prop, contacts), masses, points)
+    return [*by_the_way_told(prop, contacts), *weak]
 
 
 def _faces(copy: Copy) -> tuple[Face, ...]:

@@ -1,13 +1,14 @@
-"""What is not glued down, as it touches by the way what a lid is lifted from: a first look tells it in the words of the build."""
+"""What is not glued down, as it touches by the way what a lid is lifted from, and joints that are too small: a first look at flat
+parts tells them in the words of the build."""
 
 import pytest
 
 from foamwright.contacts.find import find_contacts
-from foamwright.contacts.glued_down import by_the_way_told
 from foamwright.contacts.joins import clearance_of, joined
 from foamwright.contacts.solids import solids
 from foamwright.look.build import first_look
 from foamwright.model.build import build_model
+from foamwright.pack.notes import notes
 from foamwright.parts import build_prop
 from foamwright.parts.attempt import attempt
 from tests.parts.flat_designs import design
@@ -21,15 +22,24 @@ CHEST = """
 KNOB = "  knob: {kind: band, stock: foam, along: {outline: {circle: {radius: 20}}, at: {origin: [0, 0, 110], normal: z}}, from: 0, to: 10}\n"
 
 
+SIGN = """
+  board: {kind: plate, stock: thick, outline: {rectangle: {width: 300, height: 300}}, at: {origin: [0, 0, -10], normal: z, up: y}}
+  post: {kind: plate, stock: foam, outline: {rectangle: {width: WIDE, height: 80, centre: [0, 40]}}, at: {origin: [0, 60, 0], normal: y, up: z}, mirror: y}
+"""
+
+
 def remarks(folder, text):
-    """Of a first look, and what a build says of the same."""
+    """Of a first look on glue, and what a build says of the same."""
     made = design(folder, text)
-    prop = build_prop(made)
-    contacts = find_contacts(solids(build_model(prop)), clearance_of(made))
-    prop = joined(prop, contacts)
+    prop, model = build_prop(made), build_model(build_prop(made))
+    contacts = find_contacts(solids(model), clearance_of(made))
+    built = notes(joined(prop, contacts), model, contacts, None)
     look = first_look(attempt(made))
     assert look.buildable
-    return [line for line in look.remarks if "is not glued to it" in line], by_the_way_told(prop, contacts)
+    return tuple(
+        [line for line in told if "is not glued to it" in line or "of glue to" in line]
+        for told in (look.remarks, built)
+    )
 
 
 @pytest.mark.parametrize("joint", ["butt", "mitred"])
@@ -47,3 +57,9 @@ def test_of_what_is_bent_a_look_does_not_know_what_touches(tmp_path):
     text = CHEST.replace("JOINT", "butt").replace("REST", "rests_on: [chest]").replace("LOW", "100")
     seen, built = remarks(tmp_path, text + KNOB)
     assert seen == [] and len(built) == 1
+
+
+@pytest.mark.parametrize(("wide", "told"), [(6, 1), (60, 0)])
+def test_a_look_tells_a_joint_that_is_too_small(tmp_path, wide, told):
+    seen, built = remarks(tmp_path, SIGN.replace("WIDE", str(wide)))
+    assert seen == built and len(seen) == told
