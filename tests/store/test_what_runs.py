@@ -252,11 +252,11 @@ def seen(folder, tmp_path, changes=(), **parameters):
 
 def test_a_second_look_places_only_what_has_changed(tmp_path):
     folder = tmp_path / "store"
-    assert seen(folder, tmp_path)[0].made == {"placed": 3, "shape": 3, "overlap": 2, "panel": 1}
+    assert seen(folder, tmp_path)[0].made == {"placed": 3, "shape": 3, "overlap": 2, "panel": 1, "refused alone": 1}
     assert not seen(folder, tmp_path, [("The wall.", "Round it goes.")])[0].made
     store, wide = seen(folder, tmp_path, wide="90 mm")
     assert store.made == {"placed": 1, "shape": 1, "overlap": 2}  # it lies beside both of the others
-    assert store.found == {"placed": 2, "shape": 2, "panel": 1}
+    assert store.found == {"placed": 2, "shape": 2, "refused alone": 1}
     assert wide == seen(None, tmp_path, wide="90 mm")[1] != seen(None, tmp_path)[1]
 
 
