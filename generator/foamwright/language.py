@@ -160,8 +160,11 @@ def lengths(several: Sequence[float], digits: int = 0) -> str:
 
 
 def mass(kilograms: float) -> str:
-    """In grams below 1 kg: "412 g", "1.25 kg"."""
-    return f"{1000.0 * kilograms:.0f} g" if round(1000.0 * kilograms) < 1000 else f"{decimal(kilograms, 2)} kg"
+    """In grams below 1 kg: "412 g", "1.25 kg", "4.5 kg"."""
+    if round(1000.0 * kilograms) < 1000:
+        return f"{1000.0 * kilograms:.0f} g"
+    digits = next(n for n in (0, 1, 2) if round(kilograms, n) == round(kilograms, 2))
+    return f"{decimal(kilograms, digits)} kg"
 
 
 def inches(mm: float) -> str:
