@@ -49,10 +49,10 @@ def lines(told: Fitting) -> list[str]:
 def leaning(told: Fitting) -> list[str]:
     """How far bars lean that stand neither upright nor level, and where their lower ends go; told of copies that lean alike."""
     text = []
-    middle = told.bodies.spheres[:, :2].mean(axis=0)
     for piece in told.pieces:
         if not isinstance(piece.body, RodBody) or told.whole_of(piece):
             continue
+        middle = told.bodies.spheres[:, :2].mean(axis=0)
         leans, outs, ways = set(), [], []
         for copy in told.own(piece):
             start, along, size = axis_of(told.bodies, copy)
