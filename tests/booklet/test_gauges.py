@@ -53,7 +53,7 @@ def test_what_is_bent_and_pressed_hollow_is_checked_by_both_of_its_gauges(tmp_pa
     assert "until its gauge \u201calong the bend line\u201d fits" in told
     assert "circle drawn on paper" not in told
     heat = next(step for step in stages.record("steps") if "heat" in step.uses)
-    assert "bend-gauges" in heat.uses
+    assert {"bend-gauges", "ball"} <= {*heat.uses} and "Press hollow" in heat.heads.values()
 
 
 def test_what_has_darts_is_pressed_hollow_by_them(tmp_path):
@@ -63,6 +63,8 @@ def test_what_has_darts_is_pressed_hollow_by_them(tmp_path):
     assert any(line.startswith("Leave A flat along the bend line") for line in told)
     assert any(line.startswith("Check the wall (A) with the gauges") for line in told)
     assert not any("over a ball" in line for line in told)
+    heat = next(step for step in stages.record("steps") if "heat" in step.uses)
+    assert "ball" not in heat.uses and "Press hollow" not in heat.heads.values()
 
 
 def test_a_gauge_over_a_dart_waits_until_that_is_closed(tmp_path):

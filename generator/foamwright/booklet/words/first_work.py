@@ -103,6 +103,7 @@ def close_pores(
     shown = _shown([p.piece for p in porous if p.piece not in layered], hidden, insides)
     heated = [p.piece for p in porous if p.piece not in shown.neither]
     thin = [piece for piece in heated if piece.stock.thickness <= practice.THIN]
+    domed = {p.piece.id: hollows[p.piece.id] for p in porous if p.piece.id in hollows}
     title, passages = heating.close_pores(
         left_out,
         thin if len(thin) < len(heated) else (),
@@ -112,9 +113,9 @@ def close_pores(
             *free_bands.lines(free_bands.free_bands(porous, bodies)),
             *free_bands.along_lines(free_bands.on_edge(porous, bodies)),
         ],
-        warming.tight(warmed, every),
+        [*warming.tight(warmed, every), *gauging.left_to_darts(domed.values())],
         gauging.how_to(porous, gauged),
-        gauging.pressed({p.piece.id: hollows[p.piece.id] for p in porous if p.piece.id in hollows}, gauged),
+        gauging.pressed(domed, gauged),
         layered,
         shown,
         {piece.id for piece in layered} - {*hidden[True]},
@@ -125,7 +126,7 @@ def close_pores(
         "heat",
         *(["former"] if bent else []),
         *(["bend-gauges"] if gauged else []),
-        *(["ball"] if hollows else []),
+        *(["ball"] if not all(one.darted for one in domed.values()) else []),
         *supplies.mentioned(line for line in text if "circle" in line),
         *(["eraser"] if shown.drawn or shown.both else []),
         "board",

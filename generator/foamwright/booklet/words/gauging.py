@@ -74,7 +74,7 @@ def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
 
 
 def pressed(domed: Mapping[str, Hollow], gauged: Mapping[str, BendGauges]) -> list[str]:
-    """How foam is curved along its bend line as well; what has darts gets that when they are closed."""
+    """How foam without darts is curved along its bend line as well."""
     pressed_out = {part: one for part, one in domed.items() if not one.darted}
     checked = [one.label for part, one in pressed_out.items() if part in gauged and gauged[part].along]
     by_eye = [one.label for one in pressed_out.values() if one.label not in checked]
@@ -118,10 +118,13 @@ def pressed(domed: Mapping[str, Hollow], gauged: Mapping[str, BendGauges]) -> li
                 parts=listed(strong),
             )
         )
-    left = [one.label for one in domed.values() if one.darted]
-    if left:
-        text.append(say("Leave {parts} flat along the bend line: darts give that curve.", parts=listed(left)))
     return text
+
+
+def left_to_darts(domed: Iterable[Hollow]) -> list[str]:
+    """What is not pressed hollow, as its darts do that when they are closed."""
+    left = [one.label for one in domed if one.darted]
+    return [say("Leave {parts} flat along the bend line: darts give that curve.", parts=listed(left))] if left else []
 
 
 def _across(one: Hollow) -> str:
