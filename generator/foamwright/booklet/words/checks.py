@@ -91,7 +91,23 @@ def glue_up(told: Fitting, order: Sequence[Joining]) -> list[str]:
             thing = say("the {whole}", whole=wholes.pop()) if len(wholes) == 1 and "" not in wholes else say("the work")
             return [_square(thing, points, flat)]
         return []
-    return _round(points)
+    others = {copy for move in told.moves for copy in move.copies} - {*copies}
+    return [] if _is_covered(points, [told.bodies.mesh((copy,))[0] for copy in sorted(others)]) else _round(points)
+
+
+def _is_covered(points: np.ndarray, others: Sequence[np.ndarray]) -> bool:
+    """Does one of the `others` (k, 3) that go in by the same step lie over the upper rim of a shell, where no rule comes to it
+    any more?"""
+    top = points[points[:, 2] > points[:, 2].max() - _EVEN]
+    low, high = top[:, :2].min(axis=0), top[:, :2].max(axis=0)
+    return any(
+        bool(
+            (other[:, :2].min(axis=0) < low + _EVEN).all()
+            and (other[:, :2].max(axis=0) > high - _EVEN).all()
+            and other[:, 2].min() > top[:, 2].min() - _EVEN
+        )
+        for other in others
+    )
 
 
 def _round(points: np.ndarray) -> list[str]:
