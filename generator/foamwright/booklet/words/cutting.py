@@ -37,10 +37,15 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Passages:
     `seams`: are there any, so that ticks and seam numbers are marked?"""
     laid = any(one.with_v for lines in (bodies.lines or {}).values() for one in lines)
     with_v = laid or bool(free_bands.on_edge(patterns.patterns, bodies))
-    marks = [*([_seam_marks(patterns)] if seams else []), *_other_marks(patterns, with_v, bodies), *_engraved(patterns)]
+    room = max((_beyond(own) for p in patterns.patterns if bevelled(p) for own in cut_by_itself(p)), default=0.0)
+    marks = [
+        *([_seam_marks(patterns)] if seams else []),
+        *_other_marks(patterns, with_v, room, bodies),
+        *_engraved(patterns),
+    ]
     return [
         (say("Print"), _paper(patterns)),
-        (say("Draw"), [*_laid_out(patterns), *_drawn(patterns, bodies)]),
+        (say("Draw"), [*_laid_out(patterns, room), *_drawn(patterns, bodies)]),
         (say("Mark"), marks),
         (say("Number what is cut more than once"), _numbers(patterns, bodies)),
         (say("Cut"), [*_blade(patterns), *_small_holes(patterns), *_cut_out(patterns, with_v)]),
@@ -77,11 +82,11 @@ def _paper(patterns: Patterns) -> list[str]:
     return text
 
 
-def _laid_out(patterns: Patterns) -> list[str]:
-    """How the templates lie on their sheets before anything is drawn."""
+def _laid_out(patterns: Patterns, room: float) -> list[str]:
+    """How the templates lie on their sheets before anything is drawn; lines of far faces lie up to `room` mm outside their cut
+    lines."""
     if all(pattern.piece.listed_only for pattern in patterns.patterns):
         return []
-    room = _room(patterns)
     text = [
         say(
             "Lay the templates of a sheet out on it before you draw round the first, printed side up; the cutting plans show one "
@@ -130,7 +135,7 @@ def _drawn(patterns: Patterns, bodies: Bodies) -> list[str]:
     return text
 
 
-def _other_marks(patterns: Patterns, with_v: bool, bodies: Bodies) -> list[str]:
+def _other_marks(patterns: Patterns, with_v: bool, room: float, bodies: Bodies) -> list[str]:
     """The marks that stand on some templates only. `with_v`: have some a V?"""
     pieces = [pattern.piece for pattern in patterns.patterns]
     text = []
@@ -142,7 +147,7 @@ def _other_marks(patterns: Patterns, with_v: bool, bodies: Bodies) -> list[str]:
                 spacing=length(practice.PRICKED),
             )
         )
-        if _room(patterns) > _ROOM:
+        if room > _ROOM:
             text.append(
                 say("Where such a line runs out over the cut line, draw it on from there to the edge of the far face.")
             )
@@ -466,11 +471,6 @@ def cut_by_itself(pattern: Pattern) -> tuple[Pattern, ...]:
 def mitres(pattern: Pattern) -> list[float]:
     """The bevels in degrees of the mitres between the segments of a part."""
     return [joint.bevel for own in cut_by_itself(pattern) for joint in own.joints]
-
-
-def _room(patterns: Patterns) -> float:
-    """How far lines of a far face lie outside their cut lines, mm at most; 0 where none does."""
-    return max((_beyond(own) for p in patterns.patterns if bevelled(p) for own in cut_by_itself(p)), default=0.0)
 
 
 def _beyond(pattern: Pattern) -> float:

@@ -11,6 +11,7 @@ from foamwright.assembly.naming import plain
 from foamwright.assembly.records import Joint
 from foamwright.assembly.taking_apart import Move
 from foamwright.assembly.units import Unit
+from foamwright.language import say
 from foamwright.parts.records import Piece
 
 
@@ -50,6 +51,10 @@ class Fitting:
     tight: Mapping[str, Collection[str]] = field(
         default_factory=dict
     )  # by part, the parts that give way to it on its way in
+
+    def once(self, whole: str, again: str) -> str:
+        """A sentence, or, where a step before has it, `again`: a phrase in place of it with the number {n} of that step."""
+        return say(again, n=self.said[whole]) if whole in self.said else whole
 
     @property
     def turn(self) -> dict[str, int]:

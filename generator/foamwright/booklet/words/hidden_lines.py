@@ -10,7 +10,7 @@ from foamwright.assembly.naming import all_of
 from foamwright.booklet.words import at_lines, gluing
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.supplies import mentioned
-from foamwright.language import count, listed, say
+from foamwright.language import count, listed, phrase, say
 from foamwright.parts.records import FlatBody, Piece
 from foamwright.templates.placement_lines import LINES, RING, ROUND
 
@@ -39,7 +39,6 @@ def _lines(told: Fitting, pieces: Sequence[Piece], painted: bool, taped: bool) -
         shown=say("the edge of the paint") if painted else say("the outer line"),
         where=say(", on bits of tape") if taped else "",
     )
-    step = told.said.get(whole, 0)
     return [
         count(
             "The placement lines of {parts} are out of sight as it goes on.",
@@ -47,7 +46,7 @@ def _lines(told: Fitting, pieces: Sequence[Piece], painted: bool, taped: bool) -
             going,
             parts=listed([*names, *([all_of(alone)] if alone else [])]),
         ),
-        say("Aim with ticks across the joint, as in step {n}.", n=step) if step else whole,
+        told.once(whole, phrase("Aim with ticks across the joint, as in step {n}.")),
     ]
 
 

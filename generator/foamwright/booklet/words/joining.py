@@ -31,7 +31,7 @@ from foamwright.booklet.words import (
 )
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.numbered import numbered
-from foamwright.language import count, duration, length, listed, say
+from foamwright.language import count, duration, length, listed, phrase, say
 from foamwright.parts.records import BandBody, EdgeFinish, FlatBody, Piece
 
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
@@ -472,10 +472,7 @@ def _beside_paint(told: Fitting) -> list[str]:
     """What cement does to paint, where it is used on what is finished."""
     glued = any(m.glue == "contact" and {*m.parts} & {*told.painted} for m in told.meetings)
     whole = say("Keep cement off the paint, which it dissolves: brush it on within the bare place only.")
-    step = told.said.get(whole, 0)
-    return (
-        [say("Brush cement on within the bare place only, as in step {n}.", n=step) if step else whole] if glued else []
-    )
+    return [told.once(whole, phrase("Brush cement on within the bare place only, as in step {n}."))] if glued else []
 
 
 def _one_by_one(told: Fitting) -> list[str]:
@@ -501,8 +498,7 @@ def _laid_over(told: Fitting) -> list[str]:
         "above; if it does not, draw a new one along the edge. Coat the part above as far as that line, and the one below from "
         "its line to its edge. Press the middle down first, then on towards both ends."
     )
-    step = told.said.get(whole, 0)
-    return [say("Lay one part over the edge of the other as in step {n}.", n=step) if step else whole]
+    return [told.once(whole, phrase("Lay one part over the edge of the other as in step {n}."))]
 
 
 def _gripping(told: Fitting) -> list[str]:
@@ -513,8 +509,7 @@ def _gripping(told: Fitting) -> list[str]:
         "Tacky cement grips at the first touch: once all is coated and tacky, lay strips of baking paper between the "
         "faces, slide the part into its place, check it again, and pull the strips out one by one."
     )
-    step = told.said.get(whole, 0)
-    return [say("Lay baking paper between the faces that are tacky, as in step {n}.", n=step) if step else whole]
+    return [told.once(whole, phrase("Lay baking paper between the faces that are tacky, as in step {n}."))]
 
 
 def _tabbed(told: Fitting) -> list[tuple[int, Piece, list[str]]]:
