@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -25,7 +24,7 @@ from foamwright.flatten.solver.embedding import boundary_loops
 from foamwright.flatten.solver.newton import Constraint
 from foamwright.flatten.ticks import edge_marks
 from foamwright.forms.parametric import Frustum
-from foamwright.geometry import arc_length, chord_length, signed_area
+from foamwright.geometry import arc_length, chord_length, crossing_of, signed_area
 from foamwright.geometry.drawn import seen_from_inside
 from foamwright.geometry.mesh import connected
 from foamwright.parts.records import PanelBody, Piece, SeamSpec, unjoined
@@ -294,8 +293,8 @@ def _crossing(
     body: PanelBody, mesh: PanelMesh, flat: np.ndarray, foam: shapely.Polygon
 ) -> tuple[type[BuildError], str]:
     """Why the edge of a panel laid flat crosses itself, where that is in place, and what to do."""
-    if not is_saddle(mesh):
-        at = [float(number) for number in re.findall(r"-?[\d.]+(?:e-?\d+)?", shapely.is_valid_reason(foam))[-2:]]
+    at = crossing_of(foam)
+    if at is not None and not is_saddle(mesh):
         x, y, z = place = mesh.surface.points[np.linalg.norm(flat - at, axis=1).argmin()]
         off = [np.linalg.norm(edge.points - place, axis=1) for edge in body.edges]
         edge, gaps = min(zip(body.edges, off), key=lambda one: one[1].min())

@@ -5,6 +5,7 @@ from foamwright.geometry.boxes import box_of, boxes_apart
 from foamwright.geometry.frame import Frame
 from foamwright.geometry.mesh import Mesh
 from foamwright.geometry.polyline import arc_length, chord_length, inset, points_at, resampled, signed_area, tangents
+from foamwright.geometry.validity import crossing_of
 
 __all__ = [
     "Frame",
@@ -14,6 +15,7 @@ __all__ = [
     "box_of",
     "boxes_apart",
     "chord_length",
+    "crossing_of",
     "inset",
     "points_at",
     "resampled",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -11,8 +10,8 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from foamwright.errors import BuildError
+from foamwright.geometry import crossing_of
 
-_NUMBER = r"-?\d+(?:\.\d*)?(?:e[-+]?\d+)?"
 _LEAST_AREA = 1e-4  # mm2: less is a line
 RULES = ("nonzero", "evenodd")
 
@@ -37,8 +36,8 @@ def simple(ring: np.ndarray, what: str) -> Polygon:
 
 def place_of(shape: shapely.Geometry) -> str:
     """Where an invalid shape crosses or touches itself, in words."""
-    match = re.search(rf"\[({_NUMBER}) ({_NUMBER})\]", shapely.is_valid_reason(shape))
-    return f" at [{float(match[1]):.2f}, {float(match[2]):.2f}]" if match else ""
+    at = crossing_of(shape)
+    return "" if at is None else f" at [{at[0]:.2f}, {at[1]:.2f}]"
 
 
 def filled(rings: Sequence[np.ndarray], rule: str) -> shapely.Geometry:

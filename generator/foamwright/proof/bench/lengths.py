@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 import shapely
 
-from foamwright.geometry import chord_length
+from foamwright.geometry import chord_length, crossing_of
 from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn, beside, nearest, other_stretches, ring_of
 from foamwright.proof.bench.footings import is_bar
 from foamwright.proof.bench.records import Fault
@@ -155,10 +155,9 @@ def crossing_faults(foam: Foam) -> list[Fault]:
                 continue
             off = abs(shapely.make_valid(face).area - face.area)
             if off > _CROSSED:
-                x, y = shapely.is_valid_reason(face).partition("[")[2].rstrip("]").split()
-                what = (
-                    f"its cut lines cross or lie outside each other near ({float(x):.0f}, {float(y):.0f}) on its paper"
-                )
+                at = crossing_of(face)
+                near = "" if at is None else f" near ({at[0]:.0f}, {at[1]:.0f})"
+                what = f"its cut lines cross or lie outside each other{near} on its paper"
                 faults.append(Fault(part.title, what, math.sqrt(off)))
                 break
     return faults
