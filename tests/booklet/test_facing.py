@@ -49,7 +49,7 @@ def test_of_a_lopsided_pair_on_two_walls_one_shows_its_drawn_face(mirror, words)
     assert _against(bodies, (0, 1), -1.0, SimpleNamespace(pairs=((0, 2), (1, 3)))) == words
 
 
-@pytest.mark.parametrize(("sign", "words"), [(-1.0, "inwards"), (1.0, "outwards")])
+@pytest.mark.parametrize(("sign", "words"), [(-1.0, "towards each other"), (1.0, "away from each other")])
 @pytest.mark.parametrize("ahead", [0.0, 200.0])
 def test_the_wheels_of_an_axle_look_at_each_other_however_far_ahead_it_is(sign, words, ahead):
     """The inside face of the left one looks to the right, and that of its mirror image to the left."""
@@ -63,6 +63,57 @@ def test_the_wheels_of_an_axle_look_at_each_other_however_far_ahead_it_is(sign, 
         spheres=np.array([[ahead, 40.0, 0.0, 5.0], [ahead, -40.0, 0.0, 5.0], [-ahead, 0.0, 0.0, 5.0]]),
     )
     assert _facing(bodies, (0, 1), sign) == words
+
+
+def copies_that_look(ways, places, others=()):
+    """Bodies of one flat part, a copy for each of `ways` (3,) that its drawn face looks at a place (3,), beside other bodies."""
+    plate = props.piece("plate", "P", "Plate", props.flat_body(props.circle(5)), [props.HERE] * len(ways))
+    matrices = []
+    for way in np.array(ways, float):  # its drawn face looks down before it is set in its place
+        side = np.cross(-way, np.eye(3)[int(np.argmin(np.abs(way)))])
+        side /= np.linalg.norm(side)
+        matrix = np.eye(4)
+        matrix[:3, :3] = np.column_stack([side, np.cross(-way, side), -way])
+        matrices.append(matrix)
+    spheres = np.array([[*place, 5.0] for place in (*places, *others)], float)
+    return SimpleNamespace(
+        pieces=(plate,) * len(ways),
+        matrices=tuple(matrices),
+        spheres=spheres,
+        of=lambda part: tuple(range(len(ways))),
+        mesh=lambda copies: (spheres[list(copies), :3], None),
+        numbered=frozenset(),
+    )
+
+
+SLOPE = np.sqrt(0.5)
+
+
+@pytest.mark.parametrize(
+    ("ways", "places", "others", "words"),
+    [  # two walls of a cap, with all else far ahead of both
+        (([-1, 0, 0], [1, 0, 0]), ([50, 0, 0], [-50, 0, 0]), ([400, 0, 0], [500, 0, 0]), "towards each other"),
+        (([1, 0, 0], [-1, 0, 0]), ([50, 0, 0], [-50, 0, 0]), ([400, 0, 0],), "away from each other"),
+        # frames on three of the sides of a tower, the fourth of which has the door
+        (([0, -1, 0], [1, 0, 0], [0, 1, 0]), ([0, 50, 0], [-50, 0, 0], [0, -50, 0]), ([50, 0, 0],), "inwards"),
+        # two that are next to each other there look past the middle between them, but to that of the prop
+        (([0, -1, 0], [1, 0, 0]), ([0, 50, 0], [-50, 0, 0]), ([50, 0, 0], [0, -50, 0]), "inwards"),
+        # a lectern
+        (([SLOPE, 0, SLOPE],), ([0, 0, 0],), (), "towards the front and up"),
+        (([0, 0, -1],), ([0, 0, 0],), (), "down"),
+        # of three in a row the last is the other way round
+        (
+            ([0, 0, -1], [0, 0, -1], [0, 0, 1]),
+            ([90, 0, 0], [0, 50, 0], [-90, 0, 0]),
+            (),
+            "at the front down, on the left down and at the back up",
+        ),
+        # shelves, of which nine look down
+        (([0, 0, -1],) * 9 + ([0, 0, 1],), [[0, 0, 10 * i] for i in range(10)], (), ""),
+    ],
+)
+def test_every_flat_part_is_told_where_its_drawn_face_goes(ways, places, others, words):
+    assert _facing(copies_that_look(ways, places, others), range(len(ways)), -1.0) == words
 
 
 @pytest.mark.parametrize(

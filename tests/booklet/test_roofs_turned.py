@@ -54,5 +54,6 @@ def test_walls_are_rolled_round_the_roof_that_lies_within_them(tmp_path, roof):
     """A plate with tacky edges does not go into a ring that is closed (common practice, no source)."""
     said = " ".join(lines_of(stages_of_text(tmp_path, PLINTH.replace("roof: inside", f"roof: {roof}"))))
     assert ("set the roof (B) of the plinth with one edge on the first piece" in said) == (roof == "inside")
-    assert ("its face flush with the rim of the row" in said) == (roof == "inside")
+    assert ("its outer face flush with the rim of the row at the top" in said) == (roof == "inside")
+    assert ("The drawn face of B goes down." in said) == (roof == "inside")
     assert ("close the row to a ring" in said) == (roof == "open")

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from foamwright.language import length, listed, say
-from foamwright.templates.facing import largest
+from foamwright.templates.facing import largest, looks
 
 SLANTED = 0.35  # a share of a direction below it is not named
 _EIGHTH = np.pi / 4.0
@@ -101,6 +101,11 @@ def around_from_middle(off: np.ndarray, least: float) -> str:
     return say("{where}, {size} {side} the middle", where=where, size=size, side=side_of)
 
 
+def looking(direction: Sequence[float] | np.ndarray) -> str:
+    """Where a face looks that may lean: "up", "towards the front and up"."""
+    return _named(direction, looks())
+
+
 def axes() -> tuple[tuple[str, str], ...]:
     """The two ways along each axis, as bare words."""
     return (say("forward"), say("back")), (say("left"), say("right")), (say("up"), say("down"))
@@ -111,7 +116,7 @@ def towards(direction: Sequence[float]) -> str:
     return _named(direction, axes())
 
 
-def _named(direction: Sequence[float], words: Sequence[tuple[str, str]]) -> str:
+def _named(direction: Sequence[float] | np.ndarray, words: Sequence[tuple[str, str]]) -> str:
     size = [round(abs(float(x)), 2) for x in direction]
     most = sorted(range(3), key=lambda i: (size[i], (1, 0, 2)[i]))[1:]  # three words say no more than two
-    return listed([words[i][direction[i] < 0.0] for i in range(3) if i in most and size[i] > SLANTED])
+    return listed([words[i][int(direction[i] < 0.0)] for i in range(3) if i in most and size[i] > SLANTED])

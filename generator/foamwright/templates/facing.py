@@ -11,13 +11,15 @@ from foamwright.language import say
 
 def facing(direction: Sequence[float] | np.ndarray) -> str:
     """Where a face looks, a unit vector (3,), by its largest share: "towards the front", "down"."""
-    return largest(
-        direction,
-        (
-            (say("towards the front"), say("towards the back")),
-            (say("to the left"), say("to the right")),
-            (say("up"), say("down")),
-        ),
+    return largest(direction, looks())
+
+
+def looks() -> tuple[tuple[str, str], ...]:
+    """The two words for each axis, forwards and back."""
+    return (
+        (say("towards the front"), say("towards the back")),
+        (say("to the left"), say("to the right")),
+        (say("up"), say("down")),
     )
 
 

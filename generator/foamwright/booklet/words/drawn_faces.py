@@ -27,7 +27,7 @@ _CIRCLE = 0.03  # of a radius, by which what is meant to be a circle may be off
 _ONE_BEVEL = 1.0  # degrees by which one bevel may change
 _OFF_MIDDLE = 2.0  # mm from the middle, at which a place is seen to be nearer to one end
 _SAME = 0.02  # of a part by which it differs from itself turned round
-_ONE_WAY = 0.6  # length of the mean of directions that are one
+_ONE_WAY = 0.6  # cosine between a direction and straight to the middle, for faces that look inwards
 
 
 def lines(told: Fitting) -> list[str]:
@@ -277,45 +277,49 @@ def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) ->
 
 
 def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
-    """Where the drawn faces of copies look, in words; "" where they look several ways that have no name."""
-    ways: list[np.ndarray] = []
-    outwards: list[np.ndarray] = []
-    if not copies:
+    """Where the drawn faces of copies look, in words: all one way, towards what is between them or away from it, else by where
+    each stands; "" where words do not tell the copies apart."""
+    if not copies or not all(isinstance(bodies.pieces[copy].body, FlatBody) for copy in copies):
         return ""
-    middle = bodies.spheres[:, :3].mean(axis=0)
-    for copy in copies:
-        piece = bodies.pieces[copy]
-        if not isinstance(piece.body, FlatBody):
-            return ""
-        ways.append(sign * piece.off_face(bodies.matrices[copy]))
-        off = bodies.spheres[copy, :3] - middle
-        outwards.append(off / max(float(np.linalg.norm(off[:2])), 1e-9))
-    mean = np.mean(ways, axis=0)
-    if float(np.linalg.norm(mean)) > _ONE_WAY:
-        axis = int(np.argmax(np.abs(mean)))
-        if abs(mean[axis]) < _STRAIGHT:
-            return ""
+    ways = np.array([sign * bodies.pieces[copy].off_face(bodies.matrices[copy]) for copy in copies])
+    if len(copies) == 1:
+        return directions.looking(ways[0])
+    mean = ways.mean(axis=0)
+    if float(np.abs(mean).max()) > _STRAIGHT and float((ways @ mean).min()) > 0.0:
         return look_of(mean)
-    towards = np.array([way[:2] @ out[:2] for way, out in zip(ways, outwards)])
-    if (towards < -_ONE_WAY).all():
-        return say("inwards")
-    if (towards > _ONE_WAY).all():
-        return say("outwards")
-    # a pair that looks at each other or away, however far in front of the middle it stands
-    across = np.array([way[1] * np.sign(out[1]) for way, out in zip(ways, outwards)])
-    if (across < -_STRAIGHT).all():
-        return say("inwards")
-    if (across > _STRAIGHT).all():
-        return say("outwards")
-    # a pair of one template, one of them turned over
-    sides = {
-        left: {
-            look_of(way.tolist()) if np.abs(way).max() > _STRAIGHT else ""
-            for way, out in zip(ways, outwards)
-            if left == (out[1] > 0)
-        }
-        for left in (True, False)
-    }
-    if any(len(words) != 1 or "" in words for words in sides.values()):
+    places = bodies.spheres[:, :3]
+    middles = places[list(copies)].mean(axis=0), places.mean(axis=0)  # their own first: a cap may stand far from that of the prop
+    about = (_about(ways, places[list(copies)] - middle) for middle in middles)
+    return next(filter(None, about), "") or _by_side(bodies, copies, ways) or _by_place(bodies, copies, ways)
+
+
+def _about(ways: np.ndarray, off: np.ndarray) -> str:
+    """Do directions (n, 3) of upright faces all look towards a middle that they are `off` (n, 3), or away from it?"""
+    level = off[:, :2] / np.maximum(np.linalg.norm(off[:, :2], axis=1, keepdims=True), 1e-9)
+    towards = (ways[:, :2] * level).sum(axis=1)
+    # what looks at each other or away, however far it stands apart along itself, as the wheels of two axles
+    facing_it = [towards / _ONE_WAY, *(ways[:, axis] * np.sign(off[:, axis]) / _STRAIGHT for axis in (0, 1))]
+    opposite = len(ways) == 2 and float(ways[0] @ ways[1]) < -_STRAIGHT
+    if any((way < -1.0).all() for way in facing_it):
+        return say("towards each other") if opposite else say("inwards")
+    if any((way > 1.0).all() for way in facing_it):
+        return say("away from each other") if opposite else say("outwards")
+    return ""
+
+
+def _by_side(bodies: Bodies, copies: Sequence[int], ways: np.ndarray) -> str:
+    """Of copies on both sides of the prop, which look one way on the left and one on the right."""
+    on_left = bodies.spheres[list(copies), 1] > bodies.spheres[:, 1].mean()
+    sides = [{directions.looking(way) for way, left in zip(ways, on_left) if left == side} for side in (True, False)]
+    if any(len(words) != 1 for words in sides):
         return ""
-    return say("{left} on the left, {right} on the right", left=min(sides[True]), right=min(sides[False]))
+    return say("{left} on the left, {right} on the right", left=min(sides[0]), right=min(sides[1]))
+
+
+def _by_place(bodies: Bodies, copies: Sequence[int], ways: np.ndarray) -> str:
+    """Of all copies of a part, where each of them looks, by where it stands."""
+    part = bodies.pieces[copies[0]].id
+    where = dict(zip(bodies.of(part), which_copy.places(bodies, part)))
+    if not all(copy in where for copy in copies):
+        return ""
+    return listed([say("{where} {way}", where=where[copy], way=directions.looking(way)) for copy, way in zip(copies, ways)])

@@ -10,16 +10,16 @@ from scipy.spatial import cKDTree
 
 from foamwright.assembly import directions, practice, which_copy
 from foamwright.assembly.bodies import frame
-from foamwright.assembly.naming import all_of, capital, members, one_of, one_plate, plain, several, the
+from foamwright.assembly.naming import capital, members, one_of, one_plate, plain, several, the
 from foamwright.assembly.records import Joint
 from foamwright.assembly.units import Unit
-from foamwright.booklet.words import bending, checks, drawn_faces, folded_up, glue_up, in_turn, relations
+from foamwright.booklet.words import bending, checks, drawn_faces, folded_up, glue_up, in_turn, relations, rolled_round
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.glue_up import Joining
 from foamwright.booklet.words.numbered import numbered
 from foamwright.booklet.words.supplies import mentioned
 from foamwright.language import count, length, listed, mass, say
-from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.registry import kind
 from foamwright.templates.laid import is_bent
 from foamwright.templates.placement_lines import NONE
@@ -28,8 +28,6 @@ _EVEN = 0.5  # mm by which the edges of a strip may run uneven
 _BROAD = 0.8  # cosine between a contact and a plate's broad face
 _NEAR_SEAM = 40.0  # mm from the start of a band to a seam that it is measured from
 _ON_SEAM = 2.0  # mm; less, and it begins on the seam
-_HALF = 0.5  # of a contact that is at a broad face; less, and it is an edge that touches
-_EVEN_WITH = 1.0  # mm between a plate and the rim of the walls round it, that is flush
 _HALFWAY = 4.0  # mm by which two distances along a band may differ, to be alike
 
 
@@ -615,76 +613,29 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[
     ends = [joint for joint in seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]]
     rounds = {joint.parts[0]: joint for joint in ends}
     first: list[str] = []
-    lines: list[str] = []
+    lines: list[list[str]] = []
     for part, joint in rounds.items():
         piece = told.every[part]
         alone = piece.closes_itself(*joint.edges)
         if joint.copies == len(piece.placements) > 2 and not alone:
-            within = _within_ring(told, piece)
-            lines.append(
-                _rolled_round(told, piece, within)
-                if within
-                else say(
-                    "Join them in a row first, and leave the last joint open. Coat its two edges as well; when they are "
-                    "tacky, close the row to a ring with the drawn faces inside, hold the two ends level, and press "
-                    "this joint shut "
-                    "like the others."
-                )
-            )
+            lines.append(rolled_round.lines(told, piece) or [_closed_to_ring()])
         elif alone:
             first.append(
                 say("Roll {part} into shape dry a few times first, the drawn face inside.", part=one_of(piece))
             )
             lines.append(
-                say(
-                    "When both ends are tacky, have a second pair of hands or a strip of masking tape across the joint hold "
-                    "the ends level while you press the joint shut."
-                )
+                [
+                    say(
+                        "When both ends are tacky, have a second pair of hands or a strip of masking tape across the joint hold "
+                        "the ends level while you press the joint shut."
+                    )
+                ]
             )
-    return first[:1], lines[:1]
+    return first[:1], lines[0] if lines else []
 
 
-def _within_ring(told: Fitting, wall: Piece) -> list[Piece]:
-    """The plates, as a roof or a floor, that meet every copy of `wall` with their edges, as they lie within the ring of these."""
-    bodies = told.bodies
-    here = [bodies.pieces[copy] for move in told.moves for copy in move.copies]
-    found = []
-    for plate in dict.fromkeys(piece for piece in here if piece is not wall and len(piece.placements) == 1):
-        (own,) = bodies.of(plate.id)
-        met = [bodies.touches.get((own, copy)) for copy in bodies.of(wall.id)]
-        if isinstance(plate.body, FlatBody) and all(t is not None and t.glued and t.broad[0] < _HALF for t in met):
-            found.append(plate)
-    return found
-
-
-def _rolled_round(told: Fitting, wall: Piece, plates: Sequence[Piece]) -> str:
-    """How a ring of `wall` is closed round the plates within it, which no longer go in once it is closed (common practice, no
-    source)."""
-    facts = {"plates": all_of(plates)}
-    n = len(plates)
-    flush = all(_is_flush(told, wall, plate) for plate in plates)
-    where = count(", its face flush with the rim of the row", ", the face of each flush with a rim of the row", n)
-    return count(
-        "Join them in a row first, and leave the last joint open. Coat its two edges as well, and those of {plates} with the "
-        "places that these come to. When all is tacky, set {plates} with one edge on the first piece of the row{where}, and roll "
-        "the row round it, the drawn faces inside, pressing edge and joint shut one after the other: it does not go into a ring "
-        "that is closed. Press the last joint shut like the others.",
-        "Join them in a row first, and leave the last joint open. Coat its two edges as well, and those of {plates} with the "
-        "places that these come to. When all is tacky, set {plates} each with one edge on the first piece of the row{where}, and "
-        "roll the row round them, the drawn faces inside, pressing edges and joint shut one after the other: they do not go into "
-        "a ring that is closed. Press the last joint shut like the others.",
-        n,
-        where=where if flush else "",
-        **facts,
+def _closed_to_ring() -> str:
+    return say(
+        "Join them in a row first, and leave the last joint open. Coat its two edges as well; when they are tacky, close the row "
+        "to a ring with the drawn faces inside, hold the two ends level, and press this joint shut like the others."
     )
-
-
-def _is_flush(told: Fitting, wall: Piece, plate: Piece) -> bool:
-    """Does a plate end where the walls round it do?"""
-    bodies = told.bodies
-    (own,) = bodies.of(plate.id)
-    axes = frame(plate, bodies.matrices[own])
-    if axes is None:
-        return False
-    mine, walls = (bodies.mesh(copies)[0] @ axes[2] for copies in ((own,), bodies.of(wall.id)))
-    return min(abs(mine.max() - walls.max()), abs(mine.min() - walls.min())) < _EVEN_WITH
