@@ -108,6 +108,14 @@ SLOPE = np.sqrt(0.5)
             (),
             "at the front down, on the left down and at the back up",
         ),
+        # brackets that stand out from a post: what is on the right of one who looks at the front one is the prop's left
+        (([0, 1, 0], [-1, 0, 0]), ([50, 0, 0], [0, 50, 0]), ([-100, -100, 0],), "to the right, seen from outside"),
+        (
+            ([0, -1, 0], [1, 0, 0], [0, 1, 0], [-1, 0, 0]),
+            ([50, 0, 0], [0, 50, 0], [-50, 0, 0], [0, -50, 0]),
+            (),
+            "to the left, seen from outside",
+        ),
         # shelves, of which nine look down
         (([0, 0, -1],) * 9 + ([0, 0, 1],), [[0, 0, 10 * i] for i in range(10)], (), ""),
     ],

@@ -27,6 +27,7 @@ _CIRCLE = 0.03  # of a radius, by which what is meant to be a circle may be off
 _ONE_BEVEL = 1.0  # degrees by which one bevel may change
 _OFF_MIDDLE = 2.0  # mm from the middle, at which a place is seen to be nearer to one end
 _SAME = 0.02  # of a part by which it differs from itself turned round
+_FEW = 4  # copies that are told one by one
 _ONE_WAY = 0.6  # cosine between a direction and straight to the middle, for faces that look inwards
 
 
@@ -294,7 +295,8 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
 
 
 def _about(ways: np.ndarray, off: np.ndarray) -> str:
-    """Do directions (n, 3) of upright faces all look towards a middle that they are `off` (n, 3), or away from it?"""
+    """Do directions (n, 3) of upright faces all look towards a middle that they are `off` (n, 3), away from it, or to one side of
+    the way to it, as those of brackets around a tower?"""
     level = off[:, :2] / np.maximum(np.linalg.norm(off[:, :2], axis=1, keepdims=True), 1e-9)
     towards = (ways[:, :2] * level).sum(axis=1)
     # what looks at each other or away, however far it stands apart along itself, as the wheels of two axles
@@ -304,7 +306,10 @@ def _about(ways: np.ndarray, off: np.ndarray) -> str:
         return say("towards each other") if opposite else say("inwards")
     if any((way > 1.0).all() for way in facing_it):
         return say("away from each other") if opposite else say("outwards")
-    return ""
+    beside = ways[:, 1] * level[:, 0] - ways[:, 0] * level[:, 1]
+    if (beside > _ONE_WAY).all():
+        return say("to the right, seen from outside")
+    return say("to the left, seen from outside") if (beside < -_ONE_WAY).all() else ""
 
 
 def _by_side(bodies: Bodies, copies: Sequence[int], ways: np.ndarray) -> str:
@@ -317,9 +322,9 @@ def _by_side(bodies: Bodies, copies: Sequence[int], ways: np.ndarray) -> str:
 
 
 def _by_place(bodies: Bodies, copies: Sequence[int], ways: np.ndarray) -> str:
-    """Of all copies of a part, where each of them looks, by where it stands."""
+    """Of a few copies that are all of a part, where each of them looks, by where it stands."""
     part = bodies.pieces[copies[0]].id
     where = dict(zip(bodies.of(part), which_copy.places(bodies, part)))
-    if not all(copy in where for copy in copies):
+    if len(copies) > _FEW or not all(copy in where for copy in copies):
         return ""
     return listed([say("{where} {way}", where=where[copy], way=directions.looking(way)) for copy, way in zip(copies, ways)])
