@@ -289,7 +289,10 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     if float(np.abs(mean).max()) > _STRAIGHT and float((ways @ mean).min()) > 0.0:
         return look_of(mean)
     places = bodies.spheres[:, :3]
-    middles = places[list(copies)].mean(axis=0), places.mean(axis=0)  # their own first: a cap may stand far from that of the prop
+    middles = (
+        places[list(copies)].mean(axis=0),
+        places.mean(axis=0),
+    )  # their own first: a cap may stand far from that of the prop
     about = (_about(ways, places[list(copies)] - middle) for middle in middles)
     return next(filter(None, about), "") or _by_side(bodies, copies, ways) or _by_place(bodies, copies, ways)
 
@@ -327,4 +330,6 @@ def _by_place(bodies: Bodies, copies: Sequence[int], ways: np.ndarray) -> str:
     where = dict(zip(bodies.of(part), which_copy.places(bodies, part)))
     if len(copies) > _FEW or not all(copy in where for copy in copies):
         return ""
-    return listed([say("{where} {way}", where=where[copy], way=directions.looking(way)) for copy, way in zip(copies, ways)])
+    return listed(
+        [say("{where} {way}", where=where[copy], way=directions.looking(way)) for copy, way in zip(copies, ways)]
+    )
