@@ -56,7 +56,7 @@ def _marking(prop: Prop, piece: Piece, prints: Sequence[Footprint]) -> list[Foot
     return [
         one
         for one in prints
-        if one.face in FACES and (not one.other.broad or _size(prop.piece(one.other.part)) < _size(piece))
+        if one.face in FACES and (not one.other.broad or extent(prop.piece(one.other.part)) < extent(piece))
     ]
 
 
@@ -73,7 +73,7 @@ def _seams(piece: Piece, copy: int, contacts: Contacts, sewn: set[frozenset[tupl
     return frozenset(met)
 
 
-def _size(piece: Piece) -> float:
+def extent(piece: Piece) -> float:
     """How far a part reaches, in mm: of two that lie on each other the smaller is marked on the larger."""
     body = piece.body
     if isinstance(body, FlatBody):

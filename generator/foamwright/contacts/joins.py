@@ -12,7 +12,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from foamwright.contacts.glued_down import touched_by_the_way
-from foamwright.contacts.hands import own_mirror
+from foamwright.contacts.hands import own_mirror, shown
 from foamwright.contacts.records import NO_GAP, Contact, Contacts
 from foamwright.design.records import Design
 from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, PanelEdge, Piece, Prop, RodBody
@@ -45,7 +45,9 @@ def joined(prop: Prop, contacts: Contacts) -> Prop:
     sewn = {end.part for seam in prop.seams for end in (seam.a, seam.b)}  # its numbers tell one hand from the other
     pieces = (_joined(piece, glued_to) for piece in prop.pieces)
     handed = (
-        dataclasses.replace(p, own_mirror=own_mirror(p, contacts)) if p.mirrored and p.id not in sewn else p
+        dataclasses.replace(p, own_mirror=own_mirror(p, shown(prop, p, contacts)))
+        if p.mirrored and p.id not in sewn
+        else p
         for p in pieces
     )
     return dataclasses.replace(prop, pieces=tuple(handed))
