@@ -238,3 +238,26 @@ def test_of_two_plates_that_butt_only_the_edge_of_one_meets_the_other():
     ends, sides = _told_joined(found, "crate_front_back"), _told_joined(found, "crate_left_right")
     assert ends["top"] == {"crate_top_bottom"} and ends["left"] == set()
     assert sides["front"] == {"crate_front_back"} and sides["top"] == {"crate_top_bottom"}
+
+
+def centres(**fields):
+    """How many parts a box has, and where in space the middles of its openings are on the inside."""
+    prop = build_prop(design(box(**fields)))
+    found = []
+    for piece in prop.pieces:
+        for place in piece.placements:
+            for hole in piece.body.holes:
+                middle = piece.body.frame.to_space(np.append(hole.mean(axis=0), 0.0)[None])[0]
+                found.append(tuple(np.round(place.matrix[:3, :3] @ middle + place.matrix[:3, 3], 3) + 0.0))
+    return sum(piece.id.startswith("crate") for piece in prop.pieces), sorted(found)
+
+
+@pytest.mark.parametrize("pair", [("left", "right"), ("front", "back"), ("top", "bottom")])
+@pytest.mark.parametrize("joint, there, alike", [("butt", -9, True), ("butt", 9, False), ("mitred", 9, True)])
+def test_opposite_plates_with_the_same_openings_are_cut_alike(pair, joint, there, alike):
+    """What is 9 mm to the right from outside on one is as far to the left on its mirror image, which the other of a butted box is;
+    the other of a mitred one is the same turned half about. Where the openings are in space does not follow from that."""
+    holes = [f"{{{face}: [{{circle: {{radius: 5, centre: [{x}, 3]}}}}]}}" for face, x in zip(pair, (9, there))]
+    parts, found = centres(joint=joint, openings=f"{holes[0][:-1]}, {holes[1][1:]}")
+    assert (parts == 3) == alike
+    assert found == sorted(place for one in holes for place in centres(joint=joint, openings=one)[1])

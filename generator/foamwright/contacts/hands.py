@@ -34,8 +34,8 @@ Lain = Mapping[str, Sequence[Footprint]]
 
 
 def shown(prop: Prop, piece: Piece, contacts: Contacts) -> Lain:
-    """What may be drawn on the faces of a part, by copy, face and what lies there. Larger parts that back all of it leave no line:
-    its own outline is drawn on them.
+    """What may be drawn on the faces of a part, by copy, face and what lies there. Larger parts that back all of it leave no
+    line: its own outline is drawn on them.
 
     Each copy stands by itself: a stud on the left of one is no image of another's on the right.
     """

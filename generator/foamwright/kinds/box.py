@@ -42,7 +42,7 @@ class BoxOpenings:
 
 @declared
 class Fields(PartFields):
-    """A box of up to six plates. Opposite plates without openings are one part cut twice; in a pack the
+    """A box of up to six plates. Opposite plates without openings, or with the same, are one part cut twice; in a pack the
     members are parts of their own: id_top_bottom, id_front_back, id_left_right, or id_top and so on; a design names it
     whole."""
 
@@ -81,8 +81,8 @@ class Box(Kind):
     encloses = True
 
     def members(self, part: PartSpec, thickness: float) -> tuple[PartSpec, ...]:
-        """Opposite plates without openings are alike, where no tabs enter the box: one part, cut twice."""
-        left_out, openings = part.values["without"], part.values["openings"]
+        """Opposite plates with the same openings, or none, are alike, where no tabs enter the box: one part, cut twice."""
+        left_out = part.values["without"]
         length, width, _ = part.values["size"]
         names = {"front": _LONGER, "left": _SHORTER} if width > length else {"front": _SHORTER, "left": _LONGER}
         plates_of_all: list[PartSpec] = []
@@ -91,8 +91,8 @@ class Box(Kind):
             if face in left_out or face in done:
                 continue
             other = _OPPOSITE[face]
-            whole = not (openings.get(face) or openings.get(other) or part.values.get("slotted"))
-            alike = whole and other not in left_out and other not in done
+            both = other not in left_out and other not in done and not part.values.get("slotted")
+            alike = both and _cut_alike(part, face, other)
             faces = (face, other) if alike else (face,)
             done.update(faces)
             title = names.get(face, " and ".join(faces)) if alike else face
@@ -109,6 +109,14 @@ class Box(Kind):
         from foamwright.parts.box import box_places
 
         return box_places(part, surface_of)
+
+
+def _cut_alike(part: PartSpec, face: str, other: str) -> bool:
+    if not any(part.values["openings"].get(name) for name in (face, other)):
+        return True
+    from foamwright.parts.box import opposite_alike
+
+    return opposite_alike(part, face, other, [name for name in FACES if name not in part.values["without"]])
 
 
 KIND = Box()

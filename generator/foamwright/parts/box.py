@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping
 
 import numpy as np
+import shapely
 
 from foamwright.design.records import PartSpec, Stock
+from foamwright.errors import BuildError
 from foamwright.forms.surface import Surface
+from foamwright.parts import outlines
 from foamwright.parts.openings import opened
 from foamwright.parts.placing import frame_at
 from foamwright.parts.records import FlatBody, Placement
@@ -22,6 +25,7 @@ _OUTWARD = {
     "left": (-1.0, 0.0, 0.0),
     "right": (1.0, 0.0, 0.0),
 }
+_SAME = 0.05  # mm by which the openings of two plates that are cut alike may differ
 _PAIRS = (("top", "bottom"), ("front", "back"), ("left", "right"))
 _RANK = {face: i // 2 for i, face in enumerate(_OUTWARD)}  # of two that butt, the lower covers the other's edge
 
@@ -72,18 +76,43 @@ def box_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Pl
     if len(values["faces"]) == 2:
         frame = frame_at(values["at"], surface_of)
         middle = frame.to_space(np.array([[0.0, 0.0, values["size"][2] / 2]]))[0]
-        # front and back change places about z, and so do the sides; top and bottom about y
-        axis = 1 if "top" in values["faces"] else 2
-        moved = np.abs([_OUTWARD[face] for face in values["faces"][:1]])[0]  # the axis along which the two are opposite
-        beside = next(pair for pair in _PAIRS if not moved @ _OUTWARD[pair[0]] and not _OUTWARD[pair[0]][axis])
-        ids = _ids(spec)
-        turned = values["joint"] == "mitred" and len({face in ids for face in beside}) == 1
-        own = np.where(np.arange(3) == axis, 1.0, -1.0) if turned else 1.0 - 2.0 * moved
+        face = values["faces"][0]
+        turned = _turned(values["joint"], face, _ids(spec))
+        own = np.where(np.arange(3) == _axis(face), 1.0, -1.0) if turned else 1.0 - 2.0 * np.abs(_OUTWARD[face])
         change = frame.axes @ np.diag(own) @ frame.axes.T
         matrix = np.eye(4)
         matrix[:3, :3], matrix[:3, 3] = change, middle - change @ middle
         places.append(Placement(matrix, not turned))
     return tuple(places)
+
+
+def opposite_alike(spec: PartSpec, face: str, other: str, present: Collection[str]) -> bool:
+    """Have two opposite plates of a box the same openings, where one goes into the place of the other? `present` are all faces
+    of the box. What a form or a file draws is not looked at, nor what cannot be cut."""
+    openings = [spec.values["openings"].get(name) or () for name in (face, other)]
+    try:
+        here, there = (shapely.union_all([outlines.area(o, "", _drawn_elsewhere) for o in some]) for some in openings)
+    except BuildError:
+        return False
+    if not _turned(spec.values["joint"], face, present):
+        there = shapely.transform(there, lambda xy: xy * (-1.0, 1.0))
+    return bool(shapely.hausdorff_distance(here, there) < _SAME)
+
+
+def _drawn_elsewhere(section: Mapping) -> shapely.Geometry:
+    raise BuildError("no section is known before the forms are")
+
+
+def _turned(joint: str, face: str, present: Collection[str]) -> bool:
+    """Is a plate turned about an axis of the box into the place of the opposite one, and not mirrored?"""
+    moved, axis = np.abs(_OUTWARD[face]), _axis(face)
+    beside = next(pair for pair in _PAIRS if not moved @ _OUTWARD[pair[0]] and not _OUTWARD[pair[0]][axis])
+    return joint == "mitred" and len({name in present for name in beside}) == 1
+
+
+def _axis(face: str) -> int:
+    """Front and back change places about z, and so do the sides; top and bottom about y."""
+    return 1 if face in ("top", "bottom") else 2
 
 
 def _ids(spec: PartSpec) -> dict[str, str]:
