@@ -19,7 +19,7 @@ from foamwright.booklet.pictures.exploded import carried, exploded
 from foamwright.booklet.pictures.prop_pictures import finished, pictures_of, square_on, taken_apart
 from foamwright.booklet.pictures.render import corner_normals
 from foamwright.drawing.metrics import text_box
-from foamwright.drawing.primitives import Path, Text, Tick
+from foamwright.drawing.primitives import Path, Shading, Text, Tick
 
 ENDLESS = float("inf")
 UP = ((0.0, 0.0, 1.0), ENDLESS)
@@ -255,8 +255,13 @@ def test_what_looks_alike_from_both_sides_is_shown_from_below(off, said):
     front, second = drawn.finished
     assert (front.note, second.note) == ("From the front", said)
     assert front.png != second.png
-    titles = [text.value for text in texts(views(drawn, 0))]
-    assert (drawn.below is not None) == ("From below" in titles) == (said != "From below")  # nothing is shown twice
+    block = views(drawn)
+    titles = {text.value: text.at for text in texts(block)}
+    below = "From below, not to scale"
+    assert (drawn.below is not None) == (below in titles) == (said != "From below")  # nothing is shown twice
+    if below in titles:  # and its picture begins under its title
+        corners = [item.at[0] for item in block.items if isinstance(item, Shading)]
+        assert titles[below][0] == pytest.approx(corners[-1], abs=1.0)
 
 
 @pytest.mark.parametrize("size", [(10, 300, 300), (10, 300, 40), (300, 10, 40), (10, 10, 400)])

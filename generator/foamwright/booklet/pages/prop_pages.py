@@ -125,10 +125,10 @@ def _views(pictures: Pictures, width: float, scale: float) -> ColumnItem:
     items += _level(x, x + long, low - wide, low - wide - _OFF, full)
     items += _upright(y - tall, y, x, x - _OFF, high)
     items += _level(right, right + wide, y - tall, y - tall - _OFF, across)
-    space = (width - right, wide + _BETWEEN - 10.0)
-    if pictures.below is not None and min(space) > 25.0:
-        items += moved(picture_block(pictures.below, *space), right, low)
-        items.append(Text((right, low + 2.0), pictures.below.note, SMALL, "note", bold=True))
+    room = (width - right, wide + _BETWEEN - 10.0)
+    if pictures.below is not None and min(room) > 25.0:
+        size = np.subtract(pictures.below.bounds[2:], pictures.below.bounds[:2])
+        items += _view(pictures.below, float((room / size).min()), right, low, say("From below, not to scale"))
     ratio = f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1"
     if units() == "mm":
         said = say("Scale {scale}; first-angle projection; dimensions in millimetres.", scale=ratio)
