@@ -44,6 +44,29 @@ def test_a_mark_at_an_edge_is_carried_over_it_once_it_is_cut(tmp_path):
     assert not any("Draw each V" in line for line in first_step(tmp_path, "800 mm"))  # a ring on a disc has none
 
 
+PANE = RING[: RING.index("  foot:")].replace(
+    "parts:", "  clear: {name: Acrylic 2 mm, thickness: 2 mm, sheet: [500 mm, 500 mm], material_type: acrylic}\nparts:"
+) + (
+    "  base: {kind: plate, stock: board, outline: {rectangle: {width: 200 mm * scale, height: 100}}, minus: [{circle: {radius: 3}}], at: {normal: z, up: y}}\n"
+    "  pane: {kind: disc, stock: clear, radius: 30, at: {origin: [0, 0, 10], normal: z}, lies_on: [base], paint: none}\n"
+)
+
+
+def test_a_part_with_none_but_a_small_hole_is_listed_with_those_that_are_cut_out(tmp_path):
+    assert any("Cut out the holes or slots within A as well" in line for line in first_step(tmp_path, "800 mm", PANE))
+    assert not any("Cut out the holes" in line for line in first_step(tmp_path, "800 mm", BOARD))
+
+
+def test_clear_sheet_is_sawn_and_has_no_drawn_face(tmp_path):
+    """Common practice, no source: its film stays on, curves are sawn, straight edges scored and snapped."""
+    path = tmp_path / "pane.yaml"
+    path.write_text(PANE.replace("SHEET", "800 mm"), encoding="utf-8")
+    lines = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    assert any("film on the clear sheet of B. Saw curves with a fretsaw" in line for line in lines)
+    assert any("Draw round" in line and "and cut them out" not in line for line in lines)
+    assert not any("drawn face of B" in line for line in lines)
+
+
 @pytest.mark.parametrize("name", ["harbour-lantern"])
 def test_how_the_blade_is_held_is_told_before_it_cuts(name, stages_of):
     """And where the templates lie before they are drawn round. The foot of the lantern has bevels and small holes."""

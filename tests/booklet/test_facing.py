@@ -140,7 +140,15 @@ def test_the_arrow_of_a_plate_that_goes_in_face_down_is_carried_to_its_edge(outs
     assert words in line and "front" in line
 
 
-@pytest.mark.parametrize(("outline", "round_"), [(props.circle(5), True), (props.circle(5, count=4), False)])
+@pytest.mark.parametrize(
+    ("outline", "round_"),
+    [
+        (props.circle(5), True),
+        (props.circle(5, count=4), False),
+        (props.circle(5, count=8), True),  # corners and sides differ by 0.38 mm: its template has no arrow either
+        (props.circle(20, count=8), False),
+    ],
+)
 def test_a_square_has_its_corners_on_a_circle_and_does_not_go_round(outline, round_):
     level = np.column_stack([outline - outline.mean(axis=0), np.zeros(len(outline))])
     told = SimpleNamespace(bodies=SimpleNamespace(spheres=np.zeros((1, 4))))

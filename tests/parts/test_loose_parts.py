@@ -47,6 +47,20 @@ def test_the_spacer_is_as_wide_as_the_gap(tmp_path):
     assert {copy.piece.id for copy in copies} == {"floor", "block"}
 
 
+@pytest.mark.parametrize(
+    ("row", "even"),
+    [
+        ("count: 20}}", True),
+        ("count: 5, span: [0.1, 0.4]}}, mirror: y", False),  # two rows, whose ends stand as they may
+        ("count: 10, taper: {to: 8, over: 4}}}", False),
+    ],
+)
+def test_a_spacer_is_told_to_set_the_gaps_that_are_as_wide_and_no_others(tmp_path, row, even):
+    note = build_prop(design(tmp_path, ROW.replace("count: 20}}", row))).piece("block").note
+    assert ("Set the gaps of" in note) is even
+    assert ("go by these alone" in note) is not even
+
+
 def test_a_spacer_needs_gaps(tmp_path):
     parts = "  a: {kind: disc, stock: foam, radius: 20, at: {normal: z}}\n  g: {kind: spacer, stock: foam, of: a}\n"
     with pytest.raises(BuildError, match="part g: a spacer of a, which has no gaps"):

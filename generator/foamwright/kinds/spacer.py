@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from foamwright.parts.records import FlatBody, Piece
     from foamwright.parts.surroundings import Surroundings
 
+_EVEN, _TURNED = 0.5, 0.002  # mm and radians between steps of a row that are alike
+
 
 @declared
 class Fields(SheetFields):
@@ -48,8 +50,23 @@ class Spacer(Kind):
     def remark_on(self, of: Piece[Any], own: Piece[Any]) -> str | Saying:
         if not of.gap:
             return ""
-        said = phrase("Set the gaps of {gap} with spacer {label}.")
-        return Saying(said, (("gap", Length(of.gap, 1)), ("label", own.label)))
+        even = phrase("Set the gaps of {gap} with spacer {label}.")
+        uneven = phrase(
+            "Spacer {label} sets the gaps of {gap}, and no others: where two outlines stand nearer or farther apart, go by these "
+            "alone."
+        )
+        facts = (("gap", Length(of.gap, 1)), ("label", own.label))
+        return Saying(even if _is_even(of) else uneven, facts)
+
+
+def _is_even(of: Piece[Any]) -> bool:
+    """Do the copies of a part make one row, in which each stands to the next as the first does to the second?"""
+    import numpy as np
+
+    matrices = np.array([place.matrix for place in of.placements])
+    steps = np.linalg.inv(matrices[:-1]) @ matrices[1:]
+    turned, moved = (np.ptp(part, axis=0).max(initial=0.0) for part in (steps[:, :3, :3], steps[:, :3, 3]))
+    return not any(place.mirrored for place in of.placements) and turned < _TURNED and moved < _EVEN
 
 
 KIND = Spacer()

@@ -120,7 +120,7 @@ def _head_blocks(label: str, name: str, facts: tuple[Line, ...], heights: tuple[
         yield side_by_side(label_block([big]), row, 0.6 * height)
 
 
-_ROUND = 0.5  # mm by which a line may wander from a circle
+ROUND = 0.5  # mm by which a line may wander from a circle, and shows no way round
 _ALIKE = 0.87  # cosine of 30 degrees: copies that lie so differently are not told by one arrow
 
 
@@ -154,7 +154,7 @@ def turns_freely(pattern: Pattern, laps: tuple[Mark, ...]) -> bool:
     circle = pattern.fittings.round  # a plate may be a disc as well
     centre = shapely.Polygon(pattern.outline).centroid.coords[0] if circle is None else circle.centre
     away = [np.hypot(*(_with_middles(np.asarray(rim)) - centre).T) for rim in rims]
-    return all(float(np.ptp(far)) <= _ROUND for far in away)
+    return all(float(np.ptp(far)) <= ROUND for far in away)
 
 
 def _with_middles(line: np.ndarray) -> np.ndarray:

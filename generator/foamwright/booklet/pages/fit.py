@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from foamwright.assembly.directions import side, towards
-from foamwright.assembly.naming import plain
+from foamwright.assembly.naming import the
 from foamwright.assembly.records import Picture
 from foamwright.booklet.pages.chapters import Chapter, Column, Item, Table, Views, Words
 from foamwright.design.records import Parameter
@@ -114,7 +114,10 @@ def fit(
     pictures: Sequence[Picture],
 ) -> Chapter:
     """How close the prop comes to its figure, how it stands, and where parts share space."""
-    names = {piece.id: say("the {part} ({label})", part=plain(piece.name), label=piece.label) for piece in prop.pieces}
+    names = {
+        piece.id: the(piece) if len(piece.placements) == 1 else say("one of {parts}", parts=the(piece))
+        for piece in prop.pieces
+    }
     named = names.__getitem__
     facts = (*_figure_facts(tried_on, named), *_balance_facts(balance))
     items: list[Item] = []

@@ -89,8 +89,8 @@ def _laid_out(patterns: Patterns, room: float) -> list[str]:
         return []
     text = [
         say(
-            "Lay the templates of a sheet out on it before you draw round the first, printed side up; the cutting plans show one "
-            "way that they all go on."
+            "Lay the templates of a sheet out on it before you draw round the first, printed side up; the cutting plans, "
+            "sheets.pdf, show one way that they all go on."
         )
     ]
     if room > _ROOM:
@@ -128,7 +128,7 @@ def _drawn(patterns: Patterns, bodies: Bodies) -> list[str]:
     if shown:
         text.append(
             say(
-                "Draw round {parts} and cut them out, and make no other mark there: light shows every line.",
+                "Draw round {parts}, and make no other mark there: light shows every line.",
                 parts=all_of(shown),
             )
         )
@@ -259,12 +259,18 @@ def _cut_out(patterns: Patterns, with_v: bool) -> list[str]:
             kinds=sum(len(p.split.segments) if p.split else 1 for p in patterns.patterns if not p.piece.listed_only),
         )
     ]
-    opened = [
-        p.piece
-        for p in patterns.patterns
-        if not p.piece.listed_only
-        and not all(map(small_hole, (hole for own in pieces_of_foam(p) for hole in own.holes)))
-    ]
+    drawn = [p for p in patterns.patterns if not p.piece.listed_only]
+    sheets = [p.piece for p in drawn if p.piece.stock.material_type == "acrylic"]
+    if sheets:
+        text.append(
+            say(
+                "Leave the film on the clear sheet of {parts}. Saw curves with a fretsaw, slowly, so that the sheet stays cool, "
+                "and stay a millimetre outside the line; for a straight edge, score it ten times along a steel rule and snap it "
+                "over the edge of the table. Sand to the line, and pull the film off when the piece goes in.",
+                parts=listed([piece.label for piece in sheets]),
+            )
+        )
+    opened = [p.piece for p in drawn if any(own.holes for own in pieces_of_foam(p))]
     if opened:
         text.append(
             say(

@@ -19,7 +19,10 @@ from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, listed, say
 from foamwright.parts.records import FlatBody, Piece
 from foamwright.templates.facing import facing as look_of
+from foamwright.templates.heading import ROUND
+from foamwright.templates.wording import SHINES_THROUGH
 
+_NOT_DRAWN_ON = ("card", "cloth", *SHINES_THROUGH)  # material types of which no face is drawn on
 _STRAIGHT = 0.8  # cosine between a direction and the word for it
 _LEVEL = 0.999  # cosine
 _ROUND = 0.2  # mm by which the radii of a round part differ
@@ -192,7 +195,7 @@ def _goes_round(touch: Touch, told: Fitting, copy: int, axes: np.ndarray) -> boo
     ]  # a square has its corners on one
     middle = told.bodies.spheres[copy, :3]
     out = [np.linalg.norm((line - middle) @ axes[:2].T, axis=1) for line in lines]
-    return bool(out) and all(float(np.ptp(radii)) < _CIRCLE * float(radii.max()) for radii in out)
+    return bool(out) and all(float(np.ptp(radii)) <= max(ROUND, _CIRCLE * float(radii.max())) for radii in out)
 
 
 def _is_round(piece: Piece) -> bool:
@@ -220,7 +223,7 @@ def facing(
     on the outside face, `laid` tells what parts lie face to face on."""
     alike: dict[str, list[Piece]] = {}
     for piece in pieces:
-        if not isinstance(piece.body, FlatBody) or piece.stock.material_type in ("paper", "card", "cloth"):
+        if not isinstance(piece.body, FlatBody) or piece.stock.material_type in _NOT_DRAWN_ON:
             continue
         if piece.glue == "none" and is_bare(piece):  # a cushion lies as well either way up
             continue

@@ -71,7 +71,7 @@ def shoulders(told: Fitting) -> list[tuple[int, str]]:
     text: dict[tuple[int, str], None] = {}
     for m in told.meetings:
         touches = [told.bodies.touches[pair] for pair in m.pairs if pair in told.bodies.touches]
-        if m.glue == "none" or frozenset(m.parts) in sewn or told.whole_of(told.every[m.new]):
+        if m.glue == "none" or frozenset(m.parts) in sewn or told.whole_of(told.every[m.new]) or m.gap >= _WIDE:
             continue
         if any(touch.edges and max(touch.broad) > 0.5 for touch in touches):
             line = say(
@@ -235,7 +235,7 @@ def meeting_sentences(
             parts=listed([some(bodies, sorted({copy for copy, _ in m.pairs})) for m in these]),
             where=say(", each at its placement lines") if shown else "",
         )
-        lines[_with_gap(line, these, (), bodies, 0.0, ())] = these
+        lines[_with_gap(line, these, (), bodies, 0.0)] = these
     told = {m.new for these in lines.values() for m in these}
     alike = {key: left for key, parts in alike.items() if (left := [part for part in parts if part not in told])}
     bent = {part for part, piece in every.items() if _is_bent(piece)}
@@ -290,12 +290,23 @@ def meeting_sentences(
                     line = bar_ends.with_depth(line, these, bodies)
                 elif these[-1] is bars[-1]:
                     line = bar_ends.with_ends(line, bars, bodies, _others(others, bodies, every), going)
+            carriers = [every[other] for other in _carriers(these, by_new[alike_parts[0]])]
+            if glue != "none" and carriers and (left := _left_open(these, bent, lifted)):
+                line = say(
+                    "Leave the gap of up to {size} between {parts} and {others} as it is, without glue: that at {carriers} "
+                    "holds enough.",
+                    size=length(left, 1),
+                    parts=parts,
+                    others=_others(others, bodies, every),
+                    carriers=all_of(carriers),
+                )
+                lines.setdefault(line, these)
+                continue
             on_edge = isinstance(every[alike_parts[0]].body, BandBody) and not all(m.broad for m in these)
             under_paint = {*painted} & {*alike_parts, *(other for other, _ in others)}
             if glue != "none" and not (on_edge or under_paint) and at_lines.is_met_by_v(these, bodies):
                 line = say("{sentence} V comes on V.", sentence=line)
-            carriers = [every[other] for other in _carriers(these, by_new[alike_parts[0]])]
-            lines.setdefault(_with_gap(line, these, bent, bodies, lifted, carriers) if glue != "none" else line, these)
+            lines.setdefault(_with_gap(line, these, bent, bodies, lifted) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
 
 
@@ -332,12 +343,10 @@ def _carriers(these: Sequence[Meeting], onto: Sequence[Meeting]) -> list[str]:
     return [*dict.fromkeys(m.other for m in held)] if sum(m.area for m in held) > least else []
 
 
-def _with_gap(
-    line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies, lifted: float, carriers: Sequence[Piece]
-) -> str:
+def _with_gap(line: str, these: Sequence[Meeting], bent: Collection[str], bodies: Bodies, lifted: float) -> str:
     """A sentence of a joint, with what else is to be known of it: that glue goes between two lines (of a ring on a face that
     is plain to see), that air stays in it or beside it. `bent` are the parts that give way, `lifted` how far the foam
-    stands off a curve, `carriers` what else holds the part."""
+    stands off a curve."""
     if bodies.lines is None and all(m.ringed and not (m.broad and m.on_broad) for m in these):
         line = say("{sentence} Put the glue between its inner and its outer line.", sentence=line)
     gap = max(m.gap for m in these)
@@ -356,14 +365,7 @@ def _with_gap(
             sentence=line,
             size=length(gap, 1),
         )
-    elif (gap := max((m.gap for m in these if not _is_pressed_shut(m, bent)), default=0.0)) >= _WIDE and carriers:
-        line = say(
-            "{sentence} Leave a gap of up to {size} there as it is, without glue: the part is held by {others}.",
-            sentence=line,
-            size=length(gap, 1),
-            others=all_of(carriers),
-        )
-    elif gap >= _WIDE:
+    elif gap := _left_open(these, bent, lifted):
         line = say(
             "{sentence} A gap of up to {size} stays there, which cement does not fill: before the part goes in, glue a strip of "
             "scrap foam or card on one side of the joint, as thick as the gap, and try it dry once more.",
@@ -386,6 +388,16 @@ def _with_gap(
             size=length(air),
         )
     return line
+
+
+def _left_open(these: Sequence[Meeting], bent: Collection[str], lifted: float) -> float:
+    """How wide in mm the gap of a joint is that nothing presses shut and glue does not fill; 0 where there is none."""
+    if lifted >= _WIDE or all(
+        m.glue == "instant" or (m.broad and m.on_broad and m.share < relations.FACE) for m in these
+    ):
+        return 0.0
+    gap = max((m.gap for m in these if not _is_pressed_shut(m, bent)), default=0.0)
+    return gap if gap >= _WIDE else 0.0
 
 
 def _is_bent(piece: Piece) -> bool:

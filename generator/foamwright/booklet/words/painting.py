@@ -328,7 +328,8 @@ def airing(apart: bool) -> str:
     """`apart`: something is set on the rest without glue, and would stick to it while paint is fresh."""
     if apart:
         return say(
-            "Set what only rests on the prop beside it, and leave both in an airy room for a day: by then all has cured."
+            "Take off what only rests on the prop, and leave all of it side by side in an airy room for a day: by then all has "
+            "cured."
         )
     return say("Leave the prop in an airy room for a day: by then all has cured.")
 

@@ -194,7 +194,8 @@ def _layers(patterns: Sequence[Pattern]) -> list[str]:
     if bored:
         text.append(
             say(
-                "So that the holes of {parts} lie on each other, push the bar or an offcut of it through them while you press.",
+                "So that the holes of {parts} lie on each other, push a straight bar that fills them, as an offcut of what "
+                "goes in there, through all layers while you press.",
                 parts=all_of(bored),
             )
         )
