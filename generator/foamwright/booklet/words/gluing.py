@@ -291,11 +291,11 @@ def meeting_sentences(
                 elif these[-1] is bars[-1]:
                     line = bar_ends.with_ends(line, bars, bodies, _others(others, bodies, every), going)
             carriers = [every[other] for other in _carriers(these, by_new[alike_parts[0]])]
-            if glue != "none" and carriers and (left := _left_open(these, bent, lifted)):
+            if glue != "none" and carriers and (gap := _left_open(these, bent, lifted)):
                 line = say(
                     "Leave the gap of up to {size} between {parts} and {others} as it is, without glue: that at {carriers} "
                     "holds enough.",
-                    size=length(left, 1),
+                    size=length(gap, 1),
                     parts=parts,
                     others=_others(others, bodies, every),
                     carriers=all_of(carriers),
