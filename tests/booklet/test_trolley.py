@@ -82,7 +82,7 @@ def test_tacky_cement_is_not_pushed_into_a_hole(steps):
 
 
 def test_layers_with_a_hole_are_lined_up_by_the_bar(steps):
-    assert re.search(r"So that the holes of the 2 wheels \(\w\) lie on each other, push the bar", text(steps))
+    assert re.search(r"So that the holes of the 2 wheels \(\w\) lie on each other, push a straight bar", text(steps))
 
 
 def test_edges_that_must_be_flush_are_told(steps):
