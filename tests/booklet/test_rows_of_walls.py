@@ -18,7 +18,7 @@ def wall(part, at, copies=1, rank="panel"):
 
 def steps(stages, *pairs, needs=None, joined=None):
     waits = {part: (needs or {}).get(part, set()) for stage in stages for part in stage.parts}
-    return [stage.parts for stage in _batched(stages, {frozenset(pair) for pair in pairs}, waits, joined or {})]
+    return [stage.parts for stage in _batched(stages, {frozenset(pair) for pair in pairs}, waits, joined or {}, set())]
 
 
 def test_every_second_wall_of_a_tower_is_joined_by_those_between_them():

@@ -16,8 +16,8 @@ from shapely import affinity
 
 from foamwright.assembly import practice
 from foamwright.assembly.naming import role
+from foamwright.contacts import joins
 from foamwright.contacts.copies import numbered
-from foamwright.contacts.joins import glued, met
 from foamwright.contacts.records import Contact, Contacts
 from foamwright.design.records import PartSpec
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, Prop, RodBody
@@ -115,12 +115,33 @@ def bodies_of(model: Model, contacts: Contacts) -> Bodies:
         meshes.append((points @ copy.matrix[:3, :3].T + copy.matrix[:3, 3], triangles))
     matrices = tuple(copy.piece.placements[copy.number - 1].matrix for copy in model.copies)
     number = {(copy.piece.id, copy.number): i for i, copy in enumerate(model.copies)}
-    touches = touches_of(met(model.prop, contacts), number, lambda contact: glued(model.prop, contact))
+    touches = touches_of(joins.met(model.prop, contacts), number, lambda contact: joins.glued(model.prop, contact))
     found = bodies(tuple(copy.piece for copy in model.copies), meshes, matrices, touches)
     apart = over_stencils(found, model.prop) | close_before(found) | small_of_another_colour(found)
     return replace(
         found, painted_apart=apart, numbered=numbered(model.prop, contacts), stencilled=stencilled(model.prop)
     )
+
+
+def moving_as_one(bodies: Bodies, sewn: Collection[frozenset[str]] = ()) -> tuple[int, ...]:
+    """For each copy those, as bits, that move as one with it: glued to it, but not by a hinge of cloth. `sewn` are the pairs of
+    parts that share a seam."""
+    pieces = bodies.pieces
+    glue = [
+        pair for pair, t in bodies.touches.items() if t.glued or frozenset(pieces[copy].id for copy in pair) in sewn
+    ]
+    cloth = [copy for copy, piece in enumerate(pieces) if joins.bends(piece)]
+    groups = joins.moving_as_one(range(len(bodies)), glue, cloth)
+    masks = {copy: bodies.mask(group) for group in groups for copy in group}
+    return tuple(masks[copy] for copy in range(len(bodies)))
+
+
+def swinging(bodies: Bodies) -> tuple[int, ...]:
+    """For each copy those, as bits, that hinges of cloth alone hold to it, the hinges too: they open, and bar nothing its way to
+    it."""
+    glue = [pair for pair, touch in bodies.touches.items() if touch.glued]
+    held = {copy: bodies.mask(g) for g in joins.moving_as_one(range(len(bodies)), glue, ()) for copy in g}
+    return tuple(held[copy] & ~own for copy, own in enumerate(moving_as_one(bodies)))
 
 
 def stencilled(prop: Prop) -> dict[str, tuple[tuple[str, shapely.Geometry], ...]]:

@@ -14,9 +14,9 @@ from collections.abc import Mapping, Sequence, Set
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly.bodies import Bodies
+from foamwright.assembly.bodies import Bodies, swinging
 from foamwright.assembly.taking_apart import BENDING, Move, Stage, TakingApart, brushed, go_in_bare
-from foamwright.assembly.units import Unit, lifts_out
+from foamwright.assembly.units import Unit, goes_in_late, lifts_out
 from foamwright.assembly.ways_in import Ways, cost
 from foamwright.errors import BuildError
 from foamwright.parts.records import Piece
@@ -156,12 +156,15 @@ def _loose_before(piece: Piece, needs: Mapping[str, set[str]], pieces: Mapping[s
 
 def _cannot_be_set_down(apart: TakingApart, ways: Ways) -> tuple[int, int] | None:
     """Two copies that rest on each other, of things that are built apart and of which the one has no straight way onto the
-    other once both are whole, as a pail has none into a well that has its roof."""
+    other once both are whole, as a pail has none into a well that has its roof; a lid on a hinge is open then."""
     bodies = ways.bodies
+    opening = swinging(bodies)
     asked = set()
     for a, b in ways.touches:
-        one, two = apart.built_with(a), apart.built_with(b)
-        if one == two or (one, two) in asked:
+        if apart.built_with(a) == apart.built_with(b):
+            continue
+        one, two = (apart.built_with(copy) & ~opening[copy] for copy in (a, b))
+        if (one, two) in asked:
             continue
         asked |= {(one, two), (two, one)}
         mine = tuple(i for i in range(len(bodies)) if one >> i & 1)
@@ -291,8 +294,17 @@ def _copies(stage: Stage) -> list[int]:
 
 
 def goes_in_bare(stage: Stage, bodies: Bodies) -> bool:
-    """Is it all without paint, or does it carry what is? Then what stands is painted before."""
-    return bool(stage.moves) and go_in_bare(bodies, [move.copies for move in stage.moves])
+    """Is it all without paint, or does it carry what is, or hang from it, as a lid does from its hinge? Then what stands is
+    painted before."""
+    groups = [move.copies for move in stage.moves]
+    return bool(groups) and (go_in_bare(bodies, groups) or _hang_from_bare(bodies, {c for g in groups for c in g}))
+
+
+def _hang_from_bare(bodies: Bodies, copies: Set[int]) -> bool:
+    """Is all that is painted of some copies glued to nothing but what of them is not, and to each other?"""
+    painted = {copy for copy in copies if not goes_in_late(bodies.pieces[copy])}
+    met = {b for (a, b), touch in bodies.touches.items() if touch.glued and a in painted} - painted
+    return bool(met) and met <= copies
 
 
 def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:

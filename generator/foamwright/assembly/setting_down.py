@@ -10,7 +10,7 @@ import igl
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface
+from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface, swinging
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
 from foamwright.assembly.taking_apart import Move
@@ -164,7 +164,10 @@ def past_what_stands(ways: Ways, things: Collection[int], moves: Sequence[Move],
 def _off(ways: Ways, copies: tuple[int, ...], standing: int) -> tuple[tuple[tuple[float, float, float], float], ...]:
     """The legs of a way off what is `standing`, as bits: up, unless something that it does not touch is above it and there is
     another way."""
-    touched = ways.bodies.mask(touch.b for touch in ways.touches_of(copies, standing))
+    touching = [touch.b for touch in ways.touches_of(copies, standing)]
+    touched, opening = ways.bodies.mask({*touching}), swinging(ways.bodies)
+    for copy in touching:
+        standing &= ~opening[copy]
     roof = ways.met_by(*ways.bodies.mesh(copies), _UP) & standing & ~touched & ~ways.bodies.mask(copies)
     way = ways.free(copies, standing) if roof else None
     if way is None or way.bend is not None or way.laid:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Iterable, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from foamwright.contacts.glued_down import touched_by_the_way
 from foamwright.contacts.hands import own_mirror, shown
@@ -20,6 +18,7 @@ from foamwright.parts.records import BandBody, EdgeRun, FlatBody, PanelBody, Pan
 if TYPE_CHECKING:  # the model is heavy, and only its records are copied here
     from foamwright.model.records import Model
 
+_Copy = TypeVar("_Copy", bound=Hashable)
 _SHARE = 0.12  # of an edge that must touch for the two to count as joined
 
 
@@ -169,29 +168,47 @@ def parts_glued(prop: Prop, one: str, other: str) -> bool:
 def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
     """Copies (part, number) that glue holds together, in the order of the design; what is only laid, stood or put on
     something is a group of its own."""
-    copies = [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
-    number_of = {copy: number for number, copy in enumerate(copies)}
-    pairs = [(number_of[c.a.part, c.a.copy], number_of[c.b.part, c.b.copy]) for c in contacts.found if glued(prop, c)]
-    one, other = np.array(pairs, dtype=int).reshape(-1, 2).T
-    graph = coo_matrix((np.ones(len(pairs)), (one, other)), shape=(len(copies), len(copies)))
-    group = connected_components(graph, directed=False)[1]
-    return tuple(frozenset(copies[i] for i in np.flatnonzero(group == g)) for g in dict.fromkeys(group.tolist()))
+    return moving_as_one(_copies(prop), _glue(prop, contacts), ())
 
 
 def stiff_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
-    """The same, but that cloth holds nothing together that glue alone would not: it bends, as a hinge does. Cloth that is glued
-    to one such group alone, as a lining, is of that group."""
-    cloth = {piece.id for piece in prop.pieces if piece.stock.material_type == "cloth"}
-    stiff = [c for c in contacts.found if not {c.a.part, c.b.part} & cloth]
-    groups = glued_groups(prop, dataclasses.replace(contacts, found=tuple(stiff)))
-    group_of = {copy: number for number, group in enumerate(groups) for copy in group}
-    for (copy,) in [group for group in groups if {part for part, _ in group} <= cloth]:
-        ends = [(own, contact.other(own)) for own, contact in contacts.at(*copy) if glued(prop, contact)]
-        held = {group_of[end.part, end.copy] for _, end in ends if end.part not in cloth}
-        if len(held) == 1:
-            group_of[copy] = held.pop()
-    joined_up = (frozenset(c for c, own in group_of.items() if own == number) for number in range(len(groups)))
-    return tuple(group for group in joined_up if group)
+    """The same, but that cloth holds nothing together that glue alone would not (see `moving_as_one`)."""
+    cloth = {piece.id for piece in prop.pieces if bends(piece)}
+    return moving_as_one(_copies(prop), _glue(prop, contacts), [copy for copy in _copies(prop) if copy[0] in cloth])
+
+
+def bends(piece: Piece) -> bool:
+    """Is a part of cloth, that bends as a hinge does?"""
+    return piece.stock.material_type == "cloth"
+
+
+def moving_as_one(
+    copies: Sequence[_Copy], glue: Collection[tuple[_Copy, _Copy]], cloth: Collection[_Copy]
+) -> tuple[frozenset[_Copy], ...]:
+    """The groups of copies that move as one, in their order, by the pairs that glue joins: `cloth` joins nothing, as a hinge lets
+    a lid open. What of it is glued to one such group alone, as a lining, is of that group."""
+    groups = DisjointSet(copies)
+    ends: dict[_Copy, list[_Copy]] = {copy: [] for copy in cloth}
+    for one, other in glue:
+        for own, end in ((one, other), (other, one)):
+            if own in ends and end not in ends:
+                ends[own].append(end)
+        if one not in ends and other not in ends:
+            groups.merge(one, other)
+    lined = [(copy, held[0]) for copy, held in ends.items() if len({groups[end] for end in held}) == 1]
+    for copy, end in lined:
+        groups.merge(copy, end)
+    found = {root: frozenset(groups.subset(root)) for root in map(groups.__getitem__, copies)}
+    return tuple(found.values())
+
+
+def _copies(prop: Prop) -> list[tuple[str, int]]:
+    return [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
+
+
+def _glue(prop: Prop, contacts: Contacts) -> list[tuple[tuple[str, int], tuple[str, int]]]:
+    """The pairs of copies that are glued where they touch."""
+    return [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found if glued(prop, c)]
 
 
 def clearance_of(design: Design) -> float:

@@ -10,7 +10,7 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 
 from foamwright.assembly import practice, which_copy
-from foamwright.assembly.bodies import Bodies, Touch, outward, painted_through, surface
+from foamwright.assembly.bodies import Bodies, Touch, moving_as_one, outward, painted_through, surface
 from foamwright.assembly.meetings import CORNER, EARNEST, LEAST, face_area
 from foamwright.assembly.naming import the
 from foamwright.assembly.planning import goes_in_bare
@@ -47,7 +47,7 @@ class Coats:
     def __init__(self, stages: Sequence[Stage], prop: Prop, ways: Ways, sewn: Collection[frozenset[str]]):
         self.stages, self.prop, self.ways, self.sewn = stages, prop, ways, sewn
         self.pieces: Mapping[str, Piece] = {piece.id: piece for piece in prop.pieces}
-        self._held: dict[int, int] = {}
+        self._held: tuple[int, ...] = ()
         stands = prop.design.stands
         self._up = -direction(stands["down"]) if stands else np.array([0.0, 0.0, 1.0])
         # the height of the ground: what a design does not stand on anything shows from below as well
@@ -150,9 +150,10 @@ class Coats:
         return not any(unit.whole for unit in stage.units) and all(self._flat(part) for part in stage.parts)
 
     def _hidden(self, stage: Stage, standing: int, least: float) -> bool:
-        """Does less than `least` of it show where the copies in `standing`, as bits, stand?"""
+        """Does less than `least` of it show where the copies in `standing`, as bits, stand, but for what comes off?"""
         copies = [copy for move in stage.moves for copy in move.copies]
-        return bool(copies) and float(self.ways.sight.shown(standing)[copies].mean()) < least
+        shown = [float(self.ways.sight.shown(standing & self.held_with(copy))[copy]) for copy in copies]
+        return bool(copies) and float(np.mean(shown)) < least
 
     def _flat(self, part: str) -> bool:
         piece = self.pieces[part]
@@ -348,14 +349,10 @@ class Coats:
         return min(shares, default=0.0)
 
     def held_with(self, copy: int) -> int:
-        """The copies, as bits, that glue holds together with one: what only rests on them comes off, and hides nothing then."""
+        """The copies, as bits, that move as one with one: what only rests on them comes off, what a hinge of cloth holds opens,
+        and neither hides anything then."""
         if not self._held:
-            bodies = self.ways.bodies
-            groups = DisjointSet(range(len(bodies)))
-            for (a, b), touch in bodies.touches.items():
-                if touch.glued or frozenset((bodies.pieces[a].id, bodies.pieces[b].id)) in self.sewn:
-                    groups.merge(a, b)
-            self._held = {i: bodies.mask(groups.subset(i)) for i in range(len(bodies))}
+            self._held = moving_as_one(self.ways.bodies, self.sewn)
         return self._held[copy]
 
     def of_other_colours(self, fresh: Collection[str], standing: int) -> dict[str, list[Piece]]:

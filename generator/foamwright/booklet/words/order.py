@@ -303,7 +303,8 @@ class _Bench:
                     figure=self.fit.figure,
                 )
             ]
-        if closest.part not in stage.parts or closest.clearance > practice.EASY_ROOM or not self.standing:
+        apart = not any(self.standing & move.own for move in stage.moves)  # it is tried when one is set on the other
+        if closest.part not in stage.parts or closest.clearance > practice.EASY_ROOM or apart:
             return []
         self.tried = True
         whole = next((unit.whole for unit in stage.units if closest.part in unit.parts), "")
