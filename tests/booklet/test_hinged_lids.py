@@ -34,3 +34,24 @@ def test_the_box_stands_and_its_lid_is_set_on_it(tmp_path, lid, joint, order):
         "lid" in line.partition(" on ")[0] and "of the chest" in line.partition(" on ")[2] for line in upon
     )
     assert not any("stays loose" in line or "stay loose" in line for line in lines)
+
+
+LEDGE = "{kind: plate, stock: thick, outline: {rectangle: {width: 140, height: 14}}, at: {origin: [0, 83, 50], normal: z, up: y}, mirror: y, after: [chest], paint: oak}"
+TRAY = "{kind: box, stock: thick, size: [138, 178, 30], without: [top], at: {origin: [0, 0, 60], normal: z, up: x}, rests_on: [ledge], paint: red}"
+
+
+def test_a_hinged_lid_is_opened_for_what_stands_below_it(tmp_path):
+    """A tray on ledges below it is a thing of its own, tried on and painted beside the chest; the insides that an open lid shows are
+    painted when the ledges are in; the lid is painted by itself and hung when all is dry."""
+    text = chest("plate", "mitred", "chest lid hinge").replace("rests_on: [chest]", "rests_on: [chest], paint: oak")
+    steps = stages_of_text(tmp_path, text + f"  ledge: {LEDGE}\n  tray: {TRAY}\n").record("steps")
+    tray = {part for step in steps for part in step.parts if part.startswith("tray")}
+    (painted,) = [step for step in steps if "paint" in step.title.lower()]
+    assert tray | {"ledge", "lid"} <= set(painted.parts) and "hinge" not in painted.parts
+    assert any("First set the bottom" in line and "Take it off again" in line for line in painted.instructions)
+    (hung,) = [step for step in steps if "hinge" in step.places]
+    assert hung.places == ("lid", "hinge") and hung.number > painted.number
+    assert {number for move in steps[-1].sets for number in move.copies} and tray <= set(steps[-1].parts)
+    assert any("take it off before you carry" in line for line in steps[-1].loose)
+    (heated,) = [step for step in steps if "heat" in step.title.lower()]
+    assert not any(line.startswith("Not at all") for line in heated.instructions)

@@ -28,8 +28,8 @@ def test_a_door_in_the_way_is_named_and_the_way_in_is_not_called_narrow():
     assert cover._too_large(prop, fit) == "lamp, which does not get in at this size; in its way: the door (C)"
 
 
-@pytest.mark.parametrize("blocks", [(), ("door",)])
-def test_a_figure_that_does_not_get_in_is_not_tried_there(blocks):
+@pytest.mark.parametrize(("blocks", "built_with"), [((), 0b11), (("door",), 0b11), ((), 0b10)])
+def test_a_figure_is_tried_where_it_gets_in_and_at_what_is_built_onto_what_stands(blocks, built_with):
     room = SimpleNamespace(part="door", clearance=1.0)
     fit = SimpleNamespace(figure="lamp", contacts=(), beside=room, entry=SimpleNamespace(blocks=blocks))
     door = part("door", "C", glue="contact")
@@ -41,9 +41,9 @@ def test_a_figure_that_does_not_get_in_is_not_tried_there(blocks):
         standing=1,
         tried=False,
     )
-    stage = SimpleNamespace(parts=("door",), units=())
+    stage = SimpleNamespace(parts=("door",), units=(), moves=(SimpleNamespace(own=built_with),))
     said = _Bench._trial(bench, stage)
-    assert bool(said) == (not blocks) and bench.tried == (not blocks)
+    assert bool(said) == bench.tried == (not blocks and built_with == 0b11)
 
 
 def test_what_glue_holds_together_is_one_thing_to_set_down():

@@ -16,7 +16,7 @@ from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly.bodies import Bodies, swinging
 from foamwright.assembly.taking_apart import BENDING, Move, Stage, TakingApart, brushed, go_in_bare
-from foamwright.assembly.units import Unit, goes_in_late, lifts_out
+from foamwright.assembly.units import Unit, is_bare, lifts_out
 from foamwright.assembly.ways_in import Ways, cost
 from foamwright.errors import BuildError
 from foamwright.parts.records import Piece
@@ -302,7 +302,7 @@ def goes_in_bare(stage: Stage, bodies: Bodies) -> bool:
 
 def _hang_from_bare(bodies: Bodies, copies: Set[int]) -> bool:
     """Is all that is painted of some copies glued to nothing but what of them is not, and to each other?"""
-    painted = {copy for copy in copies if not goes_in_late(bodies.pieces[copy])}
+    painted = {copy for copy in copies if not is_bare(bodies.pieces[copy])}
     met = {b for (a, b), touch in bodies.touches.items() if touch.glued and a in painted} - painted
     return bool(met) and met <= copies
 

@@ -303,9 +303,10 @@ class _Bench:
                     figure=self.fit.figure,
                 )
             ]
-        apart = not any(self.standing & move.own for move in stage.moves)  # it is tried when one is set on the other
-        if closest.part not in stage.parts or closest.clearance > practice.EASY_ROOM or apart:
+        if closest.part not in stage.parts or closest.clearance > practice.EASY_ROOM or not self.standing:
             return []
+        if not any(self.standing & move.own for move in stage.moves):
+            return []  # what is built apart is tried when it is set on what stands
         self.tried = True
         whole = next((unit.whole for unit in stage.units if closest.part in unit.parts), "")
         part = say("the {whole}", whole=plain(whole)) if whole else the(self.pieces[closest.part])
