@@ -8,7 +8,7 @@ from math import ceil
 
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly.planning import goes_in_bare
+from foamwright.assembly.planning import hangs_from_bare
 from foamwright.assembly.taking_apart import Stage
 from foamwright.assembly.units import is_bare
 from foamwright.assembly.ways_in import Ways
@@ -24,8 +24,8 @@ def batched(
 ) -> tuple[Stage, ...]:
     """The stages with those made one that are one step: `sewn` are the pairs of parts that share a seam, `needs` has for
     each part those that must be in place before it."""
-    bare = {part for stage in stages if goes_in_bare(stage, ways.bodies) for part in stage.parts}
-    return tuple(_with_their_base(_batched(stages, sewn, needs, _joints(stages, ways), bare), sewn, ways))
+    hung = {part for stage in stages if hangs_from_bare(stage, ways.bodies) for part in stage.parts}
+    return tuple(_with_their_base(_batched(stages, sewn, needs, _joints(stages, ways), hung), sewn, ways))
 
 
 def _batched(
@@ -33,12 +33,12 @@ def _batched(
     sewn: set[frozenset[str]],
     needs: Mapping[str, set[str]],
     joined: Mapping[str, set[Hashable]],
-    bare: Set[str],
+    hung: Set[str],
 ) -> list[Stage]:
     """Stages that follow each other made one step: parts of one rank and one glue, joined by seams or by none. Where they are
-    too many for one step they are dealt out evenly, so that no part is left to a step by itself. `bare` are the parts that go in
-    without paint, after the others have got theirs."""
-    runs = (run for row in _rows(stages, bare) for run in _runs(row, sewn, needs, joined))
+    too many for one step they are dealt out evenly, so that no part is left to a step by itself. `hung` are the parts that
+    go in when the others have got their paint, as a lid with its hinge."""
+    runs = (run for row in _rows(stages, hung) for run in _runs(row, sewn, needs, joined))
     return [_as_one(batch) for run in runs for batch in _dealt(run, sewn)]
 
 
@@ -59,11 +59,11 @@ def _joints(stages: Sequence[Stage], ways: Ways) -> dict[str, set[Hashable]]:
     return found
 
 
-def _rows(stages: Sequence[Stage], bare: Set[str]) -> list[list[Stage]]:
+def _rows(stages: Sequence[Stage], hung: Set[str]) -> list[list[Stage]]:
     """The stages in rows of what is alike in all but its seams and what it waits for."""
     rows: list[list[Stage]] = []
     for stage in stages:
-        if rows and _alike(rows[-1][-1], stage, bare):
+        if rows and _alike(rows[-1][-1], stage, hung):
             rows[-1].append(stage)
         else:
             rows.append([stage])
@@ -121,14 +121,14 @@ def _dealt(run: Sequence[Stage], sewn: set[frozenset[str]]) -> list[list[Stage]]
     return batches
 
 
-def _alike(one: Stage, two: Stage, bare: Set[str]) -> bool:
+def _alike(one: Stage, two: Stage, hung: Set[str]) -> bool:
     """Have two stages one rank and one glue, and nothing of their own to tell?"""
     every = (*one.units, *two.units)
     if len({move.own for move in (*one.moves, *two.moves)}) > 1:  # things that are built apart
         return False
     if any(unit.noted or unit.whole for unit in every) or one.bench or two.bench:
         return False
-    if (one.parts[0] in bare) != (two.parts[0] in bare):  # paint comes between
+    if (one.parts[0] in hung) != (two.parts[0] in hung):  # paint comes between
         return False
     return len({unit.rank for unit in every}) == 1 and len({unit.glue for unit in every}) == 1
 

@@ -294,14 +294,14 @@ def _copies(stage: Stage) -> list[int]:
 
 
 def goes_in_bare(stage: Stage, bodies: Bodies) -> bool:
-    """Is it all without paint, or does it carry what is, or hang from it, as a lid does from its hinge? Then what stands is
-    painted before."""
+    """Is it all without paint, or does it carry what is, or hang from it? Then what stands is painted before."""
     groups = [move.copies for move in stage.moves]
-    return bool(groups) and (go_in_bare(bodies, groups) or _hang_from_bare(bodies, {c for g in groups for c in g}))
+    return bool(groups) and (go_in_bare(bodies, groups) or hangs_from_bare(stage, bodies))
 
 
-def _hang_from_bare(bodies: Bodies, copies: Set[int]) -> bool:
-    """Is all that is painted of some copies glued to nothing but what of them is not, and to each other?"""
+def hangs_from_bare(stage: Stage, bodies: Bodies) -> bool:
+    """Is all that is painted of a stage glued to nothing but what of it is not, as a lid to its hinge?"""
+    copies = {*_copies(stage)}
     painted = {copy for copy in copies if not is_bare(bodies.pieces[copy])}
     met = {b for (a, b), touch in bodies.touches.items() if touch.glued and a in painted} - painted
     return bool(met) and met <= copies

@@ -150,10 +150,12 @@ class Coats:
         return not any(unit.whole for unit in stage.units) and all(self._flat(part) for part in stage.parts)
 
     def _hidden(self, stage: Stage, standing: int, least: float) -> bool:
-        """Does less than `least` of it show where the copies in `standing`, as bits, stand, but for what comes off?"""
+        """Does less than `least` of it show where the copies in `standing`, as bits, stand, and of some of it with all off that
+        comes off as well?"""
         copies = [copy for move in stage.moves for copy in move.copies]
-        shown = [float(self.ways.sight.shown(standing & self.held_with(copy))[copy]) for copy in copies]
-        return bool(copies) and float(np.mean(shown)) < least
+        if not copies or float(self.ways.sight.shown(standing)[copies].mean()) >= least:
+            return False
+        return any(self.ways.sight.shown(standing & self.held_with(copy))[copy] < least for copy in copies)
 
     def _flat(self, part: str) -> bool:
         piece = self.pieces[part]
