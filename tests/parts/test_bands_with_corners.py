@@ -40,7 +40,9 @@ forms:
   tube: {kind: revolution, axis: z, smooth: false, profile: [[0, 50 mm * scale], [120, 50]],
     cuts: {square: {prism: {outline: {rectangle: {width: 40, height: 30}}, along: y, centre: [0, 0, 60], above: 0}},
            round: {prism: {outline: {rectangle: {width: 40, height: 30, corner: 12}}, along: y, centre: [0, 0, 60],
-             above: 0}}}}
+             above: 0}},
+           dee: {prism: {outline: {path: {from: [-40, 0], steps: [[40, 0], {to: [-40, 0], through: [0, 40]}]}}, along: y,
+             centre: [0, 0, 60], above: 0}}}}
   can: {kind: revolution, axis: z, smooth: false, profile: [[0, 0], [30, 50], [120, 50], [160, 0]]}
 parts:
 """
@@ -299,3 +301,27 @@ def test_a_line_that_turns_straight_back_is_refused_in_words_and_not_with_an_end
     out, back = Straight(np.zeros(2), np.array([10.0, 0.0])), Straight(np.array([10.0, 0.0]), np.zeros(2))
     with pytest.raises(BuildError, match="turns straight back"):
         _crossing(out, back, pi, 6.0)
+
+
+@pytest.mark.parametrize("laid", ["inside", "outside"])
+@pytest.mark.parametrize("thickness", [2.0, 6.0, 10.0])
+def test_a_lip_whose_mitred_legs_rise_has_the_height_of_its_opening_on_both_faces(laid, thickness):
+    """A D in the wall of a tube: where its legs meet they are as much lower than in their middles as the tube's circle."""
+    radius, half = 50.0, 40.0
+    along = f"along: {{opening: {{form: tube, cut: dee}}}}, laid: {laid}, proud: 5, depth: 20, corners: mitred"
+    rise = radius - sqrt(radius**2 - half**2)
+    for piece in patterns(along, thickness).pattern("rim").split.segments:
+        for face in (piece.outline, piece.other_outline):
+            assert shapely.Polygon(face).is_valid
+            x, y = face.T
+            lower, upper = (y[np.abs(x - (x.min() + x.max()) / 2) < 1.0][[pick]] for pick in (0, -1))
+            for end in (y[x < x.min() + 1e-6], y[x > x.max() - 1e-6]):
+                assert abs(lower - end.min()) == pytest.approx(rise, abs=0.03)
+                assert abs(upper - end.max()) == pytest.approx(rise, abs=0.03)
+
+
+def test_a_leg_whose_inner_face_only_touches_the_next_is_refused():
+    # half a circle on its chord, lined with foam half as thick as its radius: on its inside the arc touches the chord's line
+    dee = "path: {from: [-12, 0], steps: [[12, 0], {to: [-12, 0], through: [0, 12]}]}"
+    with pytest.raises(BuildError, match="leaves nothing of the foam's inner side"):
+        patterns(along(dee, "width: 20, laid: inside, corners: mitred"), 6)

@@ -19,6 +19,17 @@ from foamwright.geometry.drawn import seen_from_inside
 from foamwright.parts.records import BandBody, BandCorner, Piece
 
 _TIGHT = 2.0  # thicknesses
+_LEVEL = 1e-9  # mm: the foam is square there
+
+
+@dataclass(frozen=True, eq=False)
+class Leg:
+    """From which point of the curve to which a leg goes, and how far (n,) each of them lies further on on the other face, where a
+    corner leans it."""
+
+    start: int
+    stop: int
+    further: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,10 +38,11 @@ class Developed:
 
     `places` (N,) are on the face that is drawn on, the inner one; a mitred corner is the end of two pieces there,
     which lie close together, a scored one the fold. `begin` and `end` are the ends on the drawn face, and
-    `other_begin` and `other_end` those of the other face.
+    `other_begin` and `other_end` those of the other face. `legs` are its stretches from corner to corner.
     """
 
     places: np.ndarray
+    legs: tuple[Leg, ...]
     begin: float
     end: float
     other_begin: float
@@ -63,9 +75,12 @@ def band_pattern(piece: Piece) -> Pattern:
         _edge("high", high[::-1], _length(high), 0.0, body.joins_high),
         _edge("end", np.array([high[0], low[0]]), float(high[0, 1] - low[0, 1]), bevels[1], joins),
     )
-    other = _strip(lines, flat.other_begin - body.trim_start, flat.other_end + body.trim_end)
+    if len(flat.legs) == 1 and any(c.made == "mitred" for c in body.corners):
+        other = _faces(body, flat, flat.legs[0])[1]
+    else:
+        other = _strip(lines, flat.other_begin - body.trim_start, flat.other_end + body.trim_end)
     straight = np.ptp(body.low) < 1e-9 and np.ptp(body.high) < 1e-9
-    split = _mitred(piece, flat, lines) if any(c.made == "mitred" and c.at for c in body.corners) else None
+    split = _mitred(piece, flat) if any(c.made == "mitred" and c.at for c in body.corners) else None
     cut = [(s.outline, s.other_outline) for s in split.segments] if split else [(outline, other)]
     longest = sum(float(np.ptp(np.vstack(faces)[:, 0])) for faces in cut)  # over both faces: what the sheet must hold
     return exact_pattern(
@@ -105,25 +120,15 @@ def grooves(piece: Piece, inside: bool) -> list[tuple[float, float]]:
     return sorted((float(places[c.at]) - after, float(places[c.at]) + before) for c, (before, after) in zip(own, wide))
 
 
-def _mitred(piece: Piece, flat: Developed, lines: list[tuple[np.ndarray, np.ndarray]]) -> Split:
+def _mitred(piece: Piece, flat: Developed) -> Split:
     """The pieces between the corners of a mitred band; on the drawn face they lie close together. Raises BuildError
     for a piece that no sheet holds."""
-    body, thickness = piece.body, piece.stock.thickness
+    body = piece.body
     assert isinstance(body, BandBody)
     inner = [corner for corner in body.corners if corner.at]
-    slopes = [tuple(thickness * math.tan(math.radians(bevel)) for bevel in corner.bevels) for corner in inner]
-    places = [float(flat.places[corner.at]) for corner in inner]
-    first, last = flat.begin - body.trim_start, flat.end + body.trim_end
-    drawn = list(pairwise([first, *places, last]))
-    other = list(
-        zip(
-            [flat.other_begin - body.trim_start, *(x - after for x, (_, after) in zip(places, slopes))],
-            [*(x + before for x, (before, _) in zip(places, slopes)), flat.other_end + body.trim_end],
-        )
-    )
     segments = []
-    for ends, other_ends in zip(drawn, other):
-        outline, beyond = (_strip(lines, *face) for face in (ends, other_ends))
+    for leg in flat.legs:
+        outline, beyond = _faces(body, flat, leg)
         segments.append(Segment(outline, (), signed_area(outline), beyond, ()))
         foam = shapely.Polygon(outline) | shapely.Polygon(beyond)
         if not fits(foam, piece.stock):
@@ -132,11 +137,23 @@ def _mitred(piece: Piece, flat: Developed, lines: list[tuple[np.ndarray, np.ndar
                 f"mitres fits no sheet of {piece.stock.name}; choose a stock with larger sheets, or corners: scored"
             )
     cuts = []
-    for x in places:
-        y = [float(np.interp(x, *line)) for line in lines]
-        cuts.append(np.array([[-x, y[0]], [-x, y[1]]]))
+    for corner in inner:
+        x = -float(flat.places[corner.at])
+        cuts.append(np.array([[x, body.low[corner.at]], [x, body.high[corner.at]]]))
     bevels = tuple(corner.bevels for corner in inner)
     return Split("mitre", tuple(segments), tuple(cuts), bevels)
+
+
+def _faces(body: BandBody, flat: Developed, leg: Leg) -> list[np.ndarray]:
+    """The lines (N, 2) of both faces of a mitred leg, the drawn one first. Where its ends lean, a point of the curve lies at
+    another place on each, at one height."""
+    own = slice(leg.start, leg.stop + 1)
+    trims = body.trim_start * (leg is flat.legs[0]), body.trim_end * (leg is flat.legs[-1])
+    lines = []
+    for x in (flat.places[own], flat.places[own] + leg.further):
+        ends = x[0] - trims[0], x[-1] + trims[1]
+        lines.append(_strip([(x, body.low[own]), (x, body.high[own])], *ends))
+    return lines
 
 
 def _strip(lines: list[tuple[np.ndarray, np.ndarray]], begin: float, end: float) -> np.ndarray:
@@ -148,18 +165,26 @@ def _strip(lines: list[tuple[np.ndarray, np.ndarray]], begin: float, end: float)
 def developed(body: BandBody, thickness: float, k: float) -> Developed:
     """The band laid straight. Bent foam keeps the length of its neutral surface; in a scored corner it keeps that of
     the skin, and a mitred piece ends on each face where that face ends."""
-    step = np.concatenate([[0.0], _steps(body, body.inner_offset + k * thickness, k)])
-    added = [(0.0, 0.0)] * len(step)  # before and after each point
-    closing = None
-    for corner in body.corners:
-        before, after = (_beyond(corner, bevel, thickness, k) for bevel in corner.bevels)
-        if corner.at == 0:
-            closing = corner
-            added[0], added[-1] = (0.0, after), (before, 0.0)
-        else:
-            added[corner.at] = (before, after)
-    before, after = np.array(added).T
-    places = np.cumsum(step + before + np.concatenate([[0.0], after[:-1]]))
+    neutral = body.inner_offset + k * thickness
+    steps, apart = _steps(body, neutral, k), _apart(body, neutral)
+    stops = [0, *(corner.at for corner in body.corners if corner.at), len(steps)]
+    by_place = {corner.at: corner for corner in body.corners}
+    places, legs = np.zeros(1), []
+    for start, stop in pairwise(stops):
+        first = by_place.get(start)
+        last = by_place.get(stop if stop < len(steps) else 0)
+        from_first, to_last = _fans(apart[start:stop])
+        along = np.concatenate([[0.0], np.cumsum(steps[start:stop])])
+        further = np.zeros(len(along))
+        if first is not None:
+            along += from_first * _beyond(first, first.bevels[1], thickness, k)
+            further -= (1.0 - from_first) * thickness * math.tan(math.radians(first.bevels[1]))
+        if last is not None:
+            along += to_last * _beyond(last, last.bevels[0], thickness, k)
+            further += to_last * thickness * math.tan(math.radians(last.bevels[0]))
+        legs.append(Leg(start, stop, further))
+        places = np.concatenate([places, places[-1] + along[1:]])
+    closing = by_place.get(0)
     begin = other_begin = 0.0
     end = other_end = float(places[-1])
     if closing is not None:
@@ -170,7 +195,7 @@ def developed(body: BandBody, thickness: float, k: float) -> Developed:
             begin, end = begin + thickness * first, end - thickness * last
         else:
             other_begin, other_end = other_begin - thickness * first, other_end + thickness * last
-    return Developed(places, begin, end, other_begin, other_end)
+    return Developed(places, tuple(legs), begin, end, other_begin, other_end)
 
 
 def _beyond(corner: BandCorner, bevel: float, thickness: float, k: float) -> float:
@@ -188,6 +213,29 @@ def _steps(body: BandBody, neutral: float, k: float) -> np.ndarray:
             chord_length(line) if body.corners else arc_length(line)
         )  # wrapped foam is flat from corner to corner
     return (body.ahead + neutral * body.turned) @ [1.0 - k, k]
+
+
+def _apart(body: BandBody, neutral: float) -> np.ndarray:
+    """How much further (N - 1,) it is from each point of the curve to the next on the outer face than on the inner one, laid
+    flat: nothing but beside a corner."""
+    if body.ahead is None or body.turned is None:
+        return np.zeros(len(body.curve) - 1)
+    return (body.ahead + neutral * body.turned) @ [-1.0, 1.0]
+
+
+def _fans(apart: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far from its lean at the beginning of a leg (0) to square foam (1) each of its points (N + 1,) is, and from there (0) to
+    its lean at the end (1), by how much further it is on one face than on the other from each to the next (N,)."""
+    so_far = np.concatenate([[0.0], np.cumsum(apart)])
+    level = np.flatnonzero(np.abs(apart) < _LEVEL)
+    if not len(level):
+        return so_far / so_far[-1], so_far / so_far[-1]
+    first, last = level[0], level[-1] + 1
+    begun, ended = np.ones(len(so_far)), np.zeros(len(so_far))
+    begun[:first] = so_far[:first] / so_far[first]
+    ended[last + 1 :] = (so_far[last + 1 :] - so_far[last]) / (so_far[-1] - so_far[last])
+    begun[0], ended[-1] = 0.0, 1.0  # also where a corner has no points beside it that lean
+    return begun, ended
 
 
 def _turn(normals: np.ndarray) -> np.ndarray:

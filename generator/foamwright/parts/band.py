@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 from foamwright.design.records import CutSpec, Design, PartSpec, Stock
 from foamwright.errors import BuildError
 from foamwright.forms.axes import direction
+from foamwright.forms.nearest import NearestPoint
 from foamwright.forms.surface import Surface
 from foamwright.geometry import Frame, arc_length, resampled
 from foamwright.parts import outlines
@@ -24,6 +25,8 @@ from foamwright.parts.placing import default_up, frame_at
 from foamwright.parts.records import BandBody, PanelBody, Piece
 from foamwright.parts.sections import curve_on_form, plane_level, sections_in
 
+_STEPS, _STEP = 4, 1e-4  # times that heights are bettered, and mm of a difference
+_LEVEL = 0.1  # of a mm that a form falls in 1 mm along an opening, at least
 _ON_CURVE = 1.0  # mm from it at most: a point that is meant to lie on a curve
 
 
@@ -209,7 +212,7 @@ def _lip(spec, stock, opening, surface_of, level_of, cut_of, beneath, walls) -> 
     except BuildError as error:
         raise BuildError(f"along the cut {cut} of {form}: {error}") from None
     if not is_smooth(legs):
-        return _lip_of_legs(spec, stock, legs, rims, across, beneath)
+        return _lip_of_legs(spec, stock, legs, surface, tuple(zip(walls, rims)), across, beneath)
     inner, outer = (_around(rim, across) for rim in rims)
     # both curves stand over one plan outline: the outer one gives the height at the inner one's plan points
     plan = inner - np.outer(inner @ across, across)
@@ -242,19 +245,35 @@ def _opening_axes(across: np.ndarray) -> np.ndarray:
     return _level_frame(np.zeros(3), across).axes
 
 
-def _lip_of_legs(spec, stock, legs, rims, across, beneath) -> BandBody:
-    """As `_lip`, along an outline with straight legs, arcs or corners: it stands on the outline itself. `rims` are the curves
-    (M, 3) of the opening on both faces of the panels around it."""
+def _lip_of_legs(spec, stock, legs, surface, rims, across, beneath) -> BandBody:
+    """As `_lip`, along an outline with straight legs, arcs or corners: it stands on the outline itself. `rims` are how far both
+    faces of the panels around the opening lie off the form, and its curves (M, 3) on them."""
     values, frame = spec.values, _level_frame(np.zeros(3), across)
     bent = _bent(spec, stock, _begun(legs), True, beneath, even=False)
     inner = _inner(spec, stock, beneath)
     share = inner / stock.thickness
     plan = bent.inner - share * (bent.outer - bent.inner)
-    heights = [_height_over(frame.to_frame(rim), plan) for rim in rims]
+    form = NearestPoint(surface)
+    heights = [_on_wall(form, wall, frame, plan, _height_over(frame.to_frame(rim), plan)) for wall, rim in rims]
     low, high = heights[0] - values.get("depth", 0.0), heights[1] + values.get("proud", 0.0)
     base = float(low.min())
     frame = replace(frame, origin=base * across)
     return _of_legs(spec, stock, bent, frame, low - base, high - base, beneath, True)
+
+
+def _on_wall(form: NearestPoint, wall: float, frame: Frame, plan: np.ndarray, heights: np.ndarray) -> np.ndarray:
+    """Heights (N,) over points of a plan (N, 2) at which these lie `wall` mm off the form, near rough ones: of a curve through
+    few points, which passes corners by."""
+
+    def off(heights: np.ndarray) -> np.ndarray:
+        return form.signed_distance(frame.to_space(np.column_stack([plan, heights]))) - wall
+
+    for _ in range(_STEPS):
+        miss = off(heights)
+        slope = (off(heights + _STEP) - miss) / _STEP
+        steep = np.abs(slope) > _LEVEL  # elsewhere the form runs along the opening: as high as any is true
+        heights = heights - np.divide(miss, slope, out=np.zeros_like(miss), where=steep)
+    return heights
 
 
 def _height_over(curve: np.ndarray, plan: np.ndarray) -> np.ndarray:

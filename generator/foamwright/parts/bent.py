@@ -20,6 +20,7 @@ from foamwright.parts.legs import SHARP, Arc, Leg, Straight, turn_between
 from foamwright.parts.records import BandCorner, Stretch
 
 _STEP = 1.0  # mm between two stations
+_LEAST_LEFT = 0.1  # mm of a leg on either face: less no knife cuts, and where parallels only touch it is as uncertain
 _MOST = 1600  # stations of one leg
 _FAN = 9  # stations over a leg's end that is cut back in a corner
 
@@ -149,7 +150,7 @@ def _leg_ends(legs: Sequence[Leg], turns: Sequence[float], inner: float, outer: 
             begins[i] = _End(met[0][1], met[1][1], _bevel(after, met[0][1], met[1][1], inner, outer, -1.0))
     for leg, begin, stop in zip(legs, begins, stops):
         left = min(stop.inner - begin.inner, stop.outer - begin.outer)
-        if left <= 1e-6:
+        if left < _LEAST_LEFT:
             raise BuildError(
                 f"a leg of {leg.length:.2f} mm between two corners leaves nothing of the foam's inner side; "
                 "make it longer or the foam thinner"
@@ -209,14 +210,15 @@ def _stations(leg: Leg, begin: _End, stop: _End, thickness: float, even: bool):
     first, last = max(0.0, begin.inner, begin.outer), min(leg.length, stop.inner, stop.outer)
     square = [end.inner == end.outer for end in (begin, stop)]
     straight = isinstance(leg, Straight)
-    if not straight and last > first:  # the faces find together over a stretch of their own
+    level = straight and even  # as high all along, so that nothing but its ends tells
+    if not level and last > first:  # the faces find together over a stretch of their own
         room = min(thickness, (last - first) / 4)
         first, last = (first + (0.0 if square[0] else room), last - (0.0 if square[1] else room))
     ends = np.array([[begin.inner, begin.outer], [stop.inner, stop.outer]])
     if last - first < 1e-9:  # they run skew over all of it
-        share = np.linspace(0.0, 1.0, 2 if straight else 4 * _FAN)[:, None]
+        share = np.linspace(0.0, 1.0, 2 if level else 4 * _FAN)[:, None]
         return ends[0] + share * (ends[1] - ends[0]), [(0, "flat" if straight else "free")]
-    fan = 2 if straight else _FAN
+    fan = 2 if level else _FAN
     main = np.linspace(first, last, _count(leg, last - first, even))
     rows, kinds = [np.column_stack([main, main])], [(0, _bend(leg))]
     if not square[0]:

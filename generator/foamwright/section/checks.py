@@ -74,8 +74,10 @@ def section_difference(pattern: Pattern, body: FlatBody) -> float:
 def strip_difference(made: Prototype, body: BandBody) -> float:
     """Between the length of the band in the middle of its thickness and that of its solid, by volume."""
     thickness = made.piece.thickness
-    if body.corners:
-        along = chord_length(body.curve + (body.inner_offset + thickness / 2) * body.normals)
+    if body.corners:  # beside them the foam is not cut square: what it covers of its plane, by its thickness
+        ahead = np.diff(body.curve + (body.inner_offset + thickness / 2) * body.normals, axis=0)
+        through = (body.normals[1:] + body.normals[:-1]) / 2
+        along = np.concatenate([[0.0], np.cumsum(np.cross(through, ahead) @ body.across)])
     else:
         along = developed(body, thickness, 0.5).places
     width = body.high - body.low
