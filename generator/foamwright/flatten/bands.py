@@ -188,13 +188,13 @@ def developed(body: BandBody, thickness: float, k: float) -> Developed:
     begin = other_begin = 0.0
     end = other_end = float(places[-1])
     if closing is not None:
-        first, last = math.tan(math.radians(closing.bevels[1])), math.tan(math.radians(closing.bevels[0]))
+        before, after = (thickness * math.tan(math.radians(bevel)) for bevel in closing.bevels)
         if closing.made == "mitred":
-            other_begin, other_end = begin - thickness * first, end + thickness * last
+            other_begin, other_end = begin - after, end + before
         elif closing.turn > 0:  # the outer face is the whole length
-            begin, end = begin + thickness * first, end - thickness * last
+            begin, end = begin + after, end - before
         else:
-            other_begin, other_end = other_begin - thickness * first, other_end + thickness * last
+            other_begin, other_end = other_begin - after, other_end + before
     return Developed(places, tuple(legs), begin, end, other_begin, other_end)
 
 
@@ -224,8 +224,8 @@ def _apart(body: BandBody, neutral: float) -> np.ndarray:
 
 
 def _fans(apart: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """How far from its lean at the beginning of a leg (0) to square foam (1) each of its points (N + 1,) is, and from there (0) to
-    its lean at the end (1), by how much further it is on one face than on the other from each to the next (N,)."""
+    """How far from its lean at the beginning of a leg (0) to square foam (1) each of its points (N + 1,) is, and from there (0)
+    to its lean at the end (1), by how much further it is on one face than on the other from each to the next (N,)."""
     so_far = np.concatenate([[0.0], np.cumsum(apart)])
     level = np.flatnonzero(np.abs(apart) < _LEVEL)
     if not len(level):

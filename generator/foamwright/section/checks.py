@@ -14,7 +14,6 @@ from scipy.spatial import cKDTree
 from foamwright.errors import BuildError
 from foamwright.flatten.bands import developed
 from foamwright.flatten.records import Differences, Pattern, cut_square
-from foamwright.geometry import chord_length
 from foamwright.model.brep import distinct
 from foamwright.model.records import INSIDE, OUTSIDE, Model, Prototype
 from foamwright.parts.records import BandBody, FlatBody, PanelBody
