@@ -56,6 +56,7 @@ PACKS = {
     "post in a notch": (SCALED, SOUND["mitred post in a notch of a shelf"]),
     "cone on a tube": (SCALED, SOUND["cone on a tube of other foam"]),
     "gores round a tip": (NOSE.format(count=4, scale=1, half=45, opened=180), ""),
+    "rings of two foams": (SCALED, SOUND["rings of two foams"]),
     "drum": (SCALED, SOUND["drum with a wall round its floor"]),
 }
 
@@ -430,7 +431,8 @@ SABOTAGES = (
     Sabotage("lines of two copies drawn as one", "post in a notch", lambda r: _drawn_as_one(r, "post_front_back", "shelf"), "from where that stands in the model"),
     Sabotage("ticks of a seam of two foams counted back", "cone on a tube", lambda r: _ticks_counted_back(r, "roof", "foot"), "do not run the same way"),
     Sabotage("the foams of two forms swapped", "cone on a tube", lambda r: _thicknesses(r, "wall", "roof"), "on the line where they touch"),
-    Sabotage("a tick of a bevelled edge moved along it", "cone on a tube", lambda r: _tick_along(r, "roof", "foot", 5), ""),
+    Sabotage("a tick of a bevelled edge moved along it", "cone on a tube", lambda r: _tick_along(r, "roof", "foot", 5), "mm past that of the other"),
+    Sabotage("a tick of a closed ring moved along it", "rings of two foams", lambda r: _tick_moved(r, "wall", "waist.2", 6.0), "mm past that of the other"),
     Sabotage("a seam of one copy left out", "gores round a tip", lambda r: _seam_left_out(r, "gore", "tip"), "and no seam joins them"),
     Sabotage("a cone enlarged by 1.5 %", "cone on a tube", lambda r: moved(r, "roof", lambda x, y: (1.015 * x, 1.015 * y)), "in the model"),
 )  # fmt: skip

@@ -137,4 +137,25 @@ parts:
   wall: {kind: panel, stock: foam, form: tube, where: {foot: beyond, top: before, half: beyond}, flush: [foot, top], mirror: y}
   roof: {kind: panel, stock: thick, form: cone, where: {foot: beyond, top: before, half: beyond}, flush: [foot, top], mirror: y}
 """,
+    # no rule tells from tick to tick: what the foam turns there lengthens one edge and not the other
+    "rings of two foams": """
+forms:
+  tube: {kind: revolution, axis: z, smooth: false, profile: [[-10 * s, 60 * s], [120 * s, 60 * s]],
+    cuts: {foot: {plane: {normal: z}}, waist: {plane: {normal: z, at: 50 * s}}, top: {plane: {normal: z, at: 90 * s}}}}
+parts:
+  wall: {kind: panel, stock: foam, form: tube, where: {foot: beyond, waist: before}, opened: 180, flush: [foot]}
+  collar: {kind: panel, stock: thick, form: tube, where: {waist: beyond, top: before}, opened: 0, flush: [top]}
+""",
+    # it turns mostly at two ends, so that the ticks of thick foam stand closer there
+    "flat egg of two foams": """
+forms:
+  egg: {kind: superellipsoid, centre: [0, 0, 0], radii: [110 * s, 50 * s, 300 * s],
+    cuts: {foot: {plane: {normal: z, at: -40 * s}}, waist: {plane: {normal: z}}, top: {plane: {normal: z, at: 40 * s}},
+      half: {plane: {normal: y, at: 10 * s}}}}
+parts:
+  low: {kind: panel, stock: foam, form: egg, where: {foot: beyond, waist: before, half: beyond}}
+  low_back: {kind: panel, stock: foam, form: egg, where: {foot: beyond, waist: before, half: before}}
+  high: {kind: panel, stock: thick, form: egg, where: {waist: beyond, top: before, half: beyond}}
+  high_back: {kind: panel, stock: thick, form: egg, where: {waist: beyond, top: before, half: before}}
+""",
 }

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from foamwright.contacts.records import Solid
-from foamwright.proof.bench.assembly import Assembly, Group, Standing, built_alone, set_up, sewn_bodies, sewn_rounds
+from foamwright.proof.bench.assembly import Assembly, Group, built_alone, set_up, sewn_bodies, sewn_rounds
 from foamwright.proof.bench.bands import band_faults
 from foamwright.proof.bench.foam import Copy, Foam, part_files, read_foam, ring_area
 from foamwright.proof.bench.folded import folded, turns_sharply
@@ -35,6 +35,7 @@ from foamwright.proof.bench.pieces import Placed, as_cut, plain_sheet
 from foamwright.proof.bench.reasons import reasons
 from foamwright.proof.bench.records import NOT_FAR, BodyFigures, Fault, Measured, OpenSeam, Proof, bounds
 from foamwright.proof.bench.rigid import STILL
+from foamwright.proof.bench.ticks_met import tick_faults
 from foamwright.proof.bench.verdict import body_figures, faults_of, gaping
 from foamwright.proof.bench.written import edge_faults, hoop_faults, unlike_faults
 from foamwright.proof.read import Drawn, svg
@@ -121,6 +122,16 @@ def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[
     return None if lying is None else Group(tuple(copies), lying.placed, True, (0.0, 0.0), False, np.inf, formed=True)
 
 
+def _lone(foam: Foam, copy: Copy, model: Model) -> Group | None:
+    """A copy bent over the model by itself. A ring that is sewn to itself is closed first: laid on the model flat it would be drawn
+    through itself."""
+    begun: Mapping[Copy, Placed] = {}
+    if any(sewn.a == sewn.b == copy for sewn in foam.sewn):
+        closed = built_alone(foam, (copy,)).placed
+        begun = {copy: closed[copy].moved(registered(closed, model, [copy]))}
+    return _bent_over(foam, (copy,), model, begun)
+
+
 def _drawings(foam: Foam, files: Mapping[str, bytes]) -> dict[str, tuple[Drawn, ...]]:
     """The drawing of every part, or those of its segments, in their order; none if one is missing."""
     drawings = {}
@@ -152,7 +163,6 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
     laid = [_laid_on(model, foam, built, piece, most) for piece in built.pieces]
     results = [one for found, _ in laid for one in found]
     soft = {part for body in sewn_up if not (body.judged or body.formed) for part in body.parts}
-    marks = _mark_gaps(foam, built, soft)
     formed = {part for body in sewn_up if body.formed for part in body.parts}
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
     near = [one for one in results if one.part not in soft and one.within(most_mean, most)]
@@ -160,10 +170,11 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
     proven = [one for one in near if Copy(one.part, one.number) not in apart]
     loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
+    marks = _mark_gaps(built, sound)
     near_by = {one.part for one in results if one.within(NOT_FAR * most, NOT_FAR * most)}
     there = {copy: piece for _, some in laid for copy, piece in some.items()}
     standing = {Copy(one.part, one.stands): there[Copy(one.part, one.number)] for one in proven}
-    lone = cache(lambda copy: _bent_over(foam, (copy,), model, {}))
+    lone = cache(lambda copy: _lone(foam, copy, model))
 
     @cache
     def over_faces(copy: Copy) -> Placed | None:
@@ -203,6 +214,7 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
             *mark_place_faults(foam, model, lying, joints),
             *bent_place_faults(foam, model, standing, joints),
             *line_faults(foam, model, standing, lone),
+            *tick_faults(foam, model, lone),
             *faults_of(foam, built, sewn_up, results, model),
         ),
         measured=tuple(results),
@@ -286,21 +298,12 @@ def _within(found: Sequence[Measured], most: float) -> int:
     return sum(one.within(most, most) for one in found)
 
 
-def _firm(foam: Foam, standing: Standing, soft: set[str]) -> bool:
-    """Do the marks say where it stands, and are they on foam whose shape is known?"""
-    if not standing.fit.sure or any(copy.part in soft for f in standing.joints for copy in f.copies):
-        return False
-    return not all(f.grazes for f in standing.joints)
-
-
-def _mark_gaps(foam: Foam, built: Assembly, soft: set[str]) -> list[float]:
-    """How far parts stand from their marks, in mm, where their places follow from marks one after another."""
-    standing = {copy for s in built.sets for copy in s.copies}
-    sound = {copy for copy in built.placed if copy not in standing and copy.part not in soft}
+def _mark_gaps(built: Assembly, sound: Set[Copy]) -> list[float]:
+    """How far parts stand from the marks that tell their places, in mm, where they and all that these are drawn on are `sound`: what
+    came to stand elsewhere says nothing of its lines."""
     marks: list[float] = []
     for s in built.sets:
-        below = {copy for f in s.joints for copy in f.copies if copy not in s.copies}
-        if _firm(foam, s, soft) and below & sound:
-            sound |= set(s.copies)
+        told = s.fit.sure and not all(f.grazes for f in s.joints)
+        if told and all(copy in sound for f in s.joints for copy in f.copies):
             marks += s.fit.by_mark
     return marks

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 from foamwright.proof.bench.assembly import Group
-from foamwright.proof.bench.foam import Copy, Dart, Foam
+from foamwright.proof.bench.foam import Copy, Dart, Foam, Part
 from foamwright.proof.bench.measure import Model, edges_away, measured, registered
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.records import CRUMPLED, MEAN, PROP, WORST, Fault
@@ -30,15 +30,14 @@ def line_faults(
         copy = Copy(part.id, 1)
         if not part.bent or (copy in there and not any(len(dart.place) for dart in part.darts)):
             continue
-        long = max(1.0, float(np.ptp(part.rings[0], axis=0).max()) / PROP)
-        most = _SHARE * WORST * long
+        most = _SHARE * WORST * _long(part)
         off: dict[str, float] = {}
         if copy in there:
             piece = there[copy].moved(registered({copy: there[copy]}, model, [copy]))
             off = _every_off(piece, copy, model)
         if not off or max(off.values()) > most:
             group = lone(copy)
-            if group is None or not _lies(group.placed[copy], copy, model, MEAN * long):
+            if group is None or not lies(group.placed[copy], copy, model):
                 continue
             again = _every_off(group.placed[copy], copy, model)
             off = {name: min(far, off.get(name, far)) for name, far in again.items()}
@@ -62,9 +61,14 @@ def _dart_off(piece: Placed, dart: Dart) -> float:
     return float(np.linalg.norm(np.mean(ends, axis=0) - dart.place, axis=1).max())
 
 
-def _lies(piece: Placed, copy: Copy, model: Model, mean: float) -> bool:
-    """Does it lie on its faces, stretched by no more than is told of it?"""
+def lies(piece: Placed, copy: Copy, model: Model) -> bool:
+    """Does it lie on its faces in the model, stretched by no more than is told of it?"""
     found = measured({copy: piece}, STILL, model)
     stretched, most = piece.stretch()
     well = stretched <= piece.part.most_mean_strain and most < CRUMPLED
-    return well and all(float(one.away.mean()) <= mean for one in found)
+    return well and all(float(one.away.mean()) <= MEAN * _long(piece.part) for one in found)
+
+
+def _long(part: Part) -> float:
+    """How many times as long as a small prop it is, by which the bounds grow; 1 if it is shorter."""
+    return max(1.0, float(np.ptp(part.rings[0], axis=0).max()) / PROP)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from foamwright.proof.bench.foam import Edge, Foam, Part, Sewn
+from foamwright.proof.bench.pieces import Placed
 
 _SPACING = 6.0  # mm between glued points, about
 _EVEN = 1e-3  # mm
@@ -88,6 +89,11 @@ def is_even(a: Part, b: Part, sewn: Sewn) -> bool:
     """Do all of two edges of one thickness touch? Then they are of one length wherever it is measured."""
     whole = ((0.0, a.thickness), (0.0, b.thickness))
     return abs(a.thickness - b.thickness) < _EVEN and np.allclose(touched(a, b, sewn), whole, atol=_EVEN)
+
+
+def placed_at(piece: Placed, edge: Edge, along: np.ndarray, from_inside: float) -> np.ndarray:
+    """Points (K, 3) of the edge's cut at a depth below the inside face, by running lengths (K,) along its line."""
+    return piece.place(*_at(piece.part, edge, along, from_inside))
 
 
 def _at(part: Part, edge: Edge, along: np.ndarray, from_inside: float) -> tuple[np.ndarray, np.ndarray]:
