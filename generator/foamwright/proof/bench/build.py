@@ -123,8 +123,8 @@ def _bent_over(foam: Foam, copies: Sequence[Copy], model: Model, begun: Mapping[
 
 
 def _lone(foam: Foam, copy: Copy, model: Model) -> Group | None:
-    """A copy bent over the model by itself. A ring that is sewn to itself is closed first: laid on the model flat it would be drawn
-    through itself."""
+    """A copy bent over the model by itself. A ring that is sewn to itself is closed first: laid on the model flat it would
+    be drawn through itself."""
     begun: Mapping[Copy, Placed] = {}
     if any(sewn.a == sewn.b == copy for sewn in foam.sewn):
         closed = built_alone(foam, (copy,)).placed
@@ -299,8 +299,8 @@ def _within(found: Sequence[Measured], most: float) -> int:
 
 
 def _mark_gaps(built: Assembly, sound: Set[Copy]) -> list[float]:
-    """How far parts stand from the marks that tell their places, in mm, where they and all that these are drawn on are `sound`: what
-    came to stand elsewhere says nothing of its lines."""
+    """How far parts stand from the marks that tell their places, in mm, where they and all that these are drawn on are
+    `sound`: what came to stand elsewhere says nothing of its lines."""
     marks: list[float] = []
     for s in built.sets:
         told = s.fit.sure and not all(f.grazes for f in s.joints)
