@@ -136,7 +136,7 @@ def test_the_fit_page_says_what_is_in_the_way_and_how_it_stands():
     for expected in (
         "3 mm, at the lip (A)",
         "straight in from above",
-        "no: with 85 mm to go it meets the fin (B)",
+        "no: with 85 mm to go it meets one of the 2 fins (B)",
         "400 g",
         "falls over, back and left",
         "tilted 4° the other way",
