@@ -97,7 +97,7 @@ def loose(bodies: Bodies, things: Collection[int]) -> list[str]:
             beside.setdefault(bodies.pieces[a].id, []).append(b)
     lines += [
         say(
-            "No glue holds {parts} to {others}, and none is to: one of them turns, slides or comes off.",
+            "No glue holds {parts} to {others}, and none should: one of them turns, slides or comes off.",
             parts=all_of(_pieces(bodies, bodies.of(part))),
             others=all_of(_pieces(bodies, others)),
         )

@@ -9,13 +9,13 @@ from functools import lru_cache
 
 import igl
 import numpy as np
-from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.contacts.declared import declared, edge_only, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.hanging import hanging, hung_too_high, too_high_told
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
+from foamwright.contacts.sharing import hanging_together, merge_parts
 from foamwright.contacts.standing import Copy, unsupported
 from foamwright.contacts.things import TO_HOLD_IT, things_told
 from foamwright.errors import BuildError
@@ -160,15 +160,9 @@ def apart_told(prop: Prop, contacts: Contacts) -> list[str]:
     part, or shares space with it as declared, is taken to belong to all copies of it."""
     if not prop.pieces or any(len(piece.placements) == 1 for piece in prop.pieces):
         return []
-    nodes = [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
-    group = DisjointSet(nodes)
-    for contact in contacts.found:
-        group.merge((contact.a.part, contact.a.copy), (contact.b.part, contact.b.copy))
-    belonging = [{piece.id, other} for piece in prop.pieces for other in piece.carried_by]
-    for parts in [*belonging, *map(set, prop.design.expected_overlaps)]:
-        own = [node for node in nodes if node[0] in parts]
-        for node in own[1:]:
-            group.merge(own[0], node)
+    group = hanging_together(prop, contacts)
+    for pair in prop.design.expected_overlaps:
+        merge_parts(group, {*pair})
     things = [sorted(part for part, _ in own) for own in group.subsets()]
     return [things_told(len(things), things[0])] if len(things) > 1 else []
 

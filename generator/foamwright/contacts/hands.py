@@ -21,6 +21,7 @@ from foamwright.geometry.mesh import Mesh
 from foamwright.parts.records import BandBody, Body, FlatBody, PanelBody, Piece, Prop, RodBody
 
 Normal = tuple[float, float, float]
+Lain = Mapping[str, Sequence[Footprint]]
 
 _OFF = 0.3  # by which a mirrored line may lie beside the line itself: less than a knife errs
 _SQUARE = 0.5  # degrees
@@ -28,9 +29,6 @@ _STRAIGHT = 0.1  # by which an outline is straightened to find its corners
 _AXES = 48  # of them at most are tried
 _BACKED = 0.95  # share of a part that is all of it, as contacts are measured on bent foam
 _STEP = 0.2  # mm between the points that stand for a line in space
-
-
-Lain = Mapping[str, Sequence[Footprint]]
 
 
 def shown(prop: Prop, piece: Piece, contacts: Contacts) -> Lain:

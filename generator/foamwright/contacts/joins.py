@@ -168,13 +168,13 @@ def parts_glued(prop: Prop, one: str, other: str) -> bool:
 def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
     """Copies (part, number) that glue holds together, in the order of the design; what is only laid, stood or put on
     something is a group of its own."""
-    return moving_as_one(_copies(prop), _glue(prop, contacts), ())
+    return moving_as_one(copies_of(prop), _glue(prop, contacts), ())
 
 
 def stiff_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
     """The same, but that cloth holds nothing together that glue alone would not (see `moving_as_one`)."""
     cloth = {piece.id for piece in prop.pieces if bends(piece)}
-    return moving_as_one(_copies(prop), _glue(prop, contacts), [copy for copy in _copies(prop) if copy[0] in cloth])
+    return moving_as_one(copies_of(prop), _glue(prop, contacts), [copy for copy in copies_of(prop) if copy[0] in cloth])
 
 
 def bends(piece: Piece) -> bool:
@@ -202,7 +202,8 @@ def moving_as_one(
     return tuple(found.values())
 
 
-def _copies(prop: Prop) -> list[tuple[str, int]]:
+def copies_of(prop: Prop) -> list[tuple[str, int]]:
+    """All copies (part, number) in the order of the design."""
     return [(piece.id, number) for piece in prop.pieces for number in range(1, len(piece.placements) + 1)]
 
 

@@ -292,10 +292,8 @@ def _facing(bodies: Bodies, copies: Sequence[int], sign: float) -> str:
     if float(np.abs(mean).max()) > _STRAIGHT and float((ways @ mean).min()) > 0.0:
         return look_of(mean)
     places = bodies.spheres[:, :3]
-    middles = (
-        places[list(copies)].mean(axis=0),
-        places.mean(axis=0),
-    )  # their own first: a cap may stand far from that of the prop
+    # their own middle first: a cap may stand far from that of the prop
+    middles = places[list(copies)].mean(axis=0), places.mean(axis=0)
     about = (_about(ways, places[list(copies)] - middle) for middle in middles)
     return next(filter(None, about), "") or _by_side(bodies, copies, ways) or _by_place(bodies, copies, ways)
 

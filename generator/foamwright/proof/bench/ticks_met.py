@@ -20,9 +20,7 @@ from foamwright.proof.bench.records import PROP, Fault
 from foamwright.proof.bench.seams import is_even, matched, placed_at, touched
 
 _PAST = 2.0  # along a seam of `PROP` mm or less: over sound props of unlike foams 0.8
-_SLID = (
-    2.0  # times that, by which the ends of a seam may lie past each other: where foam is farther off, nothing is told
-)
+_SLID = 2.0  # times that, by which the ends of a seam may lie past each other; farther off, and nothing is told
 _STEP = 0.5  # to either side of a tick, which tell which way its edge runs
 
 
