@@ -450,6 +450,7 @@ def proof(
     contacts: Contacts,
     solids: Sequence[Solid],
     touched: Sequence[Touched],
+    interferences: Sequence[Interference],
     store: Store,
 ) -> Proof | None:
     """What comes of it; None where the request leaves it out. BuildError: it does not come out."""
@@ -462,14 +463,15 @@ def proof(
 
     known = {"prop": prop, "patterns": patterns, "templates": templates, "contacts": contacts, "touched": touched}
     told = record_bytes(pack_record(known))
+    sharing = sorted({copy for i in interferences for copy in ((i.part_a, i.copy_a), (i.part_b, i.copy_b))})
 
     def proven() -> Proof:
-        outcome = virtual_build(template_files, json.loads(told), solids)
+        outcome = virtual_build(template_files, json.loads(told), solids, sharing)
         outcome.refuse()
         return outcome
 
     # the solids follow from the pieces, whatever is noted of them
-    return store.kept("proof", (template_files, told, noteless(prop.pieces)), proven)
+    return store.kept("proof", (template_files, told, noteless(prop.pieces), sharing), proven)
 
 
 @stage("drawing the virtual build")

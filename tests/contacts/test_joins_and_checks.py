@@ -267,7 +267,8 @@ def test_two_that_meet_in_a_corner_only_are_not_told_of_a_gap_of_nothing(tmp_pat
     ledge = "  ledge: {kind: plate, stock: thick, outline: {rectangle: {width: 40, height: 100}}, LEDGE}\n"
     ledge = ledge.replace("LEDGE", "at: {origin: [100, 0, 0], normal: z}, rests_on: [floor]")  # beside it, at its top
     assert faults(tmp_path, FLOOR + ledge)[0] == (
-        "part ledge rests on floor, but meets it with no more than an edge; let the two overlap"
+        "part ledge rests on floor, but meets it with no more than an edge or a corner; move them so that a face of the one lies "
+        "against a face of the other, or set it in by tabs"
     )
 
 

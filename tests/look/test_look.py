@@ -210,7 +210,7 @@ def test_a_stray_copy_is_told_where_the_others_hold_each_other(tmp_path):
         def body(number):
             return solid(some[number].mesh.points, some[number].mesh.triangles)
 
-        return loose(some, groups(look.design, some, (), body), body)
+        return loose(look.design, some, groups(look.design, some, (), set(), body), body)
 
     (alone,) = found(copies)
     assert [copy.number for copy in alone.copies] == [3] and alone.other.number == 2

@@ -16,7 +16,7 @@ from foamwright.proof.bench.in_place import agreeing, laid_in_place
 from foamwright.proof.bench.measure import Model, registered
 from foamwright.proof.bench.outlines import laid_flat, lying_there, outline_faults
 from foamwright.proof.bench.pieces import as_cut, plain_sheet
-from foamwright.proof.bench.records import BESIDE, FAR, PLACE
+from foamwright.proof.bench.records import BESIDE, FAR, PLACE, SHARED
 from foamwright.proof.bench.rigid import Lines, Motion, slid, turned_about
 from tests.classes.props import HEAD
 from tests.proof.test_virtual_build import built, moved
@@ -50,6 +50,12 @@ def posts(tmp_path_factory):
 def test_boards_on_posts_are_proven_posts_and_all(posts):
     proof = virtual_build(posts.files, posts.record, posts.solids)
     assert proof.faults == () and proof.proven == proof.copies == 6 and proof.worst < 0.1
+
+
+def test_what_shares_space_in_the_model_is_not_proven_whatever_fits(posts):
+    """No template tells what is cut away of it. What stands on it is proven all the same."""
+    proof = virtual_build(posts.files, posts.record, posts.solids, sharing=[("high", 1)])
+    assert proof.faults == () and (proof.proven, proof.fitted) == (5, 0) and proof.reasons == (("high", SHARED),)
 
 
 def test_a_post_that_is_short_is_not(posts):

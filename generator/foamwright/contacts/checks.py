@@ -10,14 +10,14 @@ from functools import lru_cache
 import igl
 import numpy as np
 
-from foamwright.contacts.declared import declared, edge_only, untrue, wholes
+from foamwright.contacts.declared import declared, edge_only, meant, untrue, wholes
 from foamwright.contacts.find import GLUE_REACH, pairs_within
 from foamwright.contacts.hanging import hanging, hung_too_high, too_high_told
 from foamwright.contacts.joins import clearance_of, glued
 from foamwright.contacts.records import Contact, Contacts, End, Solid
-from foamwright.contacts.sharing import hanging_together, merge_parts
 from foamwright.contacts.standing import Copy, unsupported
-from foamwright.contacts.things import TO_HOLD_IT, things_told
+from foamwright.contacts.things import EDGE_ONLY, SHARES_ONLY, TO_HOLD_IT, things_told
+from foamwright.contacts.together import hanging_together
 from foamwright.errors import BuildError
 from foamwright.geometry import box_of, boxes_apart
 from foamwright.geometry.mesh import along_sides
@@ -26,6 +26,7 @@ from foamwright.registry import kind
 
 _SPACING = 5.0  # mm between the places from which a gap is measured
 _NO_GAP = 0.05  # mm, below which a gap is none to one decimal
+_WITHIN = 0.5  # of a turn that a solid's faces make round a place within it
 _TOLD = 4  # faults beside the first that are told
 
 
@@ -50,12 +51,11 @@ def untrue_laps(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list
     several members, as a box, one that is touched will do."""
     faults = []
     whole = wholes(prop.design)
-    sharing = {frozenset(pair) for pair in prop.design.expected_overlaps}  # they reach into each other, as declared
     for lap in prop.laps:
         upper, lower = prop.piece(lap.upper), prop.piece(lap.lower)
         on = lap.lower in upper.lies_on
         between = list(contacts.between(upper.id, lower.id))
-        if not upper.placements or not lower.placements or frozenset((upper.id, lower.id)) in sharing or not between:
+        if not upper.placements or not lower.placements or not between:
             continue
         if on and not kind(upper.kind).rim_only and not any(_end(c, upper.id).broad for c in between):
             faults.append(edge_only(upper, lower))
@@ -88,7 +88,7 @@ def untrue_rests(prop: Prop, solids: Sequence[Solid]) -> list[str]:
     return [
         untrue(prop.design, said, _apart(solids, said.pairs))
         for said in declared(prop.design, prop.pieces, prop.laps)
-        if said.rests and not any(resting(prop, prop.piece(upper), lower, solids) for upper, lower in said.pairs)
+        if said.rests and not any(_rest_of(prop, prop.piece(upper), lower, solids) for upper, lower in said.pairs)
     ]
 
 
@@ -116,8 +116,8 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
     """
     nodes = [(s.part, s.number) for s in solids]
     group = {node: {node} for node in nodes}
-    rests, sharing = _rests(prop, solids), _sharing(prop, solids)
-    for one, other in [*(((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found), *rests, *sharing]:
+    rests, sharing = _rests(prop, solids), meant(prop.design)
+    for one, other in [*(((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in contacts.found), *rests]:
         if group[one] is not group[other]:
             merged = group[one] | group[other]
             for node in merged:
@@ -133,22 +133,28 @@ def unheld(prop: Prop, solids: Sequence[Solid], contacts: Contacts) -> list[str]
         parts = {part for part, _ in cluster}
         names = {s.part for s in solids} - parts or main.keys()
         rest = [s for s in solids if s.part in names and (s.part, s.number) not in cluster]
-        faults.append(_unheld(solids, nodes, cluster, rest, ""))
+        faults.append(_unheld(solids, nodes, cluster, rest, "", sharing))
     things = [cluster for cluster in groups if Counter(part for part, _ in cluster) == main]
     for thing in things:
-        for alone, above in unsupported(prop, solids, contacts, rests, sharing, thing):
+        for alone, above in unsupported(prop, solids, contacts, rests, thing):
             rest = [s for s in solids if (s.part, s.number) not in alone | above]
             resting_there = ", ".join(dict.fromkeys(part for part, _ in sorted(above, key=nodes.index)))
             only = f"only what rests on it touches it ({resting_there}); " if above else ""
-            faults.append(_unheld(solids, nodes, alone, rest, only))
+            faults.append(_unheld(solids, nodes, alone, rest, only, sharing))
     return faults
 
 
 def _unheld(
-    solids: Sequence[Solid], nodes: Sequence[Copy], cluster: Set[Copy], rest: Sequence[Solid], only: str
+    solids: Sequence[Solid],
+    nodes: Sequence[Copy],
+    cluster: Set[Copy],
+    rest: Sequence[Solid],
+    only: str,
+    sharing: Set[frozenset[str]],
 ) -> str:
-    """That nothing holds some copies, with the nearest of the `rest`, and what else there is to say before that."""
-    near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest, TO_HOLD_IT)
+    """That nothing holds some copies, with the nearest of the `rest`, and what else there is to say before that; `sharing` are
+    pairs of parts that are meant to share space."""
+    near, nearest = _nearest([s for s in solids if (s.part, s.number) in cluster], rest, TO_HOLD_IT, sharing)
     if len(cluster) == 1:
         return f"nothing holds part {near.part}, copy {near.number}: {only}{nearest}"
     held = ", ".join(dict.fromkeys(part for part, _ in sorted(cluster, key=nodes.index)))
@@ -157,12 +163,10 @@ def _unheld(
 
 def apart_told(prop: Prop, contacts: Contacts) -> list[str]:
     """A line where the prop is several things that stand for themselves, for whoever did not mean it so. What rests on another
-    part, or shares space with it as declared, is taken to belong to all copies of it."""
+    part is taken to belong to all copies of it."""
     if not prop.pieces or any(len(piece.placements) == 1 for piece in prop.pieces):
         return []
     group = hanging_together(prop, contacts)
-    for pair in prop.design.expected_overlaps:
-        merge_parts(group, {*pair})
     things = [sorted(part for part, _ in own) for own in group.subsets()]
     return [things_told(len(things), things[0])] if len(things) > 1 else []
 
@@ -191,28 +195,24 @@ def loosened_told(prop: Prop, contacts: Contacts, groups: Iterable[Set[tuple[str
 
 
 def _rests(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
-    return [
-        ((c.a.part, c.a.copy), (c.b.part, c.b.copy))
-        for piece in prop.pieces
-        for lower in piece.rests_on
-        for c in resting(prop, piece, lower, solids)
-    ] + _hanging(prop, solids)
+    pairs = [pair for piece in prop.pieces for lower in piece.rests_on for pair in _rest_of(prop, piece, lower, solids)]
+    return pairs + _hanging(prop, solids)
+
+
+def _rest_of(prop: Prop, piece: Piece, lower: str, solids: Sequence[Solid]) -> list[tuple[Copy, Copy]]:
+    """The copies of a part that rest on those of another, or sink into them, as the design declares."""
+    found = resting(prop, piece, lower, solids)
+    if found or frozenset((piece.id, lower)) not in meant(prop.design):
+        return [((c.a.part, c.a.copy), (c.b.part, c.b.copy)) for c in found]
+    upper_ones, lower_ones = ([s for s in solids if s.part == part] for part in (piece.id, lower))
+    pairs = ((a, b) for a in upper_ones for b in lower_ones if distance(a, b) < _NO_GAP)
+    return [((a.part, a.number), (b.part, b.number)) for a, b in pairs]
 
 
 def _hanging(prop: Prop, solids: Sequence[Solid]) -> list[tuple[Copy, Copy]]:
     nodes = [(s.part, s.number) for s in solids]
     pairs = hanging([prop.piece(s.part) for s in solids], _boxes(solids))
     return [(nodes[one], nodes[other]) for one, other in pairs]
-
-
-def _sharing(prop: Prop, solids: Sequence[Solid]) -> list[tuple[tuple[str, int], tuple[str, int]]]:
-    """Copies of parts that share space because the design says so, where their boxes meet."""
-    sharing = []
-    for one, other in prop.design.expected_overlaps:
-        for a in (s for s in solids if s.part == one):
-            others = (s for s in solids if s.part == other and s is not a)
-            sharing += [((a.part, a.number), (b.part, b.number)) for b in others if not _boxes_apart(a, b)]
-    return sharing
 
 
 def _box(solid: Solid) -> np.ndarray:
@@ -251,9 +251,11 @@ def _apart(solids: Sequence[Solid], pairs: Sequence[tuple[str, str]]) -> float |
     return min(gaps, default=None)
 
 
-def _nearest(mine: Sequence[Solid], others: Sequence[Solid], remedy: str = "") -> tuple[Solid, str]:
+def _nearest(
+    mine: Sequence[Solid], others: Sequence[Solid], remedy: str = "", sharing: Set[frozenset[str]] = frozenset()
+) -> tuple[Solid, str]:
     """Which of some solids comes nearest to one of others (the first of equals), and how far off it stays, in words, with the
-    `remedy` where it does."""
+    `remedy` where it does; `sharing` are pairs of parts that are meant to share space."""
     pairs = [(_boxes_apart(a, b), a, b) for a in mine for b in others if a is not b]
     if not pairs:
         return mine[0], "there is no other part"
@@ -264,8 +266,10 @@ def _nearest(mine: Sequence[Solid], others: Sequence[Solid], remedy: str = "") -
         gap = distance(a, b)
         if gap < least:
             least, near, other = gap, a, b
+    if least < _NO_GAP and frozenset((near.part, other.part)) in sharing:
+        return near, f"it shares space with {other.part}, copy {other.number}, {SHARES_ONLY}"
     if least < _NO_GAP:
-        return near, f"it meets {other.part}, copy {other.number}, with no more than an edge; let the two overlap"
+        return near, f"it meets {other.part}, copy {other.number}, {EDGE_ONLY}"
     return near, f"the nearest, {other.part}, copy {other.number}, is {least:.1f} mm away{remedy}"
 
 
@@ -275,7 +279,7 @@ def _boxes_apart(a: Solid, b: Solid) -> float:
 
 def distance(a: Solid, b: Solid) -> float:
     """Least distance between two solids: from corners, and places 5 mm apart along the sides of triangles, of each to
-    the other. 0 where they touch."""
+    the other. 0 where they touch, or one reaches into the other."""
     return min(_nearest_to(a, b), _nearest_to(b, a))
 
 
@@ -284,6 +288,10 @@ def _nearest_to(a: Solid, b: Solid) -> float:
     own, sides = _whole(a)
     places = np.vstack([own, along_sides(own, sides, _SPACING)[0]]) @ back[:3, :3].T + back[:3, 3]
     points, triangles = _whole(b)
+    winding = igl.FastWindingNumberBVH()
+    winding.init(points, triangles)
+    if (np.asarray(winding.winding_number(places)) > _WITHIN).any():
+        return 0.0
     squared = igl.point_mesh_squared_distance(places, points, triangles)[0]
     return float(np.sqrt(np.min(squared)))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from foamwright.contacts.things import EDGE_ONLY, SHARES_ONLY
 from foamwright.design.records import Design
 from foamwright.parts.records import Lap, Piece
 
@@ -32,14 +33,12 @@ class Declared:
 
 
 def declared(design: Design, pieces: Sequence[Piece], laps: Iterable[Lap]) -> Iterator[Declared]:
-    """All that is said of parts that are placed, but of those that are meant to share space: what lies on, is over or joins
-    another, and what rests on one."""
+    """All that is said of parts that are placed: what lies on, is over or joins another, and what rests on one."""
     made = {piece.id: piece for piece in pieces}
-    sharing = {frozenset(pair) for pair in design.expected_overlaps}
     over = {spec.id for spec in design.parts if spec.values.get("over")}
     for (upper, lower), pairs in _by_whole(design, [(lap.upper, lap.lower) for lap in laps]).items():
         here = tuple(pair for pair in pairs if all(name in made and made[name].placements for name in pair))
-        if here and not any(frozenset(pair) in sharing for pair in here):
+        if here:
             first, second = here[0]
             said = "joins" if second not in made[first].lies_on else "is over" if first in over else "lies on"
             yield Declared(upper, said, lower, here, 0.0)
@@ -54,8 +53,10 @@ def untrue(design: Design, said: Declared, gap: float | None) -> str:
     padding = f" with {said.padding:g} mm of padding" if said.padding else ""
     if gap is None:
         apart = "that part is nowhere in the prop"
+    elif gap < _NO_GAP and any(frozenset(pair) in meant(design) for pair in said.pairs):
+        apart = f"shares space with it, {SHARES_ONLY}"
     elif gap < _NO_GAP:
-        apart = "meets it with no more than an edge; let the two overlap"
+        apart = f"meets it {EDGE_ONLY}"
     else:
         apart = f"stands {gap:.1f} mm off it{_remedy(design, said)}"
     return f"part {said.upper} {said.said} {said.lower}{padding}, but {apart}"
@@ -70,6 +71,12 @@ def edge_only(upper: Piece, lower: Piece) -> str:
     else:
         remedy = f"leave {lower.id} out of its lies_on: an edge that touches is glued too"
     return f"part {upper.id} lies on {lower.id}, but touches it with its edge only; turn it face to face, or {remedy}"
+
+
+def meant(design: Design) -> frozenset[frozenset[str]]:
+    """The pairs of parts that are meant to share space. That holds neither, unless one rests on the other, as a cushion that
+    sinks into its seat: all else is trimmed until both fit, and no step tells of glue there."""
+    return frozenset(map(frozenset, design.expected_overlaps))
 
 
 def _remedy(design: Design, said: Declared) -> str:

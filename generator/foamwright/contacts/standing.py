@@ -21,7 +21,6 @@ def unsupported(
     solids: Sequence[Solid],
     contacts: Contacts,
     rests: Iterable[tuple[Copy, Copy]],
-    sharing: Iterable[tuple[Copy, Copy]],
     thing: Set[Copy],
 ) -> list[tuple[Set[Copy], Set[Copy]]]:
     """Of the copies of a `thing` that hang together those that nothing holds but what rests on them, by groups that are glued
@@ -38,9 +37,6 @@ def unsupported(
     for contact in contacts.found:
         if glued(prop, contact) and {*_copies(contact)} <= thing:
             together.merge(*_copies(contact))
-    for one, other in sharing:
-        if {one, other} <= thing:
-            together.merge(one, other)
     down = direction((prop.design.stands or {}).get("down", "-z"))
     depth = {(s.part, s.number): _depth(s, down) for s in solids if (s.part, s.number) in thing}
     lowest = max(depth.values()) - _GROUND

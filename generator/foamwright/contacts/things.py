@@ -5,6 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+EDGE_ONLY = (
+    "with no more than an edge or a corner; move them so that a face of the one lies against a face of the other, or set it in "
+    "by tabs"
+)
+SHARES_ONLY = (
+    "and that glues nothing: no line and no step tells of it; let a face or an edge of the one end on a face of the other, or "
+    "set it in by tabs"
+)
 TO_HOLD_IT = "; bring the two together, or say with hangs_from what it hangs from by a cord or straps"
 
 

@@ -21,6 +21,7 @@ from foamwright.look.as_built import told_as_built
 from foamwright.look.loose import alike, groups, loose
 from foamwright.look.meshes import Shape, shape_of
 from foamwright.look.records import Copy, Look, Overlap, Reach, TriedOn
+from foamwright.look.touching import unglued
 from foamwright.look.untrue import untrue_seen
 from foamwright.model.figure import figure_of
 from foamwright.model.hints import hint
@@ -69,10 +70,12 @@ def first_look(placed: Attempt, store: Store | None = None) -> Look:
         overlaps.append(Overlap(a, b, common.volume, common.depth, common.at, declared, meaning, common.mesh))
     overlaps.sort(key=lambda overlap: -overlap.volume)
     lacking = bool(failures)
-    hanging = [] if lacking else groups(placed.design, copies, pairs, body)
-    alone, things = loose(copies, hanging, body), alike(copies, hanging)
+    apart = unglued(placed.design, copies, pairs)
+    pairs = [pair for pair in pairs if frozenset(pair) not in apart]
+    hanging = [] if lacking else groups(placed.design, copies, pairs, apart, body)
+    alone, things = loose(placed.design, copies, hanging, body), alike(copies, hanging)
     repeated = tuple(tuple(copies[number] for number in own) for own in things) if len(things) > 1 else ()
-    untrue = untrue_seen(placed.design, copies, pairs, body)
+    untrue = untrue_seen(placed.design, copies, pairs, apart, body)
     shown = {copy.piece.id: copy.piece for copy in copies}
     for part, why in refused_alone(tuple(shown.values()), store):
         failures.append(Failure(part, at_its_place(why, placed.design)))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence, Set
 
 import manifold3d
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import KDTree
 
+from foamwright.contacts.declared import meant
 from foamwright.contacts.find import GLUE_REACH
 from foamwright.contacts.hanging import hanging
 from foamwright.contacts.joins import clearance_of
@@ -24,12 +25,13 @@ def groups(
     design: Design,
     copies: Sequence[Copy],
     sharing: Iterable[tuple[int, int]],
+    apart: Set[frozenset[int]],
     body: Callable[[int], manifold3d.Manifold],
 ) -> list[list[int]]:
     """The copies, by their numbers, that come near enough to each other to hang together, the largest group first.
 
-    `sharing` are pairs that share space, and `body` makes the solid of a copy. Less than a build asks: parts that come near
-    each other may still touch with an edge only.
+    `sharing` are pairs that share space, `apart` such as nothing glues there (`unglued`), and `body` makes the solid of a copy.
+    Less than a build asks: parts that come near each other may still touch with an edge only.
     """
     group = DisjointSet(range(len(copies)))
     for one, other in sharing:
@@ -50,7 +52,7 @@ def groups(
         (i, j)
         for i in range(len(copies))
         for j in np.flatnonzero(boxes_apart(boxes[i], boxes) <= most).tolist()
-        if j > i
+        if j > i and frozenset((i, j)) not in apart
     ]
     for near in (first_near, faces_near):  # most pairs are found by the first, which takes a tenth of the time
         for i, j in pairs:
@@ -68,7 +70,10 @@ def corners_near(copies: Sequence[Copy], boxes: np.ndarray, one: int, other: int
 
 
 def loose(
-    copies: Sequence[Copy], groups: Sequence[Sequence[int]], body: Callable[[int], manifold3d.Manifold]
+    design: Design,
+    copies: Sequence[Copy],
+    groups: Sequence[Sequence[int]],
+    body: Callable[[int], manifold3d.Manifold],
 ) -> tuple[Loose, ...]:
     """The groups that are no things of their own, each with the nearest of the others. A prop may be several things that stand
     for themselves, as a left and a right one: they have the same parts, as many of each."""
@@ -79,7 +84,8 @@ def loose(
             outside = [number for number in range(len(copies)) if number not in own]
             rest = [number for number in outside if copies[number].piece.id not in parts] or outside
             here, there, gap = nearest(copies, own, rest, boxes, body)
-            found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap))
+            shares = gap == 0.0 and {copies[here].piece.id, copies[there].piece.id} in meant(design)
+            found.append(Loose(tuple(copies[number] for number in own), copies[here], copies[there], gap, shares))
     return tuple(found)
 
 

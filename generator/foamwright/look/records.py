@@ -50,12 +50,14 @@ class Overlap:
 
 @dataclass(frozen=True, eq=False)
 class Loose:
-    """Copies that hang together and that nothing can hold: of the others `other` is `gap` mm from `near`, the nearest."""
+    """Copies that hang together and that nothing can hold: of the others `other` is `gap` mm from `near`, the nearest, or
+    `shares` space with it, as the design declares."""
 
     copies: tuple[Copy, ...]
     near: Copy
     other: Copy
     gap: float
+    shares: bool = False
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from foamwright.contacts.things import TO_HOLD_IT, things_told
+from foamwright.contacts.things import SHARES_ONLY, TO_HOLD_IT, things_told
 from foamwright.language import number_ranges
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ def report(look: Look, folder: str) -> dict[str, Any]:
                 "near": {"part": alone.near.piece.id, "copy": alone.near.number},
                 "nearest": {"part": alone.other.piece.id, "copy": alone.other.number},
                 "gap": round(alone.gap, 1),
+                "shares": alone.shares,
             }
             for alone in look.loose
         ],
@@ -92,8 +93,12 @@ def sentences(report: Mapping[str, Any]) -> list[str]:
         parts = list(dict.fromkeys(copy["part"] for copy in alone["copies"]))
         what = near if len(alone["copies"]) == 1 else ", ".join(parts)
         from_ = "" if len(alone["copies"]) == 1 else f" from {near}"
-        gap = f"{alone['gap']:.1f} mm away{from_}{TO_HOLD_IT}"
-        lines.append(f"  {number}  nothing holds {what}: the nearest, {other}, is {gap}")
+        near_by = (
+            f"{'it' if len(alone['copies']) == 1 else near} shares space with {other}, {SHARES_ONLY}"
+            if alone["shares"]
+            else f"the nearest, {other}, is {alone['gap']:.1f} mm away{from_}{TO_HOLD_IT}"
+        )
+        lines.append(f"  {number}  nothing holds {what}: {near_by}")
     lines += [f"  not as declared: {each['told']}" for each in report["untrue"]]
     if report["figure"] and report["figure"]["reaches"]:
         lines.append(f"  {_run_into(report['figure'])}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Sequence, Set
 
 import manifold3d
 
@@ -26,12 +26,14 @@ def untrue_seen(
     design: Design,
     copies: Sequence[Copy],
     sharing: Collection[tuple[int, int]],
+    apart: Set[frozenset[int]],
     body: Callable[[int], manifold3d.Manifold],
 ) -> tuple[Untrue, ...]:
     """Pairs that are said to lie, be over, join or rest and are further apart than a build lets pass, copies that touch none of
     the parts that they lie on, and such as hang above what carries them.
 
-    `sharing` are pairs of copies, by their numbers, that share space, and `body` makes the solid of one. Less than a build asks:
+    `sharing` are pairs of copies, by their numbers, that share space, `apart` such as nothing glues there (`unglued`), and `body`
+    makes the solid of one. Less than a build asks:
     parts that come near each other may still meet at a corner, and of panels with an edge only.
     """
     pieces = {copy.piece.id: copy.piece for copy in copies}
@@ -49,7 +51,7 @@ def untrue_seen(
         for i in some:
             gaps = boxes_apart(boxes[i], boxes)
             reached = ((j, reach + slack[i] + slack[j]) for j in others if j != i)
-            near += [(i, j, far) for j, far in reached if gaps[j] <= far]
+            near += [(i, j, far) for j, far in reached if gaps[j] <= far and frozenset((i, j)) not in apart]
         return any(corners_near(copies, boxes, *pair) for pair in near) or any(
             body(i).min_gap(body(j), far) < far for i, j, far in near
         )

@@ -72,7 +72,8 @@ def refuse_undeclared(overlaps: Sequence[Interference], model: Model) -> None:
         more = f" (and {len(surprising) - 1} more)" if len(surprising) > 1 else ""
         raise BuildError(
             f"{worst.part_a} and {worst.part_b} occupy the same space: {worst.volume:.0f} mm3, about "
-            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or declare it under overlaps{meaning}"
+            f"{worst.depth:.1f} mm deep, near ({at}){more}; move one, add a clearance, or, where another joint holds "
+            f"each of them, declare it under overlaps{meaning}"
         )
 
 

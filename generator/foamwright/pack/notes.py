@@ -8,7 +8,6 @@ from foamwright.contacts.joins import clearance_of, glued_groups
 from foamwright.contacts.near_ends import Standing, near_ends_told
 from foamwright.contacts.near_misses import near_misses_told
 from foamwright.contacts.records import Contacts
-from foamwright.contacts.sharing import held_by_sharing_told
 from foamwright.contacts.tipping import tipping_told
 from foamwright.contacts.weak_joints import weak_joints_told
 from foamwright.contacts.wedges import wedges_told
@@ -40,7 +39,6 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
         *near,
         *loosened,
         *by_the_way_told(prop, contacts),
-        *held_by_sharing_told(prop, contacts),
         *apart,
         *tipping,
         *weak,

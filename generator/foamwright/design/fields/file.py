@@ -349,7 +349,10 @@ class Design:
         listed(Join), "Parts glued together, beside the seams and laps that follow from the parts.", default=[]
     )
     overlaps: tuple[tuple[str, ...], ...] = key(
-        listed(exactly(2, PART_ID)), "Pairs of parts that are meant to share space.", default=[]
+        listed(exactly(2, PART_ID)),
+        "Pairs of parts that are meant to share space, and are trimmed until both fit. That holds neither of them: each needs a "
+        "joint with something.",
+        default=[],
     )
     figure: Figure | None = key(Figure, optional=True)
     stands: Stands | None = key(Stands, optional=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence, Set
+from collections.abc import Callable, Collection, Mapping, Sequence, Set
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -43,10 +43,16 @@ from foamwright.proof.read import Drawn, svg
 Figures = Callable[[Group], BodyFigures]
 
 
-def virtual_build(files: Mapping[str, bytes], record: Mapping[str, Any], solids: Sequence[Solid]) -> Proof:
-    """Cuts, bends and joins what is in the files, then lays it on the model, whose faces `solids` gives."""
+def virtual_build(
+    files: Mapping[str, bytes],
+    record: Mapping[str, Any],
+    solids: Sequence[Solid],
+    sharing: Collection[tuple[str, int]] = (),
+) -> Proof:
+    """Cuts, bends and joins what is in the files, then lays it on the model, whose faces `solids` gives. Copies (part, number)
+    that are `sharing` space there are not proven: no template tells what of them is cut away."""
     foam = read_foam(files, record)
-    model = Model.of(solids)
+    model = Model.of(solids, sharing)
     drawings = _drawings(foam, files)
     faults = [
         *crossing_faults(foam),
@@ -167,7 +173,8 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
     # A part that came to stand elsewhere tells that its marks can be read in two ways, and not which of them is wrong.
     near = [one for one in results if one.part not in soft and one.within(most_mean, most)]
     apart = gaping(foam, built, {Copy(one.part, one.number) for one in near}, model)
-    proven = [one for one in near if Copy(one.part, one.number) not in apart]
+    right = [one for one in near if Copy(one.part, one.stands) not in model.sharing]
+    proven = [one for one in right if Copy(one.part, one.number) not in apart]
     loose = soft | {one.part for one in results if one not in proven}
     sound = {Copy(one.part, one.number) for one in proven}
     marks = _mark_gaps(built, sound)
@@ -183,7 +190,8 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
         return group.placed[copy] if group is not None and body_figures(foam, group, model).formed else None
 
     firm = [group for body, group in sewn_up.items() if body.judged and group.bent]
-    fitted = _fitted(foam, standing, model, firm, over_faces)
+    agreed = _fitted(foam, standing, model, firm, over_faces)
+    fitted = {copy: piece for copy, piece in agreed.items() if copy not in model.sharing}
     open_ = {copy.part for copy in foam.copies if copy not in standing and copy not in fitted}
     loose &= open_
     left = tuple(sorted({copy.part for copy in built.left} & open_))
@@ -208,7 +216,15 @@ def _held_against(foam: Foam, built: Assembly, model: Model, figures: Figures) -
         formed=sum(1 for one in proven if one.part in formed),
         loose=tuple(sorted(loose)),
         left=left,
-        reasons=reasons(foam, built, sewn_up, {*loose, *left}, {copy.part for copy in apart}, near_by),
+        reasons=reasons(
+            foam,
+            built,
+            sewn_up,
+            {*loose, *left},
+            {copy.part for copy in apart},
+            near_by,
+            {copy.part for copy in model.sharing},
+        ),
         faults=(
             *outline_faults(foam, lying),
             *mark_place_faults(foam, model, lying, joints),

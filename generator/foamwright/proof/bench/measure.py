@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from types import MappingProxyType
@@ -98,16 +98,18 @@ class Model:
 
     faces: Mapping[tuple[Copy, str], Surface]
     reflected: Mapping[Copy, bool]  # the copies that are mirror images of the part as it is modelled
+    sharing: frozenset[Copy] = frozenset()  # the copies that share space with others
 
     @staticmethod
-    def of(solids: Sequence[Solid]) -> Model:
+    def of(solids: Sequence[Solid], sharing: Iterable[tuple[str, int]] = ()) -> Model:
         pieces: dict[tuple[Copy, str], list[tuple[np.ndarray, np.ndarray]]] = {}
         for solid in solids:
             for face in solid.faces:
                 points = face.points @ solid.matrix[:3, :3].T + solid.matrix[:3, 3]
                 pieces.setdefault((Copy(solid.part, solid.number), face.id), []).append((points, face.triangles))
         reflected = {Copy(s.part, s.number): bool(np.linalg.det(s.matrix[:3, :3]) < 0.0) for s in solids}
-        return Model({key: Surface.of(meshes) for key, meshes in pieces.items()}, reflected)
+        faces = {key: Surface.of(meshes) for key, meshes in pieces.items()}
+        return Model(faces, reflected, frozenset(Copy(*copy) for copy in sharing))
 
     @property
     def size(self) -> float:

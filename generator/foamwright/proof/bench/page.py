@@ -28,6 +28,7 @@ from foamwright.proof.bench.records import (
     OPEN,
     PLACE,
     SHAPES,
+    SHARED,
     UNMARKED,
     BodyFigures,
     Measured,
@@ -231,6 +232,9 @@ def _reasons() -> dict[str, str]:
         FAR: say(
             "the foam that its lines and seams are on came out a little off, and it stands further off than it may: set it by "
             "its own lines and seams, not by measure"
+        ),
+        SHARED: say(
+            "it shares space with another piece, and no template shows what to cut away: trim it dry until both fit"
         ),
     }
 

@@ -8,7 +8,19 @@ from foamwright.proof.bench.assembly import Assembly, Group
 from foamwright.proof.bench.foam import Foam, ring_area
 from foamwright.proof.bench.folded import folded, turns_sharply
 from foamwright.proof.bench.footings import stuck
-from foamwright.proof.bench.records import APART, BENT, BESIDE, FAR, FOLDED, OPEN, PLACE, SHAPES, UNMARKED, BodyFigures
+from foamwright.proof.bench.records import (
+    APART,
+    BENT,
+    BESIDE,
+    FAR,
+    FOLDED,
+    OPEN,
+    PLACE,
+    SHAPES,
+    SHARED,
+    UNMARKED,
+    BodyFigures,
+)
 
 _ON_LINES = 1.0  # mm from each of its lines, by the middle one of a line's points
 
@@ -20,9 +32,10 @@ def reasons(
     unproven: Iterable[str],
     apart: Set[str],
     near: Set[str],
+    sharing: Set[str] = frozenset(),
 ) -> tuple[tuple[str, str], ...]:
     """The id of each part that is not proven, and why; `apart` are those that only an open seam keeps from it, `near` those
-    that came out not far beyond the bounds."""
+    that came out not far beyond the bounds, `sharing` those that share space with others."""
     on_lines = {
         copy.part
         for standing in built.sets
@@ -45,6 +58,8 @@ def reasons(
 
     def own(part: str) -> str | None:
         """The cause that lies in the part itself."""
+        if part in sharing:
+            return SHARED
         if part in several:
             return SHAPES
         if part in unfolded:

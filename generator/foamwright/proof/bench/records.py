@@ -18,7 +18,8 @@ FOLDED = "folded"  # a strip with sharp corners, which the bench does not fold
 UNMARKED = "unmarked"  # nothing on the paper leads to it, neither a line nor a seam
 APART = "apart"  # within the bounds, but a seam of it stayed open
 FAR = "far"  # it stands on its lines or hangs on its seams, and these came out beyond the bounds
-REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED, APART, FAR)
+SHARED = "shared"  # it shares space with another, and what is to be cut away there is on no template
+REASONS = (OPEN, SHAPES, BESIDE, PLACE, BENT, FOLDED, UNMARKED, APART, FAR, SHARED)
 
 MEAN, WORST, PROP = 1.0, 3.0, 250.0  # mm by which a prop of that size may be off, on average and anywhere
 NOT_FAR = 2.0  # times the worst that is allowed: what came out further off stands elsewhere
