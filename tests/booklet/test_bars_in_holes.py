@@ -140,3 +140,13 @@ def test_a_leg_that_leans_is_told_so_and_how_deep_it_goes(tmp_path):
     assert "The 2 legs (B) lean 14° from upright, their lower ends outwards." in lines
     assert any("Each end goes 8 mm deep" in line and "flush" not in line for line in lines)
     assert not any("to the middle of the n" in line for line in lines)  # how far apart they are changes with the height
+
+
+def test_a_bar_between_two_walls_goes_in_through_one_of_its_holes(tmp_path):
+    """Both walls stand by then, and its two ends cannot be pushed in at once: 110 mm from the far face of one to that of the other."""
+    path = tmp_path / "axle.yaml"
+    path.write_text(AXLE.replace("to: [125, 0, 40], glue: none", "to: [55, 0, 40]"), encoding="utf-8")
+    lines = [line for step in Stages(Request(load(path))).record("steps") for line in step.instructions]
+    (line,) = [line for line in lines if line.startswith("Push the axle (D)")]
+    assert "through one hole into the one opposite, and glue it in both: the holes are in" in line
+    assert line.endswith("Both ends are then flush with the far faces.")

@@ -175,5 +175,5 @@ def test_a_painted_bar_is_told_which_end_is_which(at, painted, told):
     found = replace(found, touches={pair: replace(touch, broad=(1.0, 1.0)) for pair, touch in found.touches.items()})
     (bar,) = [p for p in found.pieces if p.id == "bar"]
     step = SimpleNamespace(pieces=[bar], painted={"bar"} if painted else (), bodies=found, own=lambda piece: [1])
-    said = f"{capital(the(bar))} would go in the wrong way round as well: its place for {found.pieces[2].label} is nearer to its end on the left."
+    said = f"{capital(the(bar))} would fit turned end for end as well: the end nearer to its place for {found.pieces[2].label} goes on the left."
     assert ends_told(step) == ([said] if told else [])

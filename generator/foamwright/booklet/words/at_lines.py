@@ -15,6 +15,7 @@ _ON_OTHER = {
     "over all": ROUND,
     "partly": ROUND,
     "under": ROUND,
+    "inside": ROUND,
     "end": ROUND,
     "ends": LINES,
     "standing": LINES,

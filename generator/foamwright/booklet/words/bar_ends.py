@@ -83,6 +83,15 @@ def _at_one_end(line: str, within: float, size: str, there: str, going: int) -> 
     )
 
 
+def spans(these: Sequence[Meeting]) -> bool:
+    """Does each bar that ends in holes have one at either end, so that it can only be pushed in through one of them?"""
+    hosts: dict[int, set[int]] = {}
+    for m in these:
+        for rod, host in m.pairs:
+            hosts.setdefault(rod, set()).add(host)
+    return all(len(each) > 1 for each in hosts.values())
+
+
 def runs_on(these: Sequence[Meeting], bodies: Bodies) -> bool:
     """Do bars that end in the hole of one thing run through another?"""
     return any(min(past(bodies, rod, host)) > THROUGH for m in these for rod, host in m.pairs)
@@ -109,7 +118,10 @@ def with_end(line: str, these: Sequence[Meeting], bodies: Bodies, bars: str, goi
             return line
         size = length(float(np.mean(into)))
         return say("{sentence} The ends of {bars} reach {size} into the holes.", sentence=line, size=size, bars=bars)
-    ends = count("the end of {bars}", "the ends of {bars}", sum(len(m.pairs) for m in these), bars=bars)
+    every = sum(len(m.pairs) for m in these)
+    if going > 1 and every == going:
+        return say("{sentence} Each sits flush with the end that it goes over.", sentence=line)
+    ends = count("the end of {bars}", "the ends of {bars}", every, bars=bars)
     return count(
         "{sentence} It sits flush with {ends}.",
         "{sentence} Each sits flush with {ends}.",
@@ -134,6 +146,8 @@ def with_depth(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
             out=length(float(np.mean(out))),
             **facts,
         )
+    if max(left) < THROUGH and spans(these):
+        return say("{sentence} Both ends are then flush with the far faces.", sentence=line)
     if max(left) < THROUGH:
         return say("{sentence} Each end goes {size} deep, until it is flush with the far face.", **facts)
     return say("{sentence} Each end goes {size} deep.", **facts)

@@ -94,7 +94,7 @@ def ends_told(told: Fitting) -> list[str]:
             label, where = found[0]
             lines.append(
                 say(
-                    "{part} would go in the wrong way round as well: its place for {label} is nearer to its end {where}.",
+                    "{part} would fit turned end for end as well: the end nearer to its place for {label} goes {where}.",
                     part=capital(one_of(piece)),
                     label=label,
                     where=where,
@@ -238,11 +238,12 @@ def facing(
     labels = {word: listed([piece.label for piece in these]) for word, these in alike.items()}
     if len(alike) == 1:
         (word, these), *_ = alike.items()
+        mutual = word in (say("towards each other"), say("away from each other"))
         return [
             count(
                 "The drawn face of {parts} goes {way}.",
                 "The drawn faces of {parts} go {way}.",
-                len(these),
+                len(these) + mutual,
                 parts=labels[word],
                 way=word,
             )

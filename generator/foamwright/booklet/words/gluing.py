@@ -268,6 +268,8 @@ def meeting_sentences(
                     relation = "in"
                 elif bare:
                     relation = "loose"
+            if relation == "into holes" and bar_ends.spans(these):
+                relation = "between holes"
             where = at_lines.where(relation, these, bodies)
             lifted = _lifted(these, bodies) if glue != "none" else 0.0
             if relation == "onto" and lifted >= _WIDE:

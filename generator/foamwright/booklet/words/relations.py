@@ -12,7 +12,8 @@ from foamwright.language import count, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 _ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
-IN_HOLES = ("into holes", "through", "over ends", "over bar")  # what decides where a part goes, and is told first
+IN_HOLES = ("into holes", "between holes", "through", "over ends", "over bar")  # what decides where a part goes, and is told first
+_HOLLOW = 0.9  # of a contact that faces one way; less, and it lies in a hollow
 FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
@@ -42,6 +43,14 @@ def lines(meeting: Meeting, bodies: Bodies) -> bool:
     places, normals = outward(bodies.pieces[new], bodies.matrices[new])
     own = normals[cKDTree(places).query(touch.places)[1]]
     return float(touch.areas @ (own * touch.normals).sum(axis=1)) < 0.0
+
+
+def _in_vault(meeting: Meeting, bodies: Bodies) -> bool:
+    """Does a part go into the hollow of bent foam with its edge, as a cheek into the vault of a lid?"""
+    touch = bodies.touches[meeting.pairs[0]]
+    mean = touch.areas @ touch.normals / max(touch.area, 1e-9)
+    is_panel = isinstance(bodies.pieces[meeting.pairs[0][1]].body, PanelBody)
+    return is_panel and not meeting.broad and float(np.linalg.norm(mean)) < _HOLLOW
 
 
 def _lining(share: float) -> str:
@@ -82,7 +91,7 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     if isinstance(new.body, PanelBody) and meeting.broad and meeting.on_broad and lines(meeting, bodies):
         return _lining(share)
     if upwards < -UPRIGHT and meeting.on_broad:
-        return "under"
+        return "inside" if _in_vault(meeting, bodies) else "under"
     if upwards < -UPRIGHT and meeting.broad:
         return "below"
     if isinstance(new.body, RodBody):
@@ -119,6 +128,13 @@ def sentence(
             "through": say("Push {parts} through the holes of {others}, without glue.", parts=parts, others=others),
             "into holes": say(
                 "Push the ends of {parts} into the holes of {others}, without glue.", parts=parts, others=others
+            ),
+            "between holes": count(
+                "Push {parts} through one hole into the one opposite, without glue: the holes are in {others}.",
+                "Push each of {parts} through one hole into the one opposite, without glue: the holes are in {others}.",
+                going,
+                parts=parts,
+                others=others,
             ),
         }.get(relation) or say("Slip {parts} on to {others}, without glue.", parts=parts, others=others)
     if relation == "over bar":
@@ -180,6 +196,13 @@ def sentence(
         "into holes": say(
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
         ),
+        "between holes": count(
+            "Push {parts} through one hole into the one opposite, and glue it in both: the holes are in {others}.",
+            "Push each of {parts} through one hole into the one opposite, and glue it in both: the holes are in {others}.",
+            going,
+            parts=parts,
+            others=others,
+        ),
         "through": count(
             "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
             "Push {parts} through the holes of {others}, each to its place, and glue it in each of them.",
@@ -194,6 +217,7 @@ def sentence(
             parts=parts,
             others=others,
         ),
+        "inside": say("Glue the edge of {parts} to the inside of {others}{where}.", parts=parts, others=others, where=where),
         "under": say("Glue {parts} to the underside of {others}{where}.", parts=parts, others=others, where=where),
         "below": say("Glue {parts} to the lower edge of {others}{where}.", parts=parts, others=others, where=where),
         "on top": say("Glue {parts} on the upper edge of {others}{where}.", parts=parts, others=others, where=where),
