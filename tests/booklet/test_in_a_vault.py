@@ -6,8 +6,8 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from block_props import scene
 from block_props import piece as block
+from block_props import scene
 from sample_prop import sample
 
 from foamwright.assembly.meetings import Meeting

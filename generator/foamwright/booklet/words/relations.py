@@ -12,7 +12,13 @@ from foamwright.language import count, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 _ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
-IN_HOLES = ("into holes", "between holes", "through", "over ends", "over bar")  # what decides where a part goes, and is told first
+IN_HOLES = (
+    "into holes",
+    "between holes",
+    "through",
+    "over ends",
+    "over bar",
+)  # what decides where a part goes, and is told first
 _HOLLOW = 0.9  # of a contact that faces one way; less, and it lies in a hollow
 FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
@@ -217,7 +223,9 @@ def sentence(
             parts=parts,
             others=others,
         ),
-        "inside": say("Glue the edge of {parts} to the inside of {others}{where}.", parts=parts, others=others, where=where),
+        "inside": say(
+            "Glue the edge of {parts} to the inside of {others}{where}.", parts=parts, others=others, where=where
+        ),
         "under": say("Glue {parts} to the underside of {others}{where}.", parts=parts, others=others, where=where),
         "below": say("Glue {parts} to the lower edge of {others}{where}.", parts=parts, others=others, where=where),
         "on top": say("Glue {parts} on the upper edge of {others}{where}.", parts=parts, others=others, where=where),
