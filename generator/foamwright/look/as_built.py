@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from foamwright.contacts.find import find_contacts
+from foamwright.contacts.gaps import gaps_told
 from foamwright.contacts.glued_down import by_the_way_told
 from foamwright.contacts.joins import clearance_of, glued_groups, joined
 from foamwright.contacts.weak_joints import weak_joints_told
@@ -29,4 +30,4 @@ def told_as_built(prop: Prop, copies: Sequence[Copy]) -> list[str]:
         mass = placed(copy.piece, copy.number, copy.mesh, volume).mass
         masses[copy.piece.id, copy.number], points[copy.piece.id, copy.number] = (mass, middle), copy.mesh.points
     weak = weak_joints_told(prop, contacts, glued_groups(prop, contacts), masses, points)
-    return [*by_the_way_told(prop, contacts), *weak]
+    return [*by_the_way_told(prop, contacts), *gaps_told(prop, contacts), *weak]

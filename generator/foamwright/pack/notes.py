@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from foamwright.contacts.checks import apart_told, loosened_told
+from foamwright.contacts.gaps import gaps_told
 from foamwright.contacts.glued_down import by_the_way_told
 from foamwright.contacts.joins import clearance_of, glued_groups
 from foamwright.contacts.near_ends import Standing, near_ends_told
@@ -39,6 +40,7 @@ def notes(prop: Prop, model: Model, contacts: Contacts, figure: Figure | None) -
         *near,
         *loosened,
         *by_the_way_told(prop, contacts),
+        *gaps_told(prop, contacts),
         *apart,
         *tipping,
         *weak,
