@@ -28,6 +28,7 @@ from foamwright.booklet.words import (
     overhang,
     places,
     seaming,
+    slanting,
 )
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.booklet.words.numbered import numbered
@@ -116,6 +117,7 @@ def fitting(told: Fitting) -> list[str]:
     text += places.lines(told)
     text += beside_bars.lines(told)
     text += beside_bars.leaning(told)
+    text += slanting.lines(told)
     text += overhang.lines(told)
     text += drawn_faces.lines(told)
     text += drawn_faces.turned_to(told, [piece for piece in told.pieces if not told.whole_of(piece)])
