@@ -249,7 +249,7 @@ def test_no_line_to_bend_along_runs_over_a_hole():
 
 
 def test_a_section_of_foam_pressed_hollow():
-    inset = shaping.pressed([pattern_of("bow_upper"), pattern_of("bow_lower")])
+    inset = shaping.pressed([pattern_of("bow_upper"), pattern_of("bow_lower")], inwards=True)
     ball, foam = paths(inset, "view")
     assert ball.points[:, 1].max() == pytest.approx(foam.points[41:, 1].max(), abs=0.3)  # it lies on it
     rim = shapely.Polygon(ball.points).exterior

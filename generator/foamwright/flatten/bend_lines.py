@@ -31,6 +31,7 @@ _MAINLY = 0.63  # of its main bend that a part is bent across it, and no directi
 _NEARLY_ALIKE = 0.9  # more, and all of a part tells no better than its middle which of its bends is the main one
 _POINTS = 40  # of a straight line
 _CLEARLY = 0.8  # cosine between two ways that are meant to be one
+_ALIKE = 0.02  # by which the two bends of a saddle differ; less, and they are alike
 _FLAT = 1e-3  # by which normals differ, as sines; less, and a part is flat
 _LOOKED_AT = 60  # places of a part, for that
 
@@ -107,20 +108,26 @@ def _middle(foam: shapely.Geometry) -> np.ndarray:
 def main_bend(points: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:
     """Which way a surface of triangles (n, 3, 3) is bent most, and the way square to that, along which it stays straight: unit
     vectors (3,), both square to its mean normal. At each place it may bend alike all ways: then it is bent along its length.
-    None where it is bent nearly as much the other way, or goes all the way round.
+    None where it is bent nearly as much the other way to the same side, as a ball, or goes all the way round.
     """
     found = bends(points)
-    return None if found is None or found.evenly > _MAINLY else (found.across, found.along)
+    return None if found is None or found.is_even(_MAINLY) else (found.across, found.along)
 
 
 @dataclass(frozen=True, eq=False)
 class Bends:
-    """Which way a surface is bent most, and least: unit vectors (3,) square to each other and to its mean normal; and what share
-    of the one it is bent the other way, 0 to 1."""
+    """Which way a surface is bent most, and least: unit vectors (3,) square to each other and to its mean normal; what share
+    of the one it is bent the other way, 0 to 1; and whether it is so to the opposite side, as a saddle is."""
 
     across: np.ndarray
     along: np.ndarray
     evenly: float
+    opposite: bool
+
+    def is_even(self, share: float) -> bool:
+        """Is it bent both ways alike, by more than a share, so that none is the main one? Of a saddle one always is: both bends
+        are made, one after the other."""
+        return self.evenly > share and not self.opposite
 
 
 def bends(points: np.ndarray) -> Bends | None:
@@ -146,10 +153,13 @@ def bends(points: np.ndarray) -> Bends | None:
     values, axes = np.linalg.eigh(spread)
     root = axes @ np.diag(np.cbrt(np.maximum(values, 0.0))) @ axes.T
     bent, ways = np.linalg.eigh(root @ (shape + shape.T) @ root)
-    least = int(np.abs(bent).argmin())
+    least, opposite = int(np.abs(bent).argmin()), bool(bent[0] < 0.0 < bent[1])
+    if opposite and abs(bent[least]) > (1.0 - _ALIKE) * abs(bent[1 - least]):
+        least = 0
     along = (root @ ways[:, least]) @ plane
     along /= np.linalg.norm(along)
-    return Bends(np.cross(along, mean), along, float(abs(bent[least]) / max(abs(bent[1 - least]), 1e-300)))
+    evenly = min(float(abs(bent[least]) / max(abs(bent[1 - least]), 1e-300)), 1.0)
+    return Bends(np.cross(along, mean), along, evenly, opposite)
 
 
 def _straight_across(mesh: FlatMesh, middle: np.ndarray, foam: shapely.Geometry) -> list[np.ndarray]:
@@ -184,7 +194,7 @@ def _on_paper(pattern: Pattern, middle: np.ndarray) -> np.ndarray | None:
     assert pattern.mesh is not None
     mesh = pattern.mesh
     whole = bends(mesh.surface.corners)
-    if whole is None or whole.evenly > _NEARLY_ALIKE:
+    if whole is None or whole.is_even(_NEARLY_ALIKE):
         return None
     flat = mesh.flat[mesh.surface.triangles]
     near = int(np.linalg.norm(flat.mean(axis=1) - middle, axis=1).argmin())

@@ -14,7 +14,7 @@ from foamwright.booklet.pictures.before_after import before_and_after
 from foamwright.booklet.pictures.edge_insets import bevel, dart, seam, ticks
 from foamwright.booklet.pictures.joint_insets import corner, joint, kind_of, runs_level
 from foamwright.booklet.pictures.level_insets import recess, spacer
-from foamwright.booklet.words import bending, free_bands
+from foamwright.booklet.words import bending, free_bands, saddles
 from foamwright.booklet.words.checks import rim_above
 from foamwright.booklet.words.cutting import mitres
 from foamwright.flatten.records import Pattern, Patterns
@@ -100,9 +100,13 @@ def _alone(steps: Sequence[Step], by_id: Mapping[str, Pattern], bodies: Bodies) 
                 yield step.number, drawn
         if "heat" in step.uses:
             pressed = [p for p in own if bending.is_pressed(p)]
-            shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece) or p in pressed]
-            if by_hand := [p for p in pressed if not p.darts]:
-                shaped.append(shaping.pressed(by_hand))
+            both_ways = [*pressed, *filter(saddles.is_bent_back, own)]
+            shaped = [shaping.bent(p) for p in own if bending.is_bent(p.piece) or p in both_ways]
+            by_hand = {
+                inwards: [p for p in pressed if not p.darts and bending.main(p.piece).inwards == inwards]
+                for inwards in (True, False)
+            }
+            shaped += [shaping.pressed(those, inwards) for inwards, those in by_hand.items() if those]
             shaped += [free_curve.curve(band) for band in free_bands.free_bands(own, bodies)]
             yield from ((step.number, inset) for inset in shaped if inset is not None)
         if step.glue and not step.moves:  # what is joined in layers has its darts and segments joined before

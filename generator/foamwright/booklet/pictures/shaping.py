@@ -11,7 +11,7 @@ import shapely
 from foamwright.assembly.records import Inset
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.strokes import arrow_up, room_of_arrow_up, turned_up
-from foamwright.booklet.words import bending
+from foamwright.booklet.words import bending, saddles
 from foamwright.drawing.primitives import Path, Primitive, Text
 from foamwright.flatten.bend_lines import bend_lines, hollow
 from foamwright.flatten.records import Pattern
@@ -65,13 +65,18 @@ def bent(pattern: Pattern) -> Inset | None:
         round_at = np.array([INSET[0] - _ROUND - _FOAM - 1.0, -tall / 2.0])
         colour = pattern.piece.stock.colour
         items += _over_round(round_at, colour, across, _wrapped(pattern, lines[0], (across + wide) / 2.0))
+    inwards = bending.main(pattern.piece).inwards
     said = (
         say("{part}, its drawn face up, the bend line bold: it is bent by hand.", part=part)
         if not over
         else say("{part}: its narrow end over the narrow end of what it is bent over.", part=part)
         if wide > across
         else say("{part}, lying on its drawn face over something round.", part=part)
+        if inwards
+        else say("{part}, lying on its other face over something round.", part=part)
     )
+    if not inwards and (wide > across or not over):
+        said += " " + say("The drawn face comes outside.")
     if bend_marks(pattern):
         said += " " + say("Its template has the ends of the bold line.")
     deep = hollow(pattern, lines) if bending.is_pressed(pattern) else 0.0
@@ -84,6 +89,9 @@ def bent(pattern: Pattern) -> Inset | None:
             if over
             else say("It is pressed {size} hollow along the bend line.", size=size)
         )
+    back = hollow(pattern, lines) if saddles.is_bent_back(pattern) else 0.0
+    if back >= _HOLLOW:
+        said += " " + say("Along the bend line it is bent the opposite way, {size} deep.", size=length(round(back)))
     return Inset(tuple(items), tall, said)
 
 
@@ -133,8 +141,9 @@ def _over_round(middle: np.ndarray, colour: str, across: float, degrees: float) 
     ]
 
 
-def pressed(patterns: Sequence[Pattern]) -> Inset:
-    """The section of foam that is pressed hollow over something round from its inside, with both thumbs."""
+def pressed(patterns: Sequence[Pattern], inwards: bool) -> Inset:
+    """The section of foam that is pressed hollow over something round, with both thumbs: on its drawn face if it is so `inwards`,
+    else on the other."""
     colour = patterns[0].piece.stock.colour
     middle = np.array(
         [INSET[0] / 2.0, -_PRESSED - _BOWL[0] - _BOWL[1]]
@@ -148,10 +157,19 @@ def pressed(patterns: Sequence[Pattern]) -> Inset:
     for sign in (-1.0, 1.0):
         top = np.array([middle[0] + sign * 7.0, -0.5])
         items += _arrow(top, top - (0.0, _PRESSED))
-    said = say(
-        "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball or an upturned bowl with both "
-        "hands, to an even shallow bowl.",
-        parts=listed([pattern.piece.label for pattern in patterns]),
+    labels = listed([pattern.piece.label for pattern in patterns])
+    said = (
+        say(
+            "Section of {parts}, drawn face down: the warm middle is pressed lightly over a ball or an upturned bowl with both "
+            "hands, to an even shallow bowl.",
+            parts=labels,
+        )
+        if inwards
+        else say(
+            "Section of {parts}, drawn face up: the warm middle is pressed lightly over a ball or an upturned bowl with both "
+            "hands, to an even shallow bowl.",
+            parts=labels,
+        )
     )
     return Inset(tuple(items), -float(middle[1]) + 0.5, said)
 

@@ -23,7 +23,7 @@ from foamwright.flatten.bend_lines import Bends, bend_lines, bends, hollow, main
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.flatten.strain import TIGHT_RADIUS, comes_to_a_point
 from foamwright.geometry import chord_length
-from foamwright.language import length, listed, phrase, say
+from foamwright.language import count, length, listed, phrase, say
 from foamwright.parts.records import FlatBody, PanelBody, PanelEdge, Piece
 from foamwright.templates.heading import arrows
 
@@ -68,12 +68,13 @@ _ROUND = (  # mm across, and what is about as wide; our own measures of things a
 @dataclass(frozen=True)
 class Hollow:
     """How a part that is bent one way curves along its lines too: `depth` in mm, 0 where no line tells, below a rule of `span` mm
-    from one edge to the other; `darted` where darts give it that."""
+    from one edge to the other; `darted` where darts give it that; `inwards` if the drawn face is the hollow one."""
 
     label: str
     depth: float
     span: float
     darted: bool
+    inwards: bool
 
     @property
     def is_strong(self) -> bool:
@@ -87,13 +88,25 @@ class Hollow:
 
 
 @dataclass(frozen=True)
+class Bend:
+    """A bend of a panel: how far across in mm its hollow face is at the narrow and at the wide end, both alike where it is no
+    cone; `inwards` if the drawn face is the hollow one, and not the other; `narrows` if the narrow end is at the shorter edge."""
+
+    narrow: float
+    wide: float
+    inwards: bool
+    narrows: bool
+
+
+@dataclass(frozen=True)
 class Tight:
     """Where a panel bends to less than foam takes cold: `radius` in mm of its hollow face along an edge, and the ids of the
-    parts that the edge meets; that face is `length` mm long there."""
+    parts that the edge meets; that face is `length` mm long there, and the one that is drawn on where it is bent `inwards`."""
 
     radius: float
     meets: tuple[str, ...]
     length: float
+    inwards: bool = True
 
 
 def lines(told: Fitting) -> list[str]:
@@ -275,14 +288,23 @@ def is_about_something(piece: Piece) -> bool:
     return is_curved(piece) and former(piece) <= _FORMER and not is_pointed(piece)
 
 
-@lru_cache(maxsize=256)  # many sentences and pictures ask for it
 def is_domed(piece: Piece) -> bool:
-    """Does a panel curve both ways, hollow like a dish? Its total curvature is the sum of the angles that are missing from
-    a full turn around the points within its mesh (Gauss-Bonnet; M. do Carmo, "Differential Geometry of Curves and Surfaces",
-    section 4-5, from memory)."""
+    """Does a panel curve both ways to one side, hollow like a dish?"""
+    return _total_curvature(piece) > _DISH
+
+
+def is_saddled(piece: Piece) -> bool:
+    """Does a panel curve one way to the one side and across it to the other, like a saddle?"""
+    return _total_curvature(piece) < -_DISH
+
+
+@lru_cache(maxsize=256)  # many sentences and pictures ask for it
+def _total_curvature(piece: Piece) -> float:
+    """That of a panel's drawn face, in radians: the sum of the angles that are missing from a full turn around the points within
+    its mesh (Gauss-Bonnet; M. do Carmo, "Differential Geometry of Curves and Surfaces", section 4-5, from memory)."""
     body = piece.body
     if not isinstance(body, PanelBody):
-        return False
+        return 0.0
     points, faces = body.surface.offset(body.chart.coords, body.inner_offset), body.chart.faces
     around = np.zeros(len(points))
     for k in range(3):
@@ -295,7 +317,7 @@ def is_domed(piece: Piece) -> bool:
     within = np.ones(len(points), bool)
     within[ends[times == 1]] = False
     within[np.bincount(faces.ravel(), minlength=len(points)) == 0] = False
-    return float((2.0 * np.pi - around[within]).sum()) > _DISH
+    return float((2.0 * np.pi - around[within]).sum())
 
 
 def is_pressed(pattern: Pattern) -> bool:
@@ -304,13 +326,18 @@ def is_pressed(pattern: Pattern) -> bool:
     piece = pattern.piece
     if pattern.mesh is None or piece.stock.thickness <= practice.THIN or is_pointed(piece) or not is_domed(piece):
         return False
+    return is_curved_along(pattern)
+
+
+def is_curved_along(pattern: Pattern) -> bool:
+    """Does a panel that curves both ways do so much along its bend line that it must be bent so before its seams are closed?"""
     if pattern.strain.max > _BOTH_WAYS:
         return True
     lines = bend_lines(pattern)
     if not lines or not (span := spanned(pattern, lines)):
         return False
     leans = 4.0 * hollow(pattern, lines) / span  # radians at each end, of a flat arc
-    return leans * piece.stock.thickness > _OPENS
+    return leans * pattern.piece.stock.thickness > _OPENS
 
 
 def hollows(patterns: Patterns) -> dict[str, Hollow]:
@@ -321,8 +348,8 @@ def hollows(patterns: Patterns) -> dict[str, Hollow]:
             lines = bend_lines(pattern)
             told = bool(lines) and not _over_a_hole(pattern, lines[0])
             depth, span = (hollow(pattern, lines), spanned(pattern, lines)) if told else (0.0, 0.0)
-            label = pattern.piece.label
-            found[pattern.piece.id] = Hollow(label, depth if depth >= _HOLLOW else 0.0, span, bool(pattern.darts))
+            piece, depth = pattern.piece, depth if depth >= _HOLLOW else 0.0
+            found[piece.id] = Hollow(piece.label, depth, span, bool(pattern.darts), main(piece).inwards)
     return found
 
 
@@ -348,9 +375,10 @@ def bent(told: Fitting, pieces: Sequence[Piece]) -> list[str]:
         text.append(
             say(
                 "You have bent {parts} in step {n}. If a piece has sprung open, bend it once more as you did there, but cold, "
-                "the drawn face inside.",
+                "{face}.",
                 parts=all_of(kept),
                 n=told.heated_in,
+                face=face_inside(kept),
             )
         )
     return text + by_hand(pieces, told.warmed)
@@ -361,32 +389,86 @@ def by_hand(pieces: Sequence[Piece], warmed: Collection[str]) -> list[str]:
     these = [piece for piece in pieces if piece.id not in warmed and former(piece) < SEEN]
     if not these:
         return []
-    return [
+    text = [
         say(
-            "Roll {parts} by hand over {thing}, the drawn face inside, before any glue or paint goes on, so often that the foam "
-            "keeps some of the bend: its joints hold the rest.",
+            "Roll {parts} by hand over {thing}, {face}, before any glue or paint goes on, so often that the foam keeps some of "
+            "the bend: its joints hold the rest.",
             parts=all_of(these),
             thing=former_of(min(map(former, these))),
+            face=face_inside(these),
         )
     ]
+    if saddles := [piece.label for piece in these if is_saddled(piece)]:
+        text.append(
+            count(
+                "{parts} also curves the opposite way, along the thing it is rolled over: leave that to its joints.",
+                "{parts} also curve the opposite way, along the thing they are rolled over: leave that to their joints.",
+                len(saddles),
+                parts=listed(saddles),
+            )
+        )
+    return text
 
 
-@lru_cache(maxsize=256)
+def face_inside(pieces: Sequence[Piece]) -> str:
+    """Which face of what is bent comes inside the bend, in words."""
+    outwards = [piece.label for piece in pieces if is_curved(piece) and not main(piece).inwards]
+    if not outwards:
+        return say("the drawn face inside")
+    if len(outwards) == len(pieces):
+        return say("the drawn face outside")
+    return say("the drawn face inside, but that of {parts} outside", parts=listed(outwards))
+
+
 def ends_of(piece: Piece) -> tuple[float, float]:
     """How far across in mm the hollow face of a panel is bent at its narrow and at its wide end, as its edges there tell; both
     alike, as it is bent on the mean, where it is not much wider at the one than at the other."""
+    bend = main(piece)
+    return bend.narrow, bend.wide
+
+
+@lru_cache(maxsize=256)
+def main(piece: Piece) -> Bend:
+    """The bend about the line along which a panel stays straight."""
     assert isinstance(piece.body, PanelBody)
-    places, whole = _along_bend(piece), _bends(piece)
-    across = sorted(2.0 * place.radius for place in places if place.radius < float("inf"))
-    if whole is not None and not _closes(piece):
-        mean = 2.0 * _mean_radius(piece.body, whole.along)
-    else:
-        turned = sum(place.length / place.radius for place in places)
-        mean = 2.0 * sum(place.length for place in places) / turned if turned > 0.0 else float("inf")
+    whole = None if closes_alone(piece) else _bends(piece)
     cone, widest = (_NARROWS, _FORMER) if is_domed(piece) else (_CONE, float("inf"))  # what is wider needs no former
-    if across and across[-1] > cone * across[0] and across[0] < mean < across[-1]:
-        return across[0], max(across[0], min(across[-1], widest))
-    return mean, mean
+    return _bend(piece, _along_bend(piece), None if whole is None else whole.along, cone, widest)
+
+
+@lru_cache(maxsize=256)
+def second(piece: Piece) -> Bend | None:
+    """The bend along that line of a panel that curves like a saddle, to the opposite side; None of any other."""
+    whole = _bends(piece) if is_saddled(piece) else None
+    if whole is None or not whole.opposite:
+        return None
+    turned = Bends(whole.along, whole.across, 1.0, opposite=True)
+    return _bend(piece, _along_edges_of(piece, turned), whole.across, _CONE, float("inf"))
+
+
+def _bend(piece: Piece, places: Sequence[Tight], about: np.ndarray | None, cone: float, widest: float) -> Bend:
+    """How a panel is bent `about` a way (3,) as edges that turn about it tell, or by these alone; its wide end is told if it is
+    `cone` times as wide as the other, and no wider than `widest`."""
+    assert isinstance(piece.body, PanelBody)
+    if about is not None:
+        turn = _mean_turn(piece.body, about)
+    else:
+        long = [place.length / place.radius if place.inwards else -place.length / place.radius for place in places]
+        turn = sum(long) / max(sum(place.length for place in places), 1e-12)
+    mean = _hollow_across(piece, turn)
+    ends = sorted((2.0 * place.radius, place.length) for place in places if place.radius < float("inf"))
+    if ends and ends[-1][0] > cone * ends[0][0] and ends[0][0] < mean < ends[-1][0]:
+        narrow, wide = ends[0][0], ends[-1][0]
+        return Bend(narrow, max(narrow, min(wide, widest)), turn >= 0.0, narrows=ends[0][1] < ends[-1][1])
+    return Bend(mean, mean, turn >= 0.0, narrows=False)
+
+
+def _hollow_across(piece: Piece, turn: float) -> float:
+    """How far across in mm the hollow face is of foam of which the normals turn by so much for each mm on its drawn face: that
+    face itself, or, of foam that is bent outwards, the other one."""
+    if abs(turn) < 1e-9:
+        return float("inf")
+    return 2.0 / turn if turn > 0.0 else max(-2.0 / turn - 2.0 * piece.stock.thickness, 0.0)
 
 
 @lru_cache(maxsize=256)
@@ -394,13 +476,13 @@ def _bends(piece: Piece) -> Bends | None:
     """How the face of a panel that is drawn on bends on the whole; None where it goes far round, or the ways along which it stays
     straight lie like a fan, as on a wide piece of a cone."""
     assert isinstance(piece.body, PanelBody)
-    whole = bends(_hollow_face(piece.body, 0.0))
-    if whole is None or is_domed(piece):
+    whole = bends(_drawn_side(piece.body, 0.0))
+    if whole is None or is_domed(piece) or is_saddled(piece):
         return whole
     turned, sizes = _turned(piece.body)
     bent, ways = np.linalg.eigh((turned + turned.transpose(0, 2, 1)) / 2.0)
     most = np.take_along_axis(ways, np.abs(bent).argmax(axis=1)[:, None, None], axis=2)[:, :, 0]
-    face = _hollow_face(piece.body, 0.0)
+    face = _drawn_side(piece.body, 0.0)
     normals = np.cross(face[:, 1] - face[:, 0], face[:, 2] - face[:, 0])
     straight = np.cross(most, normals)
     straight /= np.maximum(np.linalg.norm(straight, axis=1, keepdims=True), 1e-12)
@@ -409,35 +491,28 @@ def _bends(piece: Piece) -> Bends | None:
     return None if far_round or 1.0 - alike > _FAN else whole
 
 
-def _hollow_face(body: PanelBody, out: float) -> np.ndarray:
+def _drawn_side(body: PanelBody, out: float) -> np.ndarray:
     """The triangles (n, 3, 3) of the face of a panel that is drawn on, each corner carried `out` mm along its normal."""
     return body.surface.offset(body.chart.coords, body.inner_offset + out)[body.chart.faces]
 
 
-def _closes(piece: Piece) -> bool:
-    """Is a panel sewn to itself, so that it goes all the way round?"""
-    assert isinstance(piece.body, PanelBody)
-    return any(len(edge.joins) == 1 and edge.joins[0] == piece.id for edge in piece.body.edges)
-
-
-def _mean_radius(body: PanelBody, along: np.ndarray) -> float:
-    """The radius in mm to which the hollow face of a panel is bent about a way (3,), on the mean of its area: how much its
-    normals turn for each mm that one goes square to that way (M. do Carmo, "Differential Geometry of Curves and Surfaces",
+def _mean_turn(body: PanelBody, along: np.ndarray) -> float:
+    """How much the normals of a panel turn for each mm that one goes on its drawn face square to a way (3,), on the mean of its
+    area: 1 / radius, below 0 where they lean towards each other (M. do Carmo, "Differential Geometry of Curves and Surfaces",
     section 3-2, from memory)."""
     turned, sizes = _turned(body)
-    normals = (_hollow_face(body, 1.0) - _hollow_face(body, 0.0)).mean(axis=1)
+    normals = (_drawn_side(body, 1.0) - _drawn_side(body, 0.0)).mean(axis=1)
     across = np.cross(along, normals)
     across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-12)
     each = (turned @ across[:, :, None])[:, :, 0]
-    turn = abs(float(sizes @ (each * across).sum(axis=1)))
-    return float(sizes.sum()) / turn if turn > 0.0 else float("inf")
+    return float(sizes @ (each * across).sum(axis=1)) / max(float(sizes.sum()), 1e-12)
 
 
 def _turned(body: PanelBody) -> tuple[np.ndarray, np.ndarray]:
     """How much the normal of a panel turns (n, 3, 3) for a step on each triangle of the face that is drawn on, and twice the
     areas (n,) of these."""
-    points = _hollow_face(body, 0.0)
-    normals = _hollow_face(body, 1.0) - points
+    points = _drawn_side(body, 0.0)
+    normals = _drawn_side(body, 1.0) - points
     sides, turns = ((corners[:, 1:] - corners[:, :1]).transpose(0, 2, 1) for corners in (points, normals))
     return turns @ np.linalg.pinv(sides), np.linalg.norm(np.cross(sides[:, :, 0], sides[:, :, 1]), axis=1)
 
@@ -453,9 +528,9 @@ def lies(pattern: Pattern) -> str:
     """How a panel that bends mainly one way is laid over a round thing: by an arrow of its template along that or square to it;
     "" where no arrow tells."""
     body, piece = pattern.piece.body, pattern.piece
-    if not isinstance(body, PanelBody) or _closes(piece):
+    if not isinstance(body, PanelBody) or closes_alone(piece):
         return ""
-    ways = main_bend(_hollow_face(body, 0.0))
+    ways = main_bend(_drawn_side(body, 0.0))
     if ways is None:
         return ""
     turn = piece.placements[0].matrix[:3, :3]
@@ -494,11 +569,15 @@ def _as_bought(across: float) -> float:
 
 
 def _along_bend(piece: Piece) -> list[Tight]:
-    """Its outer edges that turn the way that a panel is bent most, be it more or less, and do not run along it; of one that goes
-    all the way round those that turn about the same axis as the tightest of them; if none does, all that turn far."""
+    """Its outer edges that turn the way that a panel is bent most."""
+    return _along_edges_of(piece, _bends(piece))
+
+
+def _along_edges_of(piece: Piece, whole: Bends | None) -> list[Tight]:
+    """Its outer edges that turn with the main bend of the `whole` of a panel, be it more or less, and do not run along it; of one
+    that goes all the way round those that turn about the same axis as the tightest of them; if none does, all that turn far."""
     assert isinstance(piece.body, PanelBody)
     places = _along_edges(piece)
-    whole = _bends(piece)
     edges = [edge for edge in piece.body.edges if len(edge.points) > 2]
     normals = [edge.normals for edge in edges]
     runs_along = [False] * len(edges)
@@ -544,10 +623,14 @@ def tight(piece: Piece) -> Tight | None:
 
 def _along_edges(piece: Piece) -> list[Tight]:
     assert isinstance(piece.body, PanelBody)
-    lines = [
-        (edge, edge.points - _to_inside(piece) * edge.normals) for edge in piece.body.edges if len(edge.points) > 2
-    ]
-    return [Tight(_radius(line, edge.normals), edge.joins, float(chord_length(line)[-1])) for edge, line in lines]
+    places = []
+    for edge in piece.body.edges:
+        if len(edge.points) > 2:
+            line = edge.points - _to_inside(piece) * edge.normals
+            inwards = bool((np.diff(line, axis=0) * np.diff(edge.normals, axis=0)).sum() >= 0.0)
+            line = line if inwards else line + piece.stock.thickness * edge.normals
+            places.append(Tight(_radius(line, edge.normals), edge.joins, float(chord_length(line)[-1]), inwards))
+    return places
 
 
 def _to_inside(piece: Piece) -> float:

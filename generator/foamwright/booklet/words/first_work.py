@@ -19,6 +19,7 @@ from foamwright.booklet.words import (
     gauging,
     heating,
     preparing,
+    saddles,
     supplies,
     titles,
     warming,
@@ -116,6 +117,10 @@ def close_pores(
         [*warming.tight(warmed, every), *gauging.left_to_darts(domed.values())],
         gauging.how_to(porous, gauged),
         gauging.pressed(domed, gauged),
+        saddles.lines(warmed, {part for part, own in gauged.items() if own.along}),
+        bending.face_inside(
+            [*(p.piece for p in warmed), *(p.piece for p in porous if isinstance(p.piece.body, BandBody))]
+        ),
         layered,
         shown,
         {piece.id for piece in layered} - {*hidden[True]},

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import shapely
 
 from foamwright.assembly.naming import all_of
-from foamwright.booklet.words import bending, warming
+from foamwright.booklet.words import bending, saddles, warming
 from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.bend_gauges import BendGauge, BendGauges, bend_gauges
 from foamwright.flatten.bend_lines import bend_lines
@@ -30,11 +30,13 @@ def gauges(patterns: Iterable[Pattern], widest: float = WIDEST) -> dict[str, Ben
     for pattern in patterns:
         piece = pattern.piece
         rolled = warming.is_warmed(pattern) and bending.is_curved(piece) and not bending.closes_alone(piece)
-        pressed = bending.is_heated(piece) and bending.is_pressed(pattern)
-        if bending.is_pointed(piece) or not (rolled or pressed):
+        both_ways = (bending.is_heated(piece) and bending.is_pressed(pattern)) or (
+            rolled and saddles.is_bent_back(pattern)
+        )
+        if bending.is_pointed(piece) or not (rolled or both_ways):
             continue
         both = bend_gauges(pattern, widest)
-        own = BendGauges(both.around if rolled else None, both.along if pressed else None)
+        own = BendGauges(both.around if rolled else None, both.along if both_ways else None)
         if own.around or own.along:
             found[piece.id] = own
     return found
@@ -76,32 +78,37 @@ def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
 def pressed(domed: Mapping[str, Hollow], gauged: Mapping[str, BendGauges]) -> list[str]:
     """How foam without darts is curved along its bend line as well."""
     pressed_out = {part: one for part, one in domed.items() if not one.darted}
-    checked = [one.label for part, one in pressed_out.items() if part in gauged and gauged[part].along]
-    by_eye = [one.label for one in pressed_out.values() if one.label not in checked]
     text = []
-    if checked:
-        text.append(
-            count(
-                "{parts} also curves along its bend line. Warm its middle, if it is bent already when that bend is cold, and "
-                "press it out with both thumbs or over a ball, from the inside, until its gauge “along the bend line” fits.",
-                "{parts} also curve along their bend lines. Warm the middle of each, if it is bent already when that bend is "
-                "cold, and press it out with both thumbs or over a ball, from the inside, until its gauge “along the bend line” "
-                "fits.",
-                len(checked),
-                parts=listed(checked),
+    for inwards in (True, False):
+        side = say("from the drawn face") if inwards else say("from the face that is not drawn on")
+        own = {part: one for part, one in pressed_out.items() if one.inwards == inwards}
+        checked = [one.label for part, one in own.items() if part in gauged and gauged[part].along]
+        by_eye = [one.label for one in own.values() if one.label not in checked]
+        if checked:
+            text.append(
+                count(
+                    "{parts} also curves along its bend line. Warm its middle, if it is bent already when that bend is cold, and "
+                    "press it out with both thumbs or over a ball, {side}, until its gauge “along the bend line” fits.",
+                    "{parts} also curve along their bend lines. Warm the middle of each, if it is bent already when that bend is "
+                    "cold, and press it out with both thumbs or over a ball, {side}, until its gauge “along the bend line” "
+                    "fits.",
+                    len(checked),
+                    parts=listed(checked),
+                    side=side,
+                )
             )
-        )
-    if by_eye:
-        text.append(
-            count(
-                "{parts} also curves the other way, a little. Warm its middle, if it is bent already when that bend is cold, "
-                "and press it out with both thumbs or over a ball, from the inside, to an even shallow bowl.",
-                "{parts} also curve the other way, a little. Warm the middle of each, if it is bent already when that bend is "
-                "cold, and press it out with both thumbs or over a ball, from the inside, to an even shallow bowl.",
-                len(by_eye),
-                parts=listed(by_eye),
+        if by_eye:
+            text.append(
+                count(
+                    "{parts} also curves the other way, a little. Warm its middle, if it is bent already when that bend is cold, "
+                    "and press it out with both thumbs or over a ball, {side}, to an even shallow bowl.",
+                    "{parts} also curve the other way, a little. Warm the middle of each, if it is bent already when that bend "
+                    "is cold, and press it out with both thumbs or over a ball, {side}, to an even shallow bowl.",
+                    len(by_eye),
+                    parts=listed(by_eye),
+                    side=side,
+                )
             )
-        )
     wide = [one for one in pressed_out.values() if one.depth and not one.is_strong and one.across < _THUMBS]
     if wide:
         text.append(

@@ -30,6 +30,8 @@ def close_pores(
     tight: Sequence[str],
     gauged: Sequence[str],
     pressed: Sequence[str],
+    opposite: Sequence[str],
+    face: str,
     layered: Sequence[Piece],
     shown: Shown,
     stacked: Collection[str],
@@ -37,7 +39,8 @@ def close_pores(
     """Heat on the bare foam, before any glue goes on: the title and the passages. `left_out` is foam that gets none, `thin` what
     curls at once, `bent` what will be bent, by letter, with how far across in mm it is bent at its narrow and at its wide end and
     how it is laid, `wide` how what is wider is bent, `tight` how what is tighter than foam bends cold, `gauged` how gauges are
-    used, `pressed` how foam is curved the other way as well, `layered` what is laminated, `shown` which faces show in the end,
+    used, `pressed` how foam is curved the other way as well, `opposite` how saddles are, `face` which face
+    comes inside of what is bent, `layered` what is laminated, `shown` which faces show in the end,
     `stacked` the layered parts of which the drawn face of one layer does."""
     heat = [
         say("Do this now, while every piece is flat and has no glue on it: heat weakens a glued joint."),
@@ -71,16 +74,18 @@ def close_pores(
     if wide and not bent:
         bend.append(
             say(
-                "What will be bent cools bent, the drawn face inside: bend it while it is warm, and hold it until it is cool."
+                "What will be bent cools bent, {face}: bend it while it is warm, and hold it until it is cool.",
+                face=face,
             )
         )
     if bent:
         bend.append(
             say(
-                "What will be bent cools bent, the drawn face inside: lay it, still warm, over something round that lies along "
+                "What will be bent cools bent, {face}: lay it, still warm, over something round that lies along "
                 "the bold line of its picture, and hold it until it is cool; where the foam is longer than the round thing, "
                 "bend it bit by bit. Then it keeps the bend by itself. All other parts stay flat now: what of them is curved is "
-                "bent cold as it goes in. What to bend over what:"
+                "bent cold as it goes in. What to bend over what:",
+                face=face,
             )
         )
         bend += _widths(bent)
@@ -93,7 +98,12 @@ def close_pores(
             )
         )
     bend += tight
-    passages = [(say("Heat"), heat), (say("Bend"), bend), (say("Press hollow"), [*pressed])]
+    passages = [
+        (say("Heat"), heat),
+        (say("Bend"), bend),
+        (say("Press hollow"), [*pressed]),
+        (say("Bend the opposite way"), [*opposite]),
+    ]
     return say("Close the pores with heat"), passages
 
 

@@ -621,7 +621,11 @@ def _last_joint(told: Fitting, seams: Sequence[Joint]) -> tuple[list[str], list[
             lines.append(rolled_round.lines(told, piece) or [_closed_to_ring()])
         elif alone:
             first.append(
-                say("Roll {part} into shape dry a few times first, the drawn face inside.", part=one_of(piece))
+                say(
+                    "Roll {part} into shape dry a few times first, {face}.",
+                    part=one_of(piece),
+                    face=bending.face_inside([piece]),
+                )
             )
             lines.append(
                 [
