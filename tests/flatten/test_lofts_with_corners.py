@@ -134,6 +134,21 @@ def test_the_sides_of_a_wedge_are_mitred_at_its_stem(tmp_path, scale, thickness,
     assert max(np.abs(face[:, 1]).max() for face in (in_space.inner, in_space.points, in_space.outer)) < 1e-6
 
 
+@pytest.mark.parametrize("thickness", [6.0, 10.0])
+def test_the_sides_of_a_wedge_that_is_low_beside_its_foam_are_mitred_at_its_stem(tmp_path, thickness):
+    """The mitre of a fine stem is then further from it than the stem is high: the outside face ends t / sin(a) ahead of it."""
+    long, beam, deep, lean = 60.0, 18.0, 9.0, math.atan2(18.0, 60.0)
+    form = bow(1, 8)
+    form["sections"] = [
+        {"at": at, "width": 2 * wide, "height": 2 * deep, "exponent": 8} for at, wide in ((0.0, beam), (long, 0.0))
+    ]
+    form["cuts"] |= {"aft": plane("x", 10.0), "low": plane("z", -4.0), "high": plane("z", 4.0)}
+    (piece,) = prop(tmp_path, {"bow": form}, {"side": panel("bow", PLANKS, mirror="y")}, stock(thickness)).pieces
+    stem = next(edge for edge in piece.body.edges if edge.id == "half")
+    assert stem.outer[:, 0] == pytest.approx(np.full(len(stem.outer), long + thickness / math.sin(lean)), abs=0.02)
+    assert stem.slope == pytest.approx(np.full(len(stem.slope), 90.0 - math.degrees(lean)), abs=0.02)
+
+
 def test_the_four_sides_of_a_bow_with_a_chine_meet_at_its_stem_and_along_the_chine(tmp_path):
     parts = {
         name: panel("bow", {**PLANKS, "deck": side}, mirror="y")

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from itertools import pairwise
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from foamwright.forms.axes import turning_frame
 from foamwright.forms.mesh import Bend, bends
-from foamwright.forms.parametric import Parametric, Profile, once_around
+from foamwright.forms.parametric import SEARCHED, Parametric, Profile, once_around
 from foamwright.forms.periodic import grid
 from foamwright.forms.surface import BEND, SAMPLES, Crease, Surface, Triangulation
 from foamwright.geometry import Mesh
@@ -189,6 +190,29 @@ class LoftPart(Loft):
 
     def triangulation(self, faces: int) -> Triangulation:
         return grid(faces, self.poles, (self._first - _A_LITTLE, self._last + _A_LITTLE))
+
+    def coarse_search(self) -> tuple[np.ndarray, Callable[[np.ndarray], np.ndarray]]:
+        """Past a line in which the loft ends, what faces away from the line alone is looked at: the caps of a section that is low
+        beside thick foam are nearer there than the side that goes straight on."""
+        samples, start = super().coarse_search()
+        coords = self.triangulation(SEARCHED).coords
+        facing = np.abs(np.column_stack(once_around(coords[:, 1])))
+        stations, *halves = self._profile.values(np.linspace(0.0, 1.0, _ALONG))[:3]
+        lines = [
+            (half, cKDTree(samples[own]), coords[own])
+            for narrow, half in enumerate(halves)
+            if half.min() < 0.0
+            for own in [facing[:, narrow] >= facing[:, 1 - narrow]]
+        ]
+
+        def beside_lines(points: np.ndarray) -> np.ndarray:
+            found = np.array(start(points))
+            for half, tree, places in lines:
+                past = np.interp(points @ self.frame[:, 0], stations, half) < 0.0
+                found[past] = places[tree.query(points[past])[1]]
+            return found
+
+        return samples, beside_lines
 
     def point(self, coords: np.ndarray) -> np.ndarray:
         coords, own = np.asarray(coords, float), self._own(coords)

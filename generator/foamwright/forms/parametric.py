@@ -21,7 +21,7 @@ _BESIDE_POLE = 1e-6
 _SHARP = 1e-6
 # Straight lines of a profile that turn by more than this, in radians, meet in a crease.
 _CREASE = 1e-3
-_SEARCHED = 24000  # triangles whose corners the place nearest to a point is looked for among at first
+SEARCHED = 24000  # triangles whose corners the place nearest to a point is looked for among at first
 TIP = 1.0  # mm, the radius at which a tip ends, so that every place in it has a normal
 _AROUND = 360  # points that stand for a crease
 _SHORT_OF_TIP = 0.02  # of the way to the axis: how near to it a sheet is carried on past a crease
@@ -54,7 +54,7 @@ class Parametric(OneSheet, PeriodicCoordinates):
         return self.point(coords) + np.reshape(distance, (-1, 1)) * self.normal(coords)
 
     def coarse_search(self) -> tuple[np.ndarray, Callable[[np.ndarray], np.ndarray]]:
-        coords = self.triangulation(_SEARCHED).coords
+        coords = self.triangulation(SEARCHED).coords
         points = self.point(coords)
         tree = cKDTree(points)
         return points, lambda asked: coords[tree.query(asked)[1]]
