@@ -178,11 +178,20 @@ def test_a_floor_comes_to_a_point_in_the_stem(offset):
     [
         (12, {key: side for key, side in PLANKS.items() if key != "half"}, "runs over a crease of its form"),
         (2, {"half": "beyond", "aft": "beyond"}, "turns by 180 degrees at the crease along half"),
+        # half a beam of 100 sqrt(1 - (z / 60)^2) over 150 mm leans by 15 degrees up to z = 55
+        (2, {"half": "beyond", "aft": "beyond"}, r"less than 150 degrees, between \(150, 0, 55\) and \(150, 0, -55\)"),
     ],
 )
 def test_foam_goes_neither_round_a_stem_nor_to_where_it_is_a_knife_edge(tmp_path, exponent, where, words):
     with pytest.raises(BuildError, match=words):
         prop(tmp_path, {"bow": bow(1, exponent)}, {"side": panel("bow", where)})
+
+
+def test_no_cut_is_advised_along_a_stem_that_is_a_knife_edge_all_along(tmp_path):
+    form = bow(1, 2)
+    form["sections"][0]["width"] = 70.0  # of the slopes beside the stem the blunter is atan(35 / 150)
+    with pytest.raises(BuildError, match="it turns by 154 degrees or more all along; make the form broader"):
+        prop(tmp_path, {"bow": form}, {"side": panel("bow", {"half": "beyond", "aft": "beyond"})})
 
 
 def test_a_double_ender_is_mitred_at_both_stems_and_a_chisel_at_its_edge():

@@ -234,12 +234,27 @@ def _through_mitre(
 def _refuse_knife_edge(crease: Crease, cut: str, on: np.ndarray) -> None:
     sharpest = int(np.argmax(np.where(on, np.abs(crease.turns), -1.0)))
     turn = float(abs(crease.turns[sharpest]))
-    if turn > SHARPEST:
-        x, y, z = np.round(crease.points[sharpest]) + 0.0
-        raise BuildError(
-            f"its form turns by {turn:.0f} degrees at the crease along {cut}, as at ({x:.0f}, {y:.0f}, {z:.0f}): no mitre can "
-            f"be cut there; end the panel where the form turns by less than {SHARPEST:.0f} degrees, or round the form off"
-        )
+    if turn <= SHARPEST:
+        return
+    x, y, z = np.round(crease.points[sharpest]) + 0.0
+    raise BuildError(
+        f"its form turns by {turn:.0f} degrees at the crease along {cut}, as at ({x:.0f}, {y:.0f}, {z:.0f}): no mitre can "
+        f"be cut there; {_blunter(crease, on)}"
+    )
+
+
+def _blunter(crease: Crease, on: np.ndarray) -> str:
+    """What to do about a crease that is too sharp at some of its points `on` (K,) a cut: where another cut may end the panel."""
+    blunt = np.flatnonzero(on & (np.abs(crease.turns) <= SHARPEST))
+    runs = np.split(blunt, np.flatnonzero(np.diff(blunt) > 1) + 1)
+    longest = max(runs, key=len)
+    if len(longest) < _LEAST[0]:
+        least = float(np.abs(crease.turns[on]).min())
+        return f"it turns by {least:.0f} degrees or more all along; make the form broader beside it, or round it off"
+    ends = " and ".join(
+        "({:.0f}, {:.0f}, {:.0f})".format(*np.round(crease.points[at]) + 0.0) for at in longest[[0, -1]]
+    )
+    return f"end the panel with other cuts where the form turns by less than {SHARPEST:.0f} degrees, between {ends}, or round the form off"
 
 
 def _refuse_fold(creases: list[Crease], cuts: Mapping[str, tuple[Level, int]]) -> None:
