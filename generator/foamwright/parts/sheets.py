@@ -254,7 +254,10 @@ def _blunter(crease: Crease, on: np.ndarray) -> str:
     ends = " and ".join(
         "({:.0f}, {:.0f}, {:.0f})".format(*np.round(crease.points[at]) + 0.0) for at in longest[[0, -1]]
     )
-    return f"end the panel with other cuts where the form turns by less than {SHARPEST:.0f} degrees, between {ends}, or round the form off"
+    return (
+        f"end the panel with other cuts where the form turns by less than {SHARPEST:.0f} degrees, between {ends}, or round "
+        "the form off"
+    )
 
 
 def _refuse_fold(creases: list[Crease], cuts: Mapping[str, tuple[Level, int]]) -> None:
