@@ -12,7 +12,7 @@ from foamwright.assembly import which_copy
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.records import Inset, Picture, Step
 from foamwright.assembly.units import rests
-from foamwright.booklet.pictures import close_views, render
+from foamwright.booklet.pictures import close_views, glue_views, render
 from foamwright.booklet.pictures.arrows import guides
 from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import seen_lines
@@ -81,8 +81,12 @@ class Assembler:
             note=note,
             alt=alt,
             share=chosen.share,
-            details=(*self._from_the_far_side(view, far), *details),
+            details=(*(self._from_the_far_side(view, far) or self._hidden_glue(view, drawn)), *details),
         )
+
+    def _hidden_glue(self, view: View, drawn: Drawn) -> tuple[Inset, ...]:
+        glue = self._glued(view.stage, view.shown, view.new, view.chosen.shifts)
+        return glue_views.hidden_glue(self.bodies, self.drawn, glue, view, drawn)
 
     def _from_the_far_side(self, view: View, far: Sequence[int]) -> tuple[Inset, ...]:
         """A small picture from where most shows of new copies that are not drawn, as they go in on the far side."""
@@ -190,10 +194,10 @@ class Assembler:
             shift = shifts.get(a, np.zeros(3))
             if b in stage.wrapped:
                 bare = ~stage.wrapped[b].laid(touch.places)
-                glue.append(Glued(a, touch.places[bare] + shift, -touch.normals[bare]))
+                glue.append(Glued(a, touch.places[bare] + shift, -touch.normals[bare], other=b))
             else:
                 outlines = tuple(tuple(loop + shift for loop in patch) for patch in touch.outlines)
-                glue.append(Glued(a, touch.places + shift, -touch.normals, outlines))
+                glue.append(Glued(a, touch.places + shift, -touch.normals, outlines, b))
         return glue
 
     def _lines(self, stage: Stage, step: Step, stood: Sequence[int], chosen: Choice, drawn: Drawn) -> list[np.ndarray]:

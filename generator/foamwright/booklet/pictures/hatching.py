@@ -22,12 +22,13 @@ _ONE_WAY = 0.8  # cosine between a contact and its mean: all of it faces one way
 @dataclass(frozen=True, eq=False)
 class Glued:
     """What takes glue on a `copy`: places (k, 3), the ways (k, 3) that its face looks there, and the outlines (n, 3) around them,
-    those of each patch together and that which bounds it first."""
+    those of each patch together and that which bounds it first; `other` is the copy that it is glued to."""
 
     copy: int
     places: np.ndarray
     faces: np.ndarray
     outlines: tuple[tuple[np.ndarray, ...], ...] = ()
+    other: int = -1
 
 
 def hatching(
