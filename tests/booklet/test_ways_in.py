@@ -17,6 +17,7 @@ from sample_prop import SHELL, STRUCTURE
 from foamwright.assembly.bodies import bodies
 from foamwright.assembly.closing import closed_in
 from foamwright.assembly.planning import plan
+from foamwright.assembly.taking_apart import brushed
 from foamwright.assembly.units import Unit
 from foamwright.assembly.ways_in import GIVE, Ways, finer, roll
 from foamwright.errors import BuildError
@@ -190,6 +191,19 @@ def test_hand_and_arm_follow_a_brush_where_there_is_room_for_them(deep, wide, wi
     ways = Ways(found)
     button = [touch for touch in ways.touches_of((5,), (1 << 5) - 1) if touch.glued]
     assert (ways.sight.reached(button, (1 << 5) - 1) == 1.0) is within
+
+
+@pytest.mark.parametrize("wide", [96.0, 228.0, 288.0])
+def test_a_hand_goes_past_the_posts_that_stand_in_the_other_corners_of_an_open_box(wide):
+    at = wide / 2 - 6
+    corners = [(at, at), (-at, at), (-at, -at), (at, -at)]
+    posts = [piece(f"post{i}", (12, 12, 2 * wide), (x, y, wide)) for i, (x, y) in enumerate(corners)]
+    found = scene(*well(wide * 0.68, wide)[:5], *posts)
+    ways = Ways(found)
+    standing = 0b11111111
+    glued = [touch for touch in ways.touches_of((8,), standing) if touch.glued]
+    assert {touch.b for touch in glued} == {0, 1, 4}  # the floor and the two walls of its corner
+    assert brushed(glued, standing, ways)
 
 
 def test_a_face_behind_a_lid_is_not_reached():

@@ -15,8 +15,12 @@ from foamwright.assembly import practice, raster
 from foamwright.assembly.bodies import Bodies, Touch
 
 _COARSE = 160  # lines along the longer side
-_SIDES = tuple(np.array((x, y, z), float) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if x or y or z)
-_LOOKED_FROM = tuple(i for i, side in enumerate(_SIDES) if np.count_nonzero(side) != 2)
+_EVEN = tuple((x, y, z) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if x or y or z)
+_LOOKED_FROM = tuple(i for i, side in enumerate(_EVEN) if np.count_nonzero(side) != 2)
+# Between them a brush that is held steeply: what stands in rows, as four posts in the corners of a box do, hides one post
+# from another along all even lines, and a hand goes past it.
+_STEEP = tuple((x * a, y * b, z * c) for a, b, c in ((1, 1, 2), (1, 2, 1), (2, 1, 1)) for x, y, z in _EVEN if x and y and z)
+_SIDES = tuple(np.array(side, float) for side in (*_EVEN, *_STEEP))
 _PAINTED = 200  # places of a face that are asked for
 _BRUSHED = 24  # places of a contact that are asked for
 _NEAR = 2.0  # mm before a place, within which a copy does not hide it: the lines are that far apart
