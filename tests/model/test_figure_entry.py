@@ -101,6 +101,39 @@ def test_what_rests_is_lifted_off_with_all_that_is_glued_to_it_unless_most_of_th
     assert kept.taken_out == () and {block.part for block in kept.blocks} == {"pL", "pK"}
 
 
+@pytest.mark.parametrize("up", [False, True])
+def test_what_the_figure_stands_on_stays_though_more_of_the_prop_is_glued_to_what_rests(up):
+    """A floor with a great hood that rests on it: the hood is lifted off a ball on the floor, whichever is the heavier. A ball
+    that comes up from below waits for the floor instead, and a floor that is glued to nothing that comes off is in its way."""
+    hood = solid(tube(60, 100, 0, 300))
+    lid = block((120, 120, 10), (-60, -60, 290), label="K")
+    floor = block((60, 60, 6), (-30, -30, -6), label="F")
+    ring = replace(hood, piece=replace(hood.piece, rests_on=("pF",)))
+    copies = placed_copies(standing(floor, ring, lid))
+    floor_, ring_, lid_ = ((copy.part, copy.number) for copy in copies)
+    assert copies[0].mass < copies[1].mass
+    seen = figure((0, 0, 1 if up else -1), ellipsoid=ball(30.0, z=31.0))
+    entry = clearance(copies, seen, [{floor_}, {ring_, lid_}]).entry
+    assert ([block.part for block in entry.blocks], entry.taken_out) == ((["pF"], ()) if up else ([], ("pA",)))
+    assert entry.gone == (frozenset() if up else {ring_, lid_})
+
+
+def test_a_bowl_on_a_stand_stays_with_the_figure_in_it():
+    """The stand is the heavier; a rim that is glued to the bowl is too narrow for the ball and is in its way all the same. A cushion
+    under the ball is not what it stands on."""
+    stand = block((200, 200, 60), (-100, -100, -60), label="S")
+    bowl = block((100, 100, 6), (-50, -50, 0), label="B")
+    bowl = replace(bowl, piece=replace(bowl.piece, rests_on=("pS",)))
+    rim, cushion = solid(tube(25, 50, 60, 66)), loose(block((40, 40, 3), (-20, -20, 6), label="C"))
+    copies = placed_copies(standing(stand, bowl, rim, cushion))
+    stand_, bowl_, rim_, cushion_ = ((copy.part, copy.number) for copy in copies)
+    assert copies[0].mass > copies[1].mass + copies[2].mass
+    entry = clearance(
+        copies, figure((0, 0, -1), ellipsoid=ball(28.0, z=37.5)), [{stand_}, {bowl_, rim_}, {cushion_}]
+    ).entry
+    assert ([block.part for block in entry.blocks], entry.taken_out) == (["pA"], ())
+
+
 def test_what_most_of_the_prop_is_glued_to_is_not_taken_out():
     """A lid that says it is loose and is glued to the tube all the same."""
     lid = loose(block((140, 140, 10), (-70, -70, 40), label="L"))

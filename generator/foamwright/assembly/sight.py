@@ -19,7 +19,9 @@ _EVEN = tuple((x, y, z) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0,
 _LOOKED_FROM = tuple(i for i, side in enumerate(_EVEN) if np.count_nonzero(side) != 2)
 # Between them a brush that is held steeply: what stands in rows, as four posts in the corners of a box do, hides one post
 # from another along all even lines, and a hand goes past it.
-_STEEP = tuple((x * a, y * b, z * c) for a, b, c in ((1, 1, 2), (1, 2, 1), (2, 1, 1)) for x, y, z in _EVEN if x and y and z)
+_STEEP = tuple(
+    (x * a, y * b, z * c) for a, b, c in ((1, 1, 2), (1, 2, 1), (2, 1, 1)) for x, y, z in _EVEN if x and y and z
+)
 _SIDES = tuple(np.array(side, float) for side in (*_EVEN, *_STEEP))
 _PAINTED = 200  # places of a face that are asked for
 _BRUSHED = 24  # places of a contact that are asked for

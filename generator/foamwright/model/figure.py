@@ -19,6 +19,7 @@ from foamwright.model.nearest import least_distance
 from foamwright.model.placed import Placed
 
 TOLERANCE = 0.3  # mm: reaching in by less is a touch
+_UPWARDS = 0.5  # of a unit vector: what rises by more comes up from below
 _HALVINGS = 10  # of the way in, to find where the figure first meets something: a thousandth of it
 
 
@@ -158,7 +159,7 @@ def clearance(
     entry = (
         None
         if figure.way_in is None
-        else _entry(copies, figure, figure.way_in, seat, _coming_out(copies, groups), tolerance)
+        else _entry(copies, figure, figure.way_in, seat, _coming_out(copies, figure, groups), tolerance)
     )
     long, wide, high = np.ptp(np.vstack([solid.box for solid in solids]), axis=0).tolist()
     beside = _beside(copies, figure, entry or seat, tolerance)
@@ -185,19 +186,40 @@ def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, to
 
 
 def _coming_out(
-    copies: Sequence[Placed], groups: Iterable[Set[tuple[str, int]]]
+    copies: Sequence[Placed], figure: Figure, groups: Iterable[Set[tuple[str, int]]]
 ) -> Mapping[tuple[str, int], Set[tuple[str, int]]]:
     """For each copy that can be taken out, all that comes out with it: a loose one, one that rests on something, and what is
-    glued to these. What the most of the prop is glued to stays."""
+    glued to these. What the figure stands on stays with all that is glued to it, be it the lesser part of the prop, as the basket
+    of a balloon; where the figure stands on nothing, what the most of the prop is glued to."""
     loose = {(copy.part, copy.number) for copy in copies if copy.loose}
     free = loose | {(copy.part, copy.number) for copy in copies if copy.rests}
     mass = {(copy.part, copy.number): copy.mass for copy in copies if not copy.loose}
-    held = sorted(groups, key=lambda group: -sum(mass.get(copy, 0.0) for copy in group))[1:]
+    held = sorted(groups, key=lambda group: -sum(mass.get(copy, 0.0) for copy in group))
+    lifted = [group for group in held if group & free]
+    bearing = _bearing(copies, figure) if lifted else None
+    stays = next((group for group in held if bearing in group), held[0] if held else frozenset())
     out: dict[tuple[str, int], Set[tuple[str, int]]] = {copy: {copy} for copy in loose}
-    for group in held:
-        if group & free:
+    for group in lifted:
+        if group is not stays:
             out |= dict.fromkeys(group, group)
     return out
+
+
+def _bearing(copies: Sequence[Placed], figure: Figure) -> tuple[str, int] | None:
+    """The copy that the figure stands on in its place, the nearest below it that is not loose, as a cushion is; None if there is
+    none, or if the figure comes up from below, so that what it stands on is put there after it."""
+    down = np.array((0.0, 0.0, -1.0))
+    if figure.way_in is None or figure.way_in @ down < -_UPWARDS:
+        return None
+    fixed = [copy for copy in copies if not copy.loose]
+    lowest = min(float(copy.mesh.points[:, 2].min()) for copy in fixed) if fixed else 0.0
+    length = max(max(float(body.points[:, 2].max()) for body in figure.bodies) - lowest, 0.0)
+    met = reaches_into(fixed, [swept(body, down, 0.0, length) for body in figure.bodies], TOLERANCE)
+    below = [copy for copy in fixed if (copy.part, copy.number) in met]
+    if not below:
+        return None
+    near = _tried(below, [body.solid for body in figure.bodies], np.inf, TOLERANCE)[0]
+    return near.part, near.copy
 
 
 def _entry(
