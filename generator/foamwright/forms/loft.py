@@ -51,6 +51,21 @@ class Loft(Parametric):
         self._corners = [k for k in range(4) if self._rhombs or k % 2 in ends_of_lines]
         self.sheet_count = max(len(self._corners), 1)
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Where the smooth surface leaves its sections, for the maker."""
+        told = (
+            "between its sections at {start:.0f} and {end:.0f} its {what} is {by:.1f} mm {way} than at both; {remedy}"
+        )
+        remedy = "set a section between them where it must not be"
+        return tuple(
+            told.format(
+                what=what, by=abs(by) * 2, way="more" if by > 0 else "less", start=start, end=end, remedy=remedy
+            )
+            for row, what in ((1, "width"), (2, "height"))
+            for start, end, by in self._profile.swells(row)
+        )
+
     def carried_on(self, start: float, end: float) -> Loft:
         """The form going straight on at its two ends, by so many mm along its width, or short of the axis."""
         longer = copy(self)

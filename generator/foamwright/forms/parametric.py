@@ -21,6 +21,8 @@ _BESIDE_POLE = 1e-6
 _SHARP = 1e-6
 # Straight lines of a profile that turn by more than this, in radians, meet in a crease.
 _CREASE = 1e-3
+_SWELLS, _LEAST = 0.03, 0.5  # of its radius, and mm: what a maker did not draw and would see; our own
+_BETWEEN = 51  # places between two sections
 SEARCHED = 24000  # triangles whose corners the place nearest to a point is looked for among at first
 TIP = 1.0  # mm, the radius at which a tip ends, so that every place in it has a normal
 _AROUND = 360  # points that stand for a crease
@@ -98,6 +100,20 @@ class Profile:
     def derivatives(self, u: np.ndarray) -> np.ndarray:
         return self._slope(u).T
 
+    def swells(self, row: int) -> list[tuple[float, float, float]]:
+        """Where the smooth curve of a row of radii leaves the two values that it runs between, by more than `_SWELLS` of the
+        larger: the stations of both and by how many mm, outwards or (negative) inwards."""
+        stations, values = self._curve(self.knots)[:, [0, row]].T
+        found = []
+        for k in range(len(self.knots) - 1):
+            between = self._curve(np.linspace(*self.knots[k : k + 2], _BETWEEN))[:, row]
+            low, high = sorted(values[k : k + 2])
+            out, dip = between.max() - high, low - between.min()
+            by = out if out >= dip else -dip
+            if abs(by) > max(_SWELLS * high, _LEAST):
+                found.append((float(stations[k]), float(stations[k + 1]), float(by)))
+        return found
+
     def carried_on(self, start: float, end: float, radii: tuple[int, ...]) -> Profile:
         """The curves going straight on at both ends, by so many mm along stations and the first row of the radii, or short of
         where one of the rows `radii` meets the axis; the parameter is 0 to 1 again."""
@@ -147,6 +163,16 @@ class Revolution(Parametric):
         self._stops = np.array([0, len(profile) - 1]) if smooth else _straight_runs(profile)
         self._stations, self._axis, self._smooth = profile, axis, smooth
         self.sheet_count = len(self._stops) - 1
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Where a smooth profile leaves its points, for the maker."""
+        told = "its smooth profile runs {by:.1f} mm {way} than its points at {start:.0f} and {end:.0f}; {remedy}"
+        remedy = "set a point between them where it must not, or smooth: false"
+        return tuple(
+            told.format(by=abs(by), way="further out" if by > 0 else "further in", start=start, end=end, remedy=remedy)
+            for start, end, by in self._profile.swells(1)
+        )
 
     def carried_on(self, start: float, end: float) -> Revolution:
         """The form going straight on at its two ends, by so many mm along the profile, or short of the axis."""

@@ -412,7 +412,7 @@ class Prop:
     pieces: tuple[Piece, ...]
     seams: tuple[SeamSpec, ...]
     laps: tuple[Lap, ...]
-    notes: tuple[str, ...] = ()  # what was done to imported forms to make them whole, and where parts are narrow
+    notes: tuple[str, ...] = ()  # what forms tell of themselves, and where parts are narrow
 
     def piece(self, part_id: str) -> Piece:
         return next(p for p in self.pieces if p.id == part_id)
