@@ -35,6 +35,8 @@ CASES = {
         SHELL, "  shell: {name: EVA foam 6 mm, @thicknes: 6 mm,", "unknown key 'thicknes'", "did you mean thickness?"),
     "comma in a text": (SHELL, "  shell: {name: EVA foam 6 mm, @0.2 mm more or less, thickness: 6 mm,",
                         "unknown key '0.2 mm more or less'", "quotes around a text"),
+    "comma in an expression": (SHELL, "  shell: {name: EVA foam 6 mm, thickness: max(4 mm, @6 mm),",
+                               "unknown key '6 mm)' in stock.shell", 'quotes around a value', 'as in "max(a, b)"'),
     "unknown key at the top": ("summary:", "@sumary:", "unknown key 'sumary'", "did you mean summary?"),
     "missing key": ("  base:\n    kind: bulkhead", "  @base:\n    note: flat", "'kind' is missing in parts.base"),
     "missing key of a kind": ("    radius: crown_radius + shell_thickness", "    note: none",

@@ -53,6 +53,8 @@ def _around_a_comma(data: Mapping[str, Any], key: str) -> str:
     before = list(data.values())[: list(data).index(key)]
     if key[:1].isdigit() and (not before or _NUMBER.fullmatch(str(before[-1]).strip())):  # {width: 80,5 mm}
         return "a point in a number, as in 2.5"
+    if before and str(before[-1]).count("(") > str(before[-1]).count(")"):  # {count: max(1, floor(scale))}
+        return 'quotes around a value with a comma in it, as in "max(a, b)"'
     if before and isinstance(before[-1], str) and " " in key:  # {note: bent cold, and warmed}
         return 'quotes around a text with a comma in it, as in "cut, glue"'
     return ""
