@@ -23,17 +23,24 @@ THICKNESS = 6.0
 
 @pytest.fixture(scope="module")
 def shell(tmp_path_factory):
+    return bow(tmp_path_factory.mktemp("bow"), 1.0)
+
+
+def bow(folder, scale):
     """The prop with one panel: the quarter of a bow, rounded both ways and the same above and below."""
     forms = {
         "bow": {
             "kind": "superellipsoid",
-            "radii": [220, 120, 120],
+            "radii": [220 * scale, 120 * scale, 120 * scale],
             "axis": "x",
-            "cuts": {"side": plane("y", 20), "fore": plane("x", 60), "nose": plane("x", 200)},
+            "cuts": {
+                name: plane(axis, at * scale)
+                for name, axis, at in (("side", "y", 20), ("fore", "x", 60), ("nose", "x", 200))
+            },
         }
     }
     parts = {"bow": panel("bow", {"side": "beyond", "fore": "beyond", "nose": "before"}, darts="auto")}
-    return prop(tmp_path_factory.mktemp("bow"), forms, parts, stock(THICKNESS))
+    return prop(folder, forms, parts, stock(THICKNESS))
 
 
 def laid(shell, limit=None, **rules):
@@ -205,6 +212,14 @@ def test_what_cannot_be_met_is_refused_with_a_way_out(shell):
     assert message.startswith("panel bow: strain ") and "\n" not in message
     assert "over the limit of 0.1 %" in message
     assert "split it in more than 8 strips" in message
+
+
+def test_strips_hardly_wider_than_their_foam_is_thick_are_no_way_out(tmp_path):
+    with pytest.raises(BuildError) as caught:
+        laid(bow(tmp_path, 0.15), 0.001, edges=("nose",))
+    message = str(caught.value)
+    assert "split it" not in message
+    assert message.endswith("(strain_limit, of warmed foam as well), or make the form rounder there")
 
 
 WAIST = {

@@ -77,6 +77,15 @@ def test_a_blade_cannot_follow_a_wall_that_leans_around_a_curve_tighter_than_its
         assert face.symmetric_difference(true).area < 0.02 * true.length
 
 
+def test_no_bulkheads_thinner_than_foam_is_sold_are_advised():
+    """As above, in a tube of 1 mm radius: there the cut may come out 0.64 mm further in, which is so at half a millimetre of foam."""
+    round_ = np.linspace(0.0, 2 * np.pi, 720, endpoint=False)
+    ellipse = np.column_stack([np.cos(round_) / math.cos(math.radians(50.0)), np.sin(round_)])
+    wall = Wall(Polygon(ellipse), Polygon(ellipse + [2.0 * math.tan(math.radians(50.0)), 0.0]), 2.0)
+    with pytest.raises(BuildError, match=r"through it; put its plane more nearly square to the form$"):
+        wall.met_by(wall.shape, Frame(np.zeros(3), np.eye(3)))
+
+
 @pytest.mark.parametrize("past", [0.01, 0.1, 0.3, 0.6])
 def test_a_cut_just_past_a_sample_of_a_sloping_wall_leaves_no_short_chord_at_the_corner(past):
     """Both faces of a floor in an ellipsoid, cut off across, against its sections by formula."""

@@ -69,6 +69,9 @@ _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the co
 _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
 _LAST_TRIED = 4  # plans of those that came nearest, looked at once more on a fine mesh before giving up
 _MOST_PARTS = 8  # that a panel is proposed to be split in
+_NARROWEST = (
+    3.0  # times as wide as its foam is thick: a narrower strip is a bar, which nobody bends; common practice, no source
+)
 _SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
 _ROUND = 3  # darts round an edge that has no ends: fewer leave whole sides without
 _TURNS = (0.25, 0.75)  # shares of the gap at which a row round an edge begins, where half of it will not do
@@ -566,18 +569,27 @@ class _Search:
         )
 
     def _split(self, mesh: PanelMesh) -> str:
-        """The fewest strips, square to one of the axes, that each lie within the limit without darts: it is tried."""
+        """The fewest strips, square to one of the axes, that each lie within the limit without darts: it is tried. Strips
+        that are hardly wider than their foam is thick are no advice."""
         middle = mesh.surface.corners.mean(axis=1)
         spans = np.ptp(mesh.surface.points, axis=0)
+        most = (spans / (_NARROWEST * self.piece.stock.thickness)).astype(int)  # strips along each axis
         for parts in range(2, _MOST_PARTS + 1):
             for axis in np.argsort(-spans, kind="stable"):
+                if parts > most[axis]:
+                    continue
                 stops = np.linspace(mesh.surface.points[:, axis].min(), mesh.surface.points[:, axis].max(), parts + 1)
                 strips = np.clip(np.searchsorted(stops, middle[:, axis]) - 1, 0, parts - 1)
                 if all(strip_load(self.piece, mesh, strips == k) <= FIRST_AIM for k in range(parts)):
                     places = ", ".join(str(round(at)) for at in stops[1:-1])
                     planes = "plane" if parts == 2 else "planes"
                     return f"split it in {parts}, for instance by the {planes} normal: {'xyz'[axis]}, at: {places}"
-        return f"split it in more than {_MOST_PARTS} strips, or take foam that stretches further"
+        if most.max() > _MOST_PARTS:
+            return f"split it in more than {_MOST_PARTS} strips, or take foam that stretches further"
+        return (
+            f"no strips of it help that are {_NARROWEST:g} times as wide as their foam is thick or more; take foam that "
+            "stretches further (strain_limit, of warmed foam as well), or make the form rounder there"
+        )
 
     def _spacing(self, triangles: int) -> float:
         shape = self.mesher.shape

@@ -32,6 +32,7 @@ _STRAIGHT = 1e-3  # mm off its chord: a leg of the outline that is straight
 _ON_WALL = 0.1  # mm off it, of what follows the wall
 _SAME = 1e-6  # mm
 _DEPTHS = 20  # of the foam that are tried, from its face
+_THINNEST = 1.0  # mm: no thinner sheets of foam are sold; common practice, no source
 _UNTRUE = 0.05  # mm, on the mean around a face: less than a hand cuts (no source)
 _PASSES = 1.5  # times as far off as its nearest place, and a ray has passed a line by
 _REST = 0.5  # of the chord beside it: the rest of one that was cut off
@@ -156,11 +157,15 @@ class Wall:
             return
         depths = self.thickness * np.arange(1, _DEPTHS) / _DEPTHS
         deepest = max((depth for depth in depths if all(face.is_valid for face in faces(depth))), default=0.0)
-        thinner = "thinner bulkheads" if sound or not deepest else f"bulkheads of at most {deepest:.1f} mm"
+        if sound:
+            remedy = "make it of several thinner bulkheads, one on the other, or put"
+        elif deepest >= _THINNEST:
+            remedy = f"make it of several bulkheads of at most {deepest:.1f} mm, one on the other, or put"
+        else:  # no foam is that thin
+            remedy = "put"
         raise BuildError(
             f"its edge leans too much around too tight a curve for {self.thickness:g} mm of foam: cuts from all sides meet "
-            f"before they are through it; make it of several {thinner}, one on the other, or put its plane more nearly "
-            "square to the form"
+            f"before they are through it; {remedy} its plane more nearly square to the form"
         )
 
     def _ends(self, outline: np.ndarray) -> np.ndarray:
