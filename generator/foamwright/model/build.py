@@ -102,7 +102,17 @@ def _modelled(piece: Piece) -> tuple[Packed, float, str]:
             return packed(made), size, shortfall
         except SHAPE_ERRORS as error:
             reason = error
-    raise BuildError(f"part {piece.id}: no solid can be made of it: {reason}") from reason
+    raise BuildError(f"part {piece.id}: no solid can be made of it: {reason}{_hint(piece)}") from reason
+
+
+def _hint(piece: Piece) -> str:
+    """What most often stands behind a panel of which no solid can be made, as the end of a sentence."""
+    if not isinstance(piece.body, PanelBody):
+        return ""
+    return (
+        f"; it may be too narrow, or bent too tightly, for {_thickness(piece):g} mm of foam somewhere, as at a fine tip: end it "
+        "before that with another cut, or take thinner foam"
+    )
 
 
 def _thickness(piece: Piece) -> float:
