@@ -68,7 +68,7 @@ def place(part: PartSpec, among: Surroundings) -> Piece:
 
 
 def _notes(among: Surroundings) -> tuple[str, ...]:
-    """What forms tell of themselves: what was done to imported ones to make them whole, where smooth ones leave their sections."""
+    """What forms tell of themselves: what was done to imported ones, and where smooth ones leave their sections."""
     return tuple(
         f"form {form}: {note}" for form, surface in among.surfaces.items() for note in getattr(surface, "notes", ())
     )
