@@ -62,3 +62,20 @@ def test_a_lip_that_lines_a_rim_only_is_not_glued_all_along(tmp_path):
         "Glue the outside of the lip (B) to the shell (A), between the placement line and the edge of A: only that much lies on it, "
         "and the rest stands free."
     )
+
+
+def test_a_ring_round_an_eye_is_not_told_to_lie_over_an_edge(tmp_path):
+    """Of its face, between the radii of 16 and 34 mm, 55 % lie on the shell around an opening of 24 mm radius."""
+    text = GUARD.replace(
+        "      low: {",
+        "".join(
+            f"      {name}: {{prism: {{outline: {{circle: {{radius: {radius}}}}}, along: z, above: 0}}}}\n"
+            for name, radius in (("eye", 24), ("rim", 34), ("pupil", 16))
+        )
+        + "      low: {",
+    ).replace("slit: outside}", "slit: outside, eye: outside}")
+    ring = "  ring: {kind: panel, stock: skin, form: guard, where: {rim: inside, pupil: outside}, over: [shell]}\n"
+    told = lines_of(stages_of_text(tmp_path, text + ring))
+    (line,) = [line for line in told if line.startswith("Glue the ring (B) on")]
+    assert "the shell (A)" in line and "glue goes only where the two touch" in line
+    assert "over its edge" not in line and "beside its line" not in line

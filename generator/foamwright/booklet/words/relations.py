@@ -103,8 +103,10 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     if isinstance(new.body, RodBody):
         return "end" if meeting.broad else "along"
     if meeting.broad and meeting.on_broad:
+        if isinstance(new.body, PanelBody) and share <= FACE:
+            return "partly" if meeting.ringed else "lapped"  # round a hole, as a ring round an eye, it lies over no end
         if isinstance(new.body, PanelBody):
-            return "over all" if share > FACE else "lapped"
+            return "over all"
         return "onto" if share > FACE else "partly"
     if upwards > UPRIGHT and meeting.broad:
         return "on top"
