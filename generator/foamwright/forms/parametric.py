@@ -106,7 +106,7 @@ class Profile:
         stations, values = self._curve(self.knots)[:, [0, row]].T
         found = []
         for k in range(len(self.knots) - 1):
-            between = self._curve(np.linspace(*self.knots[k : k + 2], _BETWEEN))[:, row]
+            between = self._curve(np.linspace(self.knots[k], self.knots[k + 1], _BETWEEN))[:, row]
             low, high = sorted(values[k : k + 2])
             out, dip = between.max() - high, low - between.min()
             by = out if out >= dip else -dip
