@@ -15,7 +15,7 @@ import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.assembly.bodies import Bodies, swinging
-from foamwright.assembly.taking_apart import BENDING, Move, Stage, TakingApart, brushed, go_in_bare
+from foamwright.assembly.taking_apart import BENDING, Move, Stage, TakingApart, brushed, go_in_bare, meets_several
 from foamwright.assembly.units import Unit, is_bare, lifts_out
 from foamwright.assembly.ways_in import Ways, cost
 from foamwright.errors import BuildError
@@ -308,13 +308,16 @@ def hangs_from_bare(stage: Stage, bodies: Bodies) -> bool:
 
 
 def _awkward(stages: Sequence[Stage], ways: Ways) -> list[tuple[str, str]]:
-    """Parts that must be led in round corners and lie on one part alone: they are better put on that one before."""
+    """Parts that must be led in round corners and lie on one copy of one part: they are better put on that before. What goes
+    round several is closed when these stand."""
     awkward = []
     for stage in stages:
         for unit in stage.units:
             moves = [move for move in stage.moves if ways.bodies.pieces[move.copies[0]].id in unit.parts]
             piece = ways.bodies.pieces[moves[0].copies[0]] if moves else None
             if piece is None or unit.noted or len(unit.parts) > 1 or len(piece.lies_on) != 1 or piece.glue == "none":
+                continue
+            if meets_several(ways.bodies, piece.id, piece.lies_on[0]):
                 continue
             if piece.stock.material_type != "paper" and max(cost(move.way) for move in moves) >= _AWKWARD:
                 awkward.append((unit.parts[0], piece.lies_on[0]))

@@ -371,8 +371,9 @@ class TakingApart:
         while waiting:
             last = self.bodies.pieces[backwards[-1].copies[0]].id if backwards else ""
             twins = [copy for copy in reversed(waiting) if self.bodies.pieces[copy].id == last]
+            needed = {part for copy in waiting for part in self.needs.get(self.bodies.pieces[copy].id, ())}
             for rider in (*twins, *(copy for copy in reversed(waiting) if copy not in twins)):
-                way = self.ways.free((rider,), here)
+                way = self.ways.free((rider,), here) if self.bodies.pieces[rider].id not in needed else None
                 if way is not None:
                     backwards.append(Move((rider,), way))
                     here &= ~self.bodies.mask((rider,))
@@ -391,7 +392,7 @@ class TakingApart:
             if unit.noted or len(unit.parts) != 1:
                 continue
             part = unit.parts[0]
-            carriers = self._carriers(part)
+            carriers = [carrier for carrier in self._carriers(part) if not self._waits_for_all_of(part, carrier)]
             homes = {self._home(self.unit_of[carrier]).index for carrier in carriers}
             if len(homes) != 1 or any(carrier in self.riders for carrier in carriers):
                 continue
@@ -399,6 +400,11 @@ class TakingApart:
             if home in self.left and home != unit.index and self._taken(unit, self.standing) is None:
                 return part, max(carriers, key=lambda carrier: self._shared(part, carrier))
         return None
+
+    def _waits_for_all_of(self, part: str, carrier: str) -> bool:
+        """Does the design want a part after another of which it meets several copies, as a hoop after the petals that it holds? On
+        one of them alone it would be there before the others."""
+        return carrier in self.bodies.pieces[self.of[part][0]].after and meets_several(self.bodies, part, carrier)
 
     def _shared(self, part: str, other: str) -> float:
         """The area over which two parts touch, mm2."""
@@ -472,6 +478,13 @@ def brushed(touches: Sequence[Touch], standing: int, ways: Ways) -> bool:
     """Can enough of what is glued be brushed on what stands?"""
     glued = [touch for touch in touches if touch.glued]
     return not glued or ways.sight.reached(glued, standing) >= practice.BRUSHED
+
+
+def meets_several(bodies: Bodies, part: str, other: str) -> bool:
+    """Is a copy of a part glued to more than one copy of another?"""
+    others = bodies.of(other)
+    met = ([copy for copy in others if (t := bodies.touches.get((own, copy))) and t.glued] for own in bodies.of(part))
+    return any(len(copies) > 1 for copies in met)
 
 
 def go_in_bare(bodies: Bodies, groups: Sequence[tuple[int, ...]]) -> bool:
