@@ -402,8 +402,8 @@ class TakingApart:
         return None
 
     def _waits_for_all_of(self, part: str, carrier: str) -> bool:
-        """Does the design want a part after another of which it meets several copies, as a hoop after the petals that it holds? On
-        one of them alone it would be there before the others."""
+        """Does the design want a part after another of which it meets several copies, as a hoop after the petals that it
+        holds? On one of them alone it would be there before the others."""
         return carrier in self.bodies.pieces[self.of[part][0]].after and meets_several(self.bodies, part, carrier)
 
     def _shared(self, part: str, other: str) -> float:
