@@ -31,10 +31,11 @@ _AIR = 1.5  # mm of a gap beside an edge that a maker would wonder at
 _LAPS = 3  # times that cement takes where a part is laid over two edges: the first coats, that joint, the second coats
 
 
-def lines(told: Fitting) -> list[tuple[int, str]]:
-    """What is glued to what, each with the turn of the part that goes in."""
+def lines(told: Fitting, before: Collection[Meeting] = ()) -> list[tuple[int, str]]:
+    """What is glued to what, each with the turn of the part that goes in; but for what is glued `before`."""
     first = told.turn
-    met = sorted((m for m in told.meetings if m.new != m.other), key=lambda m: first.get(m.new, len(first)))
+    met = [m for m in told.meetings if m.new != m.other and m not in before]
+    met.sort(key=lambda m: first.get(m.new, len(first)))
     sentences = [
         (first.get(m[0].new, 0), line)
         for m, line in meeting_sentences(met, told.bodies, told.every, built(told), told.painted)

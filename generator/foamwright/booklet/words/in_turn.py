@@ -18,6 +18,7 @@ from foamwright.parts.records import PanelBody
 
 _ONE_SEAM = 20.0  # mm between the middles of the edges that meet in one seam
 _ONE_WAY = 0.94  # of a direction, as a cosine, that counts as one with another
+_ASIDE = 0.3  # of a direction off a face, along the way off it: less, and the two slide along each other
 
 
 def lines(told: Fitting, order: Sequence[Joining]) -> list[tuple[int, str]]:
@@ -190,8 +191,18 @@ def set_on_last(told: Fitting, order: Sequence[Joining]) -> list[Meeting]:
     apart = [m for m in glued if m.other not in riders]
     if not apart:
         return []
-    way = np.mean([m.from_other for m in apart], axis=0)
+    ways = [_off(told, m) for m in apart]
+    way = np.mean(ways, axis=0)
     size = float(np.linalg.norm(way))
-    if size < _ONE_WAY or any(float(np.dot(m.from_other, way)) < _ONE_WAY * size for m in apart):
+    if size < _ONE_WAY * min(map(np.linalg.norm, ways)) or any(
+        float(one @ way) < _ONE_WAY * size * float(np.linalg.norm(one)) for one in ways
+    ):
         return []
-    return apart
+    slides = (told.bodies.touches[pair].normals @ way / size for m in apart for pair in m.pairs)
+    return [] if any(float(np.median(along)) < _ASIDE for along in slides) else apart
+
+
+def _off(told: Fitting, meeting: Meeting) -> np.ndarray:
+    """The way (3,) off all that the copies of a part meet of another, on the mean."""
+    touches = [told.bodies.touches[pair] for pair in meeting.pairs]
+    return sum((t.areas[:, None] * t.normals).sum(axis=0) for t in touches) / sum(t.area for t in touches)

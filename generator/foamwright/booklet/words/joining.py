@@ -27,6 +27,7 @@ from foamwright.booklet.words import (
     line_joints,
     overhang,
     places,
+    rolled_round,
     seaming,
     slanting,
 )
@@ -202,11 +203,14 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
     framed = _framed(told)
     if framed:
         return framed
-    glued = in_turn.lines(told, seams.order) if seams.order else _by_part(gluing.lines(told))
+    about = {} if seams.order else rolled_round.about(told)
+    within = [m for met in about.values() for m in met]
+    glued = in_turn.lines(told, seams.order) if seams.order else _by_part(gluing.lines(told, within))
     # what goes round a part is laid on before its two ends are joined
     wrapped = {told.turn.get(m.new, 0) for m in told.meetings if m.around and m.broad and m.on_broad}
-    wrapped |= {told.turn[piece.id] for piece in seaming.closed_round(told)}
+    wrapped |= {told.turn[piece.id] for piece in seaming.closed_round(told) if piece.id not in about}
     turns = [
+        *((turn, -1, line) for turn, line in _rolled(told, about)),
         *((turn, 0, line) for turn, line in (*_coated_first(told), *_tab_lines(told))),
         *((turn, 1, line) for turn, line in glued),
         *((turn, 0 if turn not in wrapped else 2, line) for turn, line in seams.pairs if not seams.covers),
@@ -224,6 +228,16 @@ def _in_order(told: Fitting, seams: seaming.Seaming) -> list[str]:
         at = next((i for i, item in enumerate(text) if item[0] == told.turn[piece.id]), len(text))
         text[at:at] = [(told.turn[piece.id], 0, line) for line in _trim_lines([piece])]
     return [line for _, _, line in text]
+
+
+def _rolled(told: Fitting, about: Mapping[str, Sequence[Meeting]]) -> list[tuple[int, str]]:
+    """What single walls are rolled round, each with the turn of the first part that goes in then."""
+    text = []
+    for wall, met in about.items():
+        glued = [line for _, line in gluing.meeting_sentences(met, told.bodies, told.every, painted=told.painted)]
+        turn = told.turn.get(wall, min(told.turn[m.new] for m in met))
+        text.append((turn, rolled_round.line(told, told.every[wall], met, " ".join(glued))))
+    return text
 
 
 def _by_part(lines: Sequence[tuple[int, str]]) -> list[tuple[int, str]]:

@@ -1,20 +1,26 @@
-"""How a ring of walls is closed round the plates that lie within it, as a roof or a floor: once the ring is closed they no longer
-go in (common practice, no source)."""
+"""How a ring of walls is closed round the plates that lie within it, as a roof or a floor, and a single wall round a plate in the
+midst of it: once it is closed they no longer go in, or drag their cement along all of it (common practice, no source)."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from foamwright.assembly import directions
 from foamwright.assembly.bodies import frame
-from foamwright.assembly.naming import all_of
-from foamwright.booklet.words import drawn_faces
+from foamwright.assembly.meetings import Meeting
+from foamwright.assembly.naming import all_of, one_of, the
+from foamwright.booklet.words import bending, drawn_faces
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, say
 from foamwright.parts.records import FlatBody, Piece
 
 _EDGE = 0.5  # of what touches on a face of a plate; less, and it touches with its edge
 _LEVEL = 1.0  # mm between a plate and the rim of the walls round it, that is flush
+_TUBE = (
+    0.05  # of the directions off a wall, along it: more, and it is a cone, that comes off a plate as soon as it moves
+)
 
 
 def lines(told: Fitting, wall: Piece) -> list[str]:
@@ -74,3 +80,38 @@ def _flush_end(told: Fitting, wall: Piece, plate: Piece) -> str:
     if abs(mine.max() - walls.max()) < _LEVEL:
         return directions.at(axes[2])
     return directions.at(-axes[2]) if abs(mine.min() - walls.min()) < _LEVEL else ""
+
+
+def about(told: Fitting) -> dict[str, list[Meeting]]:
+    """By the part that a step closes by itself to a tube, what it is glued to with its inside all round: the wall is rolled round
+    that, or it round what goes in, and its two ends are joined last."""
+    closed = {
+        joint.parts[0]
+        for joint in told.seams
+        if bending.closes(joint, told.every[joint.parts[0]]) and told.every[joint.parts[0]].closes_itself(*joint.edges)
+    }
+    found: dict[str, list[Meeting]] = {}
+    for m in told.meetings:
+        wall = m.new if m.broad else m.other
+        if m.glue != "none" and m.around and m.broad != m.on_broad and wall in closed and _is_tube(told, m):
+            found.setdefault(wall, []).append(m)
+    return {wall: met for wall, met in found.items() if bending.closes_alone(told.every[wall])}
+
+
+def _is_tube(told: Fitting, meeting: Meeting) -> bool:
+    """Has what touches one way along which all of it slides?"""
+    touch = told.bodies.touches[meeting.pairs[0]]
+    spread = (touch.areas[:, None] * touch.normals).T @ touch.normals / touch.area
+    return float(np.linalg.eigvalsh(spread)[0]) < _TUBE**2
+
+
+def line(told: Fitting, wall: Piece, met: Sequence[Meeting], glued: str) -> str:
+    """How a single `wall` is rolled round all that it is glued to inside, by the sentence on what is `glued`."""
+    inside = dict.fromkeys(m.other if m.new == wall.id else m.new for m in met)
+    return say(
+        "{sentence} Roll {wall} round {others} for this, from one end to the other, and press it on bit by bit: once it is "
+        "closed, tacky cement lets nothing slide along it.",
+        sentence=glued,
+        wall=one_of(wall),
+        others=the(told.every[next(iter(inside))]) if len(inside) == 1 else all_of([told.every[p] for p in inside]),
+    )

@@ -127,7 +127,7 @@ def closed_round(told: Fitting) -> list[Piece]:
     """The panels of a step that are laid round something and meet themselves there, be that one part or several: a ring that is
     closed before would have to be slid over it."""
     own = {joint.parts[0] for joint in told.seams if len(joint.parts) == 1 and joint.edges[0] != joint.edges[1]}
-    laid = {m.new for m in told.meetings if m.broad and m.on_broad and m.glue != "none"}
+    laid = {m.new for m in told.meetings if m.broad and m.on_broad and m.glue != "none"} | {*rolled_round.about(told)}
     return [piece for piece in told.pieces if piece.id in own & laid and bending.closes_alone(piece)]
 
 
