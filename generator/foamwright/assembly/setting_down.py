@@ -10,7 +10,8 @@ import igl
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly.bodies import Bodies, axis_of, goes_around, surface, swinging
+from foamwright.assembly import on_bars
+from foamwright.assembly.bodies import Bodies, axis_of, surface, swinging
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
 from foamwright.assembly.taking_apart import Move
@@ -31,13 +32,13 @@ _FEW = 4  # places that tell of a gap
 _EVEN = 1.5  # mm between gaps that are told as one
 
 
-def set_down(bodies: Bodies, things: Collection[int], built_in: Mapping[str, int]) -> list[str]:
+def set_down(ways: Ways, things: Collection[int], built_in: Mapping[str, int]) -> list[str]:
     """The sentences for everything that rests on something else, for when all has cured; `things` are the copies that
     are built together, as bits, `built_in` by part the step that it goes in."""
     lines: dict[str, None] = {}  # twins are told once
-    for upper, pairs in _set_last(bodies, things):
-        if not _hangs(bodies, pairs):
-            lines |= dict.fromkeys(_sentences(bodies, upper, pairs, built_in))
+    for upper, pairs in _set_last(ways.bodies, things):
+        if not _hangs(ways.bodies, pairs):
+            lines |= dict.fromkeys(_sentences(ways, upper, pairs, built_in))
     return list(lines)
 
 
@@ -77,13 +78,14 @@ def _hung(bodies: Bodies, upper: int, pairs: Sequence[tuple[int, int]], bought: 
     )
 
 
-def loose(bodies: Bodies, things: Collection[int]) -> list[str]:
+def loose(ways: Ways, things: Collection[int]) -> list[str]:
     """For whoever uses the prop, between which parts there is no glue: what comes off, what hangs, what turns, and what
     is built together and may move."""
+    bodies = ways.bodies
     carried: dict[int, list[tuple[int, int]]] = {}
     for upper, pairs in _carried(bodies, things):
         carried[upper] = [*carried.get(upper, ()), *pairs]
-    lines = [_free(bodies, upper, pairs) for upper, pairs in carried.items()]
+    lines = [_free(ways, upper, pairs) for upper, pairs in carried.items()]
     built = {
         copy: (thing, group)
         for thing in things
@@ -91,10 +93,23 @@ def loose(bodies: Bodies, things: Collection[int]) -> list[str]:
         for copy in _copies(bodies, group)
     }
     beside: dict[str, list[int]] = {}
+    turning: dict[str, list[tuple[int, int]]] = {}
     for a, b in bodies.touches:
         together = a in built and b in built and built[a][0] == built[b][0]
         if together and built[a] != built[b] and _moves_in(bodies, a, b):
-            beside.setdefault(bodies.pieces[a].id, []).append(b)
+            if on_bars.is_bar(bodies, a) and on_bars.in_holes(bodies, [(a, b)]) is not None:
+                turning.setdefault(bodies.pieces[a].id, []).append((a, b))
+            else:
+                beside.setdefault(bodies.pieces[a].id, []).append(b)
+    lines += [
+        say(
+            "No glue holds {parts} in the holes of {others}: one turns in the other. {kept}",
+            parts=all_of(_pieces(bodies, [a for a, _ in pairs])),
+            others=all_of(_pieces(bodies, [b for _, b in pairs])),
+            kept=on_bars.kept_on(ways, pairs),
+        )
+        for pairs in turning.values()
+    ]
     lines += [
         say(
             "No glue holds {parts} to {others}, and none should: one of them turns, slides or comes off.",
@@ -106,16 +121,22 @@ def loose(bodies: Bodies, things: Collection[int]) -> list[str]:
     return list(dict.fromkeys(lines))
 
 
-def _free(bodies: Bodies, upper: int, pairs: list[tuple[int, int]]) -> str:
+def _free(ways: Ways, upper: int, pairs: list[tuple[int, int]]) -> str:
     """How the copies `upper`, as bits, are carried without glue where the `pairs` meet."""
+    bodies = ways.bodies
     parts, below = _with_all(bodies, upper, pairs, {}), all_of(_pieces(bodies, [b for _, b in pairs]))
     if _hangs(bodies, pairs):
         return say("No glue holds {parts} to {below}: what hangs there can be taken down.", parts=parts, below=below)
-    if _bar_in_holes(bodies, pairs) is not None:
-        return say("No glue holds {parts} in the holes of {below}: it turns there.", parts=parts, below=below)
-    return say(
-        "No glue holds {parts} to {below}: take it off before you carry or clean the prop.", parts=parts, below=below
-    )
+    facts = {"parts": parts, "below": below}
+    if on_bars.in_holes(bodies, pairs) is not None:
+        if all(on_bars.in_slot(bodies, *pair) for pair in pairs):
+            return say("No glue holds {parts} in the slots of {below}: it turns there, and can be lifted out.", **facts)
+        kept = on_bars.kept_on(ways, pairs)
+        return say("No glue holds {parts} in the holes of {below}: it turns there. {kept}", kept=kept, **facts)
+    if on_bars.sits_on(bodies, pairs) is not None:
+        kept = on_bars.kept_on(ways, pairs)
+        return say("No glue holds {parts} on {below}: it turns there. {kept}", kept=kept, **facts)
+    return say("No glue holds {parts} to {below}: take it off before you carry or clean the prop.", **facts)
 
 
 def _moves_in(bodies: Bodies, a: int, b: int) -> bool:
@@ -131,7 +152,7 @@ def moves(ways: Ways, things: Collection[int]) -> tuple[StepMove, ...]:
     found: dict[tuple[str, ...], StepMove] = {}
     for upper, pairs in _set_last(bodies, things):
         copies = tuple(_copies(bodies, upper))
-        along = _bar_in_holes(bodies, pairs)
+        along = _along_bar(bodies, pairs)
         parts = tuple(sorted(bodies.pieces[copy].id for copy in copies))
         if parts in found:
             continue
@@ -139,7 +160,8 @@ def moves(ways: Ways, things: Collection[int]) -> tuple[StepMove, ...]:
             below = [thing for thing in things if any(thing >> b & 1 for _, b in pairs)]
             legs = _off(ways, copies, bodies.mask(copy for thing in below for copy in _copies(bodies, thing)))
         else:
-            legs = ((_on_the_side_of(bodies, copies, pairs[0][0], along), inf),)
+            bar = pairs[0][0] if on_bars.is_bar(bodies, pairs[0][0]) else pairs[0][1]
+            legs = ((_on_the_side_of(bodies, copies, bar, along), inf),)
         found[parts] = StepMove(copies, legs)
     return tuple(found.values())
 
@@ -200,7 +222,7 @@ def tried_on(
         ids = {piece.id for piece in (*above, *below)}
         if not ids & {*fresh} or _hangs(bodies, pairs):
             continue
-        if any(is_bare(piece) for piece in (*above, *below)) or _bar_in_holes(bodies, pairs) is not None:
+        if any(is_bare(piece) for piece in (*above, *below)) or on_bars.in_holes(bodies, pairs) is not None:
             continue
         sits_in = all(stands_up(bodies, a) or goes_in(bodies, a, b) for a, b in pairs)
         if not ids <= {*done}:
@@ -327,13 +349,12 @@ def _resting(bodies: Bodies, upper: int, lower: int) -> list[tuple[int, int]]:
     return [pair for pair in pairs if pair in bodies.touches] or pairs
 
 
-def _bar_in_holes(bodies: Bodies, pairs: list[tuple[int, int]]) -> np.ndarray | None:
-    """The way (3,) along a bar that lies in holes of all that it rests on; None for what lies on things."""
-    touches = [bodies.touches[pair] for pair in pairs if pair in bodies.touches]
-    bar = pairs[0][0]
-    if not isinstance(bodies.pieces[bar].body, RodBody) or not touches or not all(map(goes_around, touches)):
+def _along_bar(bodies: Bodies, pairs: Sequence[tuple[int, int]]) -> np.ndarray | None:
+    """The way (3,) along the bar that something is pushed on to, or along itself into holes; None for what is set down."""
+    along = on_bars.in_holes(bodies, pairs)
+    if along is not None and all(on_bars.in_slot(bodies, *pair) for pair in pairs):
         return None
-    return axis_of(bodies, bar)[1]
+    return along if along is not None else on_bars.sits_on(bodies, pairs)
 
 
 def _on_the_side_of(bodies: Bodies, copies: Collection[int], bar: int, along: np.ndarray) -> tuple[float, float, float]:
@@ -347,16 +368,25 @@ def _copies(bodies: Bodies, mask: int) -> list[int]:
     return [copy for copy in range(len(bodies)) if mask >> copy & 1]
 
 
-def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]], built_in: Mapping[str, int]) -> list[str]:
+def _sentences(ways: Ways, upper: int, pairs: list[tuple[int, int]], built_in: Mapping[str, int]) -> list[str]:
     """How the copies `upper`, as bits, are set on something else where the `pairs` meet."""
+    bodies = ways.bodies
     above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
     padding = max(piece.padding for piece in above)
-    if _bar_in_holes(bodies, pairs) is not None:
+    facts = {"parts": all_of(above), "below": all_of(below)}
+    if on_bars.in_holes(bodies, pairs) is not None:
+        if all(on_bars.in_slot(bodies, *pair) for pair in pairs):
+            return [say("Lay {parts} in the slots of {below}, without glue: it must turn freely.", **facts)]
+        return [say("Push {parts} through the holes of {below}, without glue: it must turn freely.", **facts)]
+    if on_bars.sits_on(bodies, pairs) is not None:
+        n = len({a for a, _ in pairs})
         return [
-            say(
-                "Push {parts} through the holes of {below}, without glue: it must turn freely.",
-                parts=all_of(above),
-                below=all_of(below),
+            count(
+                "Slip {parts} on to {below}, without glue: it must turn freely. {kept}",
+                "Slip {parts} on to {below}, without glue: each must turn freely. {kept}",
+                n,
+                kept=on_bars.kept_on(ways, pairs),
+                **facts,
             )
         ]
     several = _built_alike(bodies, upper, built_in)
@@ -366,7 +396,6 @@ def _sentences(bodies: Bodies, upper: int, pairs: list[tuple[int, int]], built_i
         ]
     if not padding:
         whole = len(_pieces(bodies, _copies(bodies, upper))) > len(above)
-        facts = {"parts": all_of(above), "below": all_of(below)}
         n = sum(len(piece.placements) for piece in above)
         return [
             count(

@@ -267,8 +267,8 @@ def meeting_sentences(
                     relation = "stood"
                 elif all(goes_in(bodies, *pair) for m in these for pair in m.pairs):
                     relation = "in"
-                elif bare:
-                    relation = "loose"
+                else:
+                    relation = relations.unglued(these[0], met, bodies, "loose" if bare else relation)
             if relation == "into holes" and bar_ends.spans(these):
                 relation = "between holes"
             where = at_lines.where(relation, these, bodies)

@@ -27,6 +27,7 @@ from foamwright.booklet.words import (
     line_joints,
     overhang,
     places,
+    relations,
     rolled_round,
     seaming,
     slanting,
@@ -136,6 +137,7 @@ def fitting(told: Fitting) -> list[str]:
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
+    text += _held_up(told)
     text += _kept_in(told)
     text += [] if before else checks.grown(told)
     return text
@@ -168,6 +170,39 @@ def _rubbed_out(pieces: Sequence[Piece]) -> list[str]:
             parts=all_of(pieces),
         )
     ]
+
+
+def _held_up(told: Fitting) -> list[str]:
+    """What goes in without glue where nothing carries it: it is held until what holds it is in."""
+    loose = [m for m in (*told.meetings, *told.resting) if told.every[m.new].glue == "none"]
+    falls = [m for m in loose if relations.unglued(m, loose, told.bodies, "") == "against" and not m.around]
+    carried = {m.new for m in loose if m not in falls}
+    pieces = [told.every[part] for part in dict.fromkeys(m.new for m in falls) if part not in carried]
+    if not pieces:
+        return []
+    copies = {copy for piece in pieces for copy in told.own(piece)}
+    placed = told.standing | told.bodies.mask(copy for move in told.moves for copy in move.copies)
+    against = {m.other for m in falls}
+    met = [b for (a, b) in told.bodies.touches if a in copies and not placed >> b & 1]
+    later = sorted({b for b in met if told.bodies.pieces[b].id not in against})
+    facts = {
+        "parts": capital(all_of(pieces)),
+        "others": all_of([piece for part, piece in told.every.items() if part in against]),
+    }
+    holding = dict.fromkeys(told.bodies.pieces[b].id for b in later)
+    if holding:
+        return [
+            count(
+                "{parts} would fall off {others}: turn the work so that this place looks up, or hold it with low-tack tape, "
+                "until {later} will hold it.",
+                "{parts} would fall off {others}: turn the work so that these places look up, or hold them with low-tack tape, "
+                "until {later} will hold them.",
+                len(copies),
+                later=all_of([told.every[part] for part in holding]),
+                **facts,
+            )
+        ]
+    return [say("{parts} would fall off {others}, as nothing carries such a part there: use low-tack tape.", **facts)]
 
 
 def _kept_in(told: Fitting) -> list[str]:

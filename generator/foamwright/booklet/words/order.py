@@ -688,7 +688,7 @@ class _Bench:
     def _last(self) -> None:
         parts = tuple(self.pieces)
         title, text = painting.last(self.prop.design.used_by)
-        down = setting_down.set_down(self.ways.bodies, self._things(), self._built_in())
+        down = setting_down.set_down(self.ways, self._things(), self._built_in())
         hung = setting_down.hung(self.ways.bodies, self._things(), self._hung_by())
         if down:
             text[0] = painting.airing(apart=True)
@@ -707,11 +707,13 @@ class _Bench:
                 drying=practice.WAIT_CURED,
                 uses=("felt",) if padded else (),
                 sets=setting_down.moves(self.ways, self._things()),
-                loose=tuple(setting_down.loose(self.ways.bodies, self._things())),
+                loose=tuple(setting_down.loose(self.ways, self._things())),
             )
         )
+        glued = [note for note in last if "contact" in painting.glues_of(note["note"])]
         for note in last:
             glues = painting.glues_of(note["note"])
+            curing = [painting.cured_again()] if note in glued[-1:] else []  # nothing is used with fresh cement
             bare = painting.scraped() if glues and self.painted.intersection(note["parts"]) else []
             own = dict.fromkeys(hung[part] for part in note["parts"] if part in hung)
             lines = [*own, *self._threaded(note["uses"], note["note"]), *note["note"].splitlines()]
@@ -719,10 +721,11 @@ class _Bench:
                 Work(
                     note["title"],
                     tuple(note["parts"]),
-                    [*bare, *lines],
+                    [*bare, *lines, *curing],
                     main_glue(glues),
                     minutes=note.get("minutes") or MINUTES_OF_A_NOTE * len(lines),
                     before=parts,
+                    drying=practice.WAIT_CURED if curing else 0.0,
                     cautions=cautions_of(glues),
                     uses=(
                         *_hand_tools(glues),

@@ -334,6 +334,11 @@ def airing(apart: bool) -> str:
     return say("Leave the prop in an airy room for a day: by then all has cured.")
 
 
+def cured_again() -> str:
+    """What is glued when all else has cured: it cures before the prop is used."""
+    return say("Leave the prop in an airy room for another day before it is used: this glue must cure as well.")
+
+
 def last(used_by: Collection[str]) -> tuple[str, list[str]]:
     """A pet will lie in it, wear it, or chew on it, and waits longer."""
     text = [

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from scipy.spatial import cKDTree
 
+from foamwright.assembly import on_bars
 from foamwright.assembly.bodies import Bodies, outward
 from foamwright.assembly.meetings import UPRIGHT, Meeting
 from foamwright.booklet.words import bar_ends
@@ -16,10 +19,12 @@ IN_HOLES = (
     "into holes",
     "between holes",
     "through",
+    "in slots",
     "over ends",
     "over bar",
 )  # what decides where a part goes, and is told first
 _HOLLOW = 0.9  # of a contact that faces one way; less, and it lies in a hollow
+_CARRIES = 0.3  # of a direction off a face, upwards, from which what lies there does not slide off
 FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
 
 
@@ -59,6 +64,16 @@ def _in_vault(meeting: Meeting, bodies: Bodies) -> bool:
     return is_panel and not meeting.broad and float(np.linalg.norm(mean)) < _HOLLOW
 
 
+def unglued(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies, lies: str) -> str:
+    """How a part meets another that no glue holds it to: on what carries it as it `lies`, beside what it is held next to by
+    a bar or by glue, or against what it would fall off. `met` is all that it meets."""
+    touches = [bodies.touches[pair] for pair in meeting.pairs]
+    if any(float(t.normals[:, 2].max()) > _CARRIES for t in touches):
+        return lies
+    mine = [m for m in met if m.new == meeting.new and m is not meeting]
+    return "beside" if any(m.in_hole or m.glue != "none" for m in mine) else "against"
+
+
 def _lining(share: float) -> str:
     """Does a panel line what it meets with all of its outside, or only with a rim, as the stop of a door does?"""
     return "lining" if share > FACE else "stop"
@@ -69,6 +84,8 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     upwards = meeting.from_other[2]
     if stands_on_ends(meeting, bodies):  # be it on both sides of what closes a gap between them
         return "end" if all(len(end_of(bodies, *pair)) == 1 for pair in meeting.pairs) else "ends"
+    if meeting.in_hole and isinstance(new.body, RodBody) and all(on_bars.in_slot(bodies, *p) for p in meeting.pairs):
+        return "in slots"
     if meeting.in_hole and isinstance(new.body, RodBody):
         through = all(min(bar_ends.past(bodies, rod, host)) > bar_ends.THROUGH for rod, host in meeting.pairs)
         return "through" if through else "into holes"
@@ -134,6 +151,7 @@ def sentence(
     if glue == "none" and relation in IN_HOLES:
         return {
             "through": say("Push {parts} through the holes of {others}, without glue.", parts=parts, others=others),
+            "in slots": say("Lay {parts} in the slots of {others}, without glue.", parts=parts, others=others),
             "into holes": say(
                 "Push the ends of {parts} into the holes of {others}, without glue.", parts=parts, others=others
             ),
@@ -171,6 +189,10 @@ def sentence(
         )
     if relation == "loose":
         return say("Lay {parts} on {others}, without glue.", parts=parts, others=others)
+    if relation == "beside":
+        return say("No glue goes between {parts} and {others}.", parts=parts, others=others)
+    if relation == "against":
+        return say("Hold {parts} against {others}, without glue.", parts=parts, others=others)
     if glue == "none":
         return say(
             "Set {parts} on {others} within the lines marked \u201cno glue\u201d, and keep glue off them.",
@@ -217,6 +239,9 @@ def sentence(
             going,
             parts=parts,
             others=others,
+        ),
+        "in slots": say(
+            "Lay {parts} in the slots of {others} and glue it in each of them.", parts=parts, others=others
         ),
         "over ends": count(
             "Slip {parts} over the end of {others} while the cement is wet.",
