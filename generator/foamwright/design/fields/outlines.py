@@ -68,7 +68,7 @@ class Superellipse:
 
 @declared
 class Section:
-    """The section of a form at a plane."""
+    """The section of a form at a plane. Taken away from flat foam: at both faces, so that a square cut clears the form."""
 
     form: str = key(FORM_ID, "The form that is cut.")
     plane: Plane = key(Plane, "The plane of the section.")
