@@ -506,3 +506,41 @@ def test_a_bar_across_a_window_does_not_stand_out_beyond_the_wall(tmp_path):
     board = next(t for t in Stages(Request(load(path))).record("templates") if t.pattern.piece.id == "board")
     out = {mark.upper.id: mark.overhang for mark in board.marks}
     assert out == {"frame": 0.0, "wing": pytest.approx(15.0, abs=0.1)}
+
+
+LAPPED = (
+    "format: 1\nname: Lapped\nversion: 0.1.0\nlicence: CC-BY-4.0\nsummary: A bar along the rim of a wall.\n"
+    "parameters:\n  scale: {value: 1, note: Larger or smaller}\n  clearance: {value: 0.5 mm, note: Gap}\n"
+    "sizes: {shelf: {note: for a shelf}}\n"
+    "stock:\n  shell: {name: EVA foam 10 mm, thickness: 10 mm, sheet: [600 mm, 1000 mm]}\n"
+    "parts:\n"
+    "  wall: {kind: plate, stock: shell, outline: {rectangle: {width: 160, height: 40}}, "
+    "at: {origin: [0, 40, 0], normal: y}, mirror: y}\n"
+    "  bar: {kind: plate, stock: shell, outline: {rectangle: {width: LONG, height: 40}}, "
+    "at: {origin: [0, 50, RISE], normal: y}, mirror: y}\n"
+)
+
+
+@pytest.mark.parametrize("lap", [2.0, 3.0, 5.0])
+@pytest.mark.parametrize("long", [120.0, 160.0, 200.0])
+def test_what_laps_a_part_by_a_narrow_strip_has_a_line_be_it_smaller_as_large_or_larger(tmp_path, lap, long):
+    """A bar face to face along the rim of a wall: a strip as long as the shorter of both and as wide as they lap."""
+    path = tmp_path / "lapped.yaml"
+    path.write_text(LAPPED.replace("LONG", str(long)).replace("RISE", str(40.0 - lap)), encoding="utf-8")
+    stages = Stages(Request(load(path)))
+    patterns, contacts = stages.record("patterns"), stages.record("contacts")
+    drawn = {part: marks(patterns, patterns.pattern(part), contacts) for part in ("wall", "bar")}
+    carriers = {"wall"} if long < 160.0 else {"bar"} if long > 160.0 else {"wall", "bar"}
+    assert {part for part, own in drawn.items() if own} == carriers
+    for part in carriers:
+        (mark,) = drawn[part]
+        assert mark.copies == () and mark.glued  # alike on both hands
+        assert mark.region.area == pytest.approx(min(long, 160.0) * lap, rel=2e-3)
+
+
+def test_two_of_one_outline_that_lie_rim_on_rim_have_no_line(tmp_path):
+    path = tmp_path / "lapped.yaml"
+    path.write_text(LAPPED.replace("LONG", "160").replace("RISE", "0"), encoding="utf-8")
+    stages = Stages(Request(load(path)))
+    patterns, contacts = stages.record("patterns"), stages.record("contacts")
+    assert not any(marks(patterns, patterns.pattern(part), contacts) for part in ("wall", "bar"))

@@ -41,6 +41,7 @@ _SAME_LINE = 1.0  # mm by which the lines of two copies may lie apart: two penci
 _SAME_PLACE = 0.1  # or by as much as a border wanders, if that is no larger a share of their area
 _BACKED = 0.8  # share of a part that lies on others from which glue goes all over it, or nearly
 _COVERED = 0.98  # share of a face from which all of it counts as covered
+_EQUAL = 1e-6  # share of a face that another is larger or smaller, from which it counts as that
 _LEAST_FIELD = 1.0  # mm2 of a field between lines
 _ON_LINE = 0.01  # mm
 _BOTH_SIDES = 10.0  # mm of a line with a contact on both sides of it, or on none, that count as none
@@ -122,7 +123,10 @@ def _marks_of_copy(patterns: Patterns, pattern: Pattern, contacts: Contacts, cop
             touches = reaches or footprint.contact.area > _COVERED * _area(patterns, other)
             lapped = juts_out and not touches
         else:
-            touches = not carries and (reaches or _area(patterns, other) < _area(patterns, footprint.own))
+            own, theirs = _area(patterns, footprint.own), _area(patterns, other)
+            # of two equally large ones that lie on each other with a part of their faces each shows where the other comes
+            partly = abs(theirs - own) <= _EQUAL * own and footprint.contact.area <= _COVERED * own
+            touches = not carries and (reaches or partly or theirs < own)
             lapped = carries
         mark = None
         if touches:
