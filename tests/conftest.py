@@ -50,6 +50,7 @@ SLOW = (
     "booklet/test_shown_insides.py",
     "booklet/test_single_cones.py",
     "booklet/test_step_pictures.py",
+    "booklet/test_supplies_of_designs.py",
     "booklet/test_threading.py",
     "booklet/test_visible_shares.py",
     "booklet/test_where_a_rule_reaches.py",

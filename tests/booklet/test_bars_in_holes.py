@@ -150,3 +150,19 @@ def test_a_bar_between_two_walls_goes_in_through_one_of_its_holes(tmp_path):
     (line,) = [line for line in lines if line.startswith("Push the axle (D)")]
     assert "through one hole into the one opposite, and glue it in both: the holes are in" in line
     assert line.endswith("Both ends are then flush with the far faces.")
+
+
+def test_how_cement_is_used_in_holes_is_told_in_full_once_and_a_ring_is_slipped_on(tmp_path):
+    """An axle through one wall and the other, then a wheel over its end, in a step of its own."""
+    wheel = (
+        "  wheel: {kind: ring, stock: thick, outer_radius: 25, inner_radius: 6, at: {origin: [80, 0, 40], normal: x}}\n"
+    )
+    path = tmp_path / "axle.yaml"
+    path.write_text(AXLE.replace("glue: none, ", "") + wheel, encoding="utf-8")
+    steps = [step for step in Stages(Request(load(path))).record("steps") if {"axle", "wheel"} & {*step.places}]
+    assert [step.title for step in steps][1] == "Slip on the wheel"
+    full = [
+        any("push it home while it is wet, and let it set for" in line for line in step.instructions) for step in steps
+    ]
+    again = [any(f"as in step {steps[0].number}." in line for line in step.instructions) for step in steps]
+    assert (full, again) == ([True, False], [False, True])

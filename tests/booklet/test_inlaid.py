@@ -25,7 +25,7 @@ def test_what_fits_in_a_hole_is_not_slid_in_tacky(tmp_path, glue, wet):
     steps = Stages(Request(load(path))).record("steps")
     (step,) = [step for step in steps if "eye" in step.places]
     told = [line for line in step.instructions if "wet cement" in line]
-    assert bool(told) is wet and all(line.startswith("The eye (B) is glued with wet cement: ") for line in told)
+    assert bool(told) is wet and all(line.startswith("The eye (B) is glued with wet cement, ") for line in told)
     assert not any("foot (C) is glued with wet" in line for other in steps for line in other.instructions)
 
 

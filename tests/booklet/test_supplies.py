@@ -107,3 +107,19 @@ def test_straps_that_the_design_buys_are_not_bought_twice():
     assert "felt" in bought_anyway({"felt_hinge": Bought("Felt for the hinge", 30.0, 90.0, 0, "")})
     assert "felt" in bought_anyway({"pad": Bought("Self-adhesive felt", None, None, 1, "")})
     assert bought_anyway({"buckle": Bought("Buckle", 20.0, None, 2, "for each strap")}) == set()
+
+
+@pytest.mark.parametrize(
+    ("material", "words"),
+    [("plywood", "out of plywood with a fretsaw"), ("acrylic", "Saw curves with a fretsaw")],
+)
+def test_what_is_sawn_has_a_saw_and_sandpaper_ready(material, words):
+    prop, patterns = sample()
+    first, *others = patterns.patterns
+    sheet = replace(first.piece.stock, material_type=material)
+    board = replace(first, piece=replace(first.piece, stock=sheet))
+    cut = order(prop, replace(patterns, patterns=(board, *others)))[0]
+    assert any(words in line for line in cut.instructions)
+    assert {"saw", "sandpaper"} <= {*cut.uses} and {"saw", "sanding-dust"} <= {*cut.cautions}
+    foam = order(prop, patterns)[0]
+    assert "saw" not in foam.uses and not any("fretsaw" in line for line in foam.instructions)

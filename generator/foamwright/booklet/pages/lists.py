@@ -294,11 +294,6 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             wait=count("{n} minute", "{n} minutes", round(practice.WAIT_TACKY)),
             open=duration(practice.STAYS_TACKY),
         )
-        if any("slip-paper" in step.uses for step in steps):
-            text += " " + say(
-                "To set down a large part on its lines, lay strips of baking paper between the two, line it up, and pull out "
-                "one strip after the other."
-            )
         items.append(
             Words(
                 text,

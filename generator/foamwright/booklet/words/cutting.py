@@ -270,6 +270,14 @@ def _cut_out(patterns: Patterns, with_v: bool) -> list[str]:
                 parts=listed([piece.label for piece in sheets]),
             )
         )
+    boards = [p.piece for p in drawn if p.piece.stock.material_type == "plywood" and not p.piece.bought]
+    if boards:
+        text.append(
+            say(
+                "Saw {parts} out of plywood with a fretsaw, just outside the line, and sand the edges to it.",
+                parts=listed([piece.label for piece in boards]),
+            )
+        )
     opened = [p.piece for p in drawn if any(own.holes for own in pieces_of_foam(p))]
     if opened:
         text.append(

@@ -32,6 +32,8 @@ from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBo
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
 _ON_FORM = 0.01  # mm from a form
 
+_SAWN = ("acrylic", "plywood")  # and sanded to their lines
+
 
 def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     """`seams`: are there any?"""
@@ -59,9 +61,12 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     if any(map(cutting.curved_bevels, every)):
         uses.append("sandpaper")
         cautions.append("sanding-dust")
-    if any(p.piece.bought or p.piece.stock.material_type in ("plywood", "wood") for p in every):
+    if any(p.piece.bought or p.piece.stock.material_type in _SAWN for p in every):
         uses.append("saw")
         cautions.append("saw")
+    if any(p.piece.stock.material_type in _SAWN and not (p.piece.listed_only or p.piece.bought) for p in every):
+        uses.append("sandpaper")
+        cautions.append("sanding-dust")
     text, heads = headed(cutting.cut(patterns, seams, bodies))
     return Work(
         titles.cut(),

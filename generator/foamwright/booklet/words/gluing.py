@@ -17,7 +17,7 @@ from foamwright.assembly.setting_down import goes_in, stands_up
 from foamwright.assembly.which_copy import some
 from foamwright.booklet.words import at_lines, bar_ends, bending, flat_on_curved, relations
 from foamwright.booklet.words.fitting import Fitting
-from foamwright.language import count, duration, length, listed, say
+from foamwright.language import count, duration, length, listed, phrase, say
 from foamwright.parts.records import BandBody, FlatBody, Piece
 from foamwright.templates.facing import facing as look_of
 
@@ -172,8 +172,8 @@ def _tabbed(told: Fitting, meeting: Meeting) -> bool:
 
 
 def in_holes(told: Fitting) -> list[str]:
-    """How cement is used where bars and what is cut to fit go into holes, or holes over them; once for all of a step. Tabs are
-    told by themselves."""
+    """How cement is used where bars and what is cut to fit go into holes, or holes over them; once for all of a step, and in full
+    in the first such step. Tabs are told by themselves."""
     fitted = (
         m for m in told.meetings if m.in_hole or (m.around and not m.broad and not m.on_broad and not _tabbed(told, m))
     )
@@ -181,16 +181,19 @@ def in_holes(told: Fitting) -> list[str]:
     pieces = [told.every[part] for part in wet]
     if not pieces:
         return []
+    whole = say(
+        "Try each dry in its hole and mark its place, then brush cement on thinly, push it home while it is wet, and let it set "
+        "for {time}.",
+        time=duration(practice.WAIT_WET),
+    )
     return [
         count(
-            "{parts} is glued with wet cement: tacky cement grips in a hole. Try it dry and mark its place, then brush cement on "
-            "thinly, push it home while it is wet, and let it set for {time}.",
-            "{parts} are glued with wet cement: tacky cement grips in a hole. Try each dry and mark its place, then brush cement "
-            "on thinly, push it home while it is wet, and let it set for {time}.",
+            "{parts} is glued with wet cement, as tacky cement grips in a hole.",
+            "{parts} are glued with wet cement, as tacky cement grips in a hole.",
             sum(len(told.own(piece)) for piece in pieces),
             parts=capital(all_of(pieces)),
-            time=duration(practice.WAIT_WET),
-        )
+        ),
+        told.once(whole, phrase("Try each dry, mark its place and push it home wet, as in step {n}.")),
     ]
 
 

@@ -134,6 +134,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _one_by_one(told)
     text += _laid_over(told)
     text += _gripping(told)
+    text += _lined_up(told)
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
@@ -561,6 +562,28 @@ def _gripping(told: Fitting) -> list[str]:
         "faces, slide the part into its place, check it again, and pull the strips out one by one."
     )
     return [told.once(whole, phrase("Lay baking paper between the faces that are tacky, as in step {n}."))]
+
+
+def is_set_down_large(told: Fitting) -> bool:
+    """Does a flat part go on with so large a face that it grips before it lies right? What is bent is laid on bit by bit."""
+    return any(
+        m.broad
+        and m.glue == "contact"
+        and m.area > practice.LARGE * m.copies
+        and isinstance(told.every[m.new].body, FlatBody)
+        for m in told.meetings
+    )
+
+
+def _lined_up(told: Fitting) -> list[str]:
+    """How a large flat part is set down on its lines."""
+    if _gripping(told) or not is_set_down_large(told):
+        return []
+    whole = say(
+        "A large face grips before it lies right: once both faces are tacky, lay strips of baking paper between them, line the "
+        "part up, and pull out one strip after the other."
+    )
+    return [told.once(whole, phrase("Line up what is large on strips of baking paper as in step {n}."))]
 
 
 def _tabbed(told: Fitting) -> list[tuple[int, Piece, list[str]]]:

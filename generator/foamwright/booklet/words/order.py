@@ -45,6 +45,7 @@ from foamwright.booklet.words import (
     in_turn,
     joining,
     painting,
+    places,
     supplies,
     titles,
     warming,
@@ -192,6 +193,9 @@ class _Bench:
         riders = self._bench(stage)
         told, glues = self._told(stage, riders)
         uses, cautions = _needs(told, glues)
+        lines = joining.fitting(told)
+        if any(places.taped_in_hole() in line for line in lines):
+            uses.append("card-mask")
         touched = self._glued_to(stage.moves)
         touched += [part for joint in told.seams for part in joint.parts if part in self.placed]
         needed = [part for p in stage.parts for part in self.pieces if part in self.needs[p]]
@@ -209,7 +213,7 @@ class _Bench:
                 every,
                 [
                     *(line for unit in stage.units for line in self._threaded(unit.uses, unit.note)),
-                    *joining.fitting(told),
+                    *lines,
                 ],
                 main_glue(glues),
                 gluing_minutes(
@@ -822,9 +826,9 @@ def _needs(told: Fitting, glues: set[str]) -> tuple[list[str], list[str]]:
         cautions.append("knife")
     if joining.sanded(told.bare_yet, told.meetings, told.every, told.bodies):
         uses.append("sandpaper")
-    large = any(m.broad and m.glue == "contact" and m.area > practice.LARGE * m.copies for m in told.meetings)
     joined = glue_up.of_step(told)
-    if told.grips or large or (glue_up.hinges(joined, told.bodies) and not in_turn.as_ring(told, joined)):
+    one_by_one = glue_up.hinges(joined, told.bodies) and not in_turn.as_ring(told, joined)
+    if told.grips or joining.is_set_down_large(told) or one_by_one:
         uses.append("slip-paper")
     notes = (*(unit.note for unit in told.units), *(piece.note for piece in told.pieces))
     uses += supplies.mentioned(notes, [piece.stock.name for piece in told.pieces])

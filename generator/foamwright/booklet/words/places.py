@@ -96,12 +96,15 @@ def _held(told: Fitting, piece: Piece, rims: Sequence[_InHole]) -> list[str]:
     flush = any(float(np.abs(far).max()) < _FLUSH for one in rims for far in (one.out, one.within))
     if flush or any(m.new == piece.id and (m.broad or m.on_broad) for m in told.meetings):
         return []
-    return [
-        say(
-            "Nothing stops it there: set it in dry until this is right, and hold it so with strips of low-tack tape across it "
-            "and the rim of the hole until the glue has set."
-        )
-    ]
+    return [taped_in_hole()]
+
+
+def taped_in_hole() -> str:
+    """How what nothing stops in its hole is held."""
+    return say(
+        "Nothing stops it there: set it in dry until this is right, and hold it so with strips of low-tack tape across it "
+        "and the rim of the hole until the glue has set."
+    )
 
 
 @dataclass(frozen=True)

@@ -54,10 +54,10 @@ SUPPLIES = {
     "fine-brush": Supply(phrase("fine brush for letters and lines"), r"\bfine brush\b"),
     "engraver": Supply(phrase("blunt tool to engrave with, such as an empty ballpoint pen"), r"\bblunt tool\b"),
     "carbon-paper": Supply(phrase("carbon paper"), r"\bcarbon paper\b", True, False, "sheet"),
-    "bend-gauges": Supply(phrase("bend gauges, cut from card"), r"\bgauges? (“|of)"),
+    "bend-gauges": Supply(phrase("bend gauges, with thin card and a glue stick to make them"), r"\bgauges? (“|of)"),
     "former": Supply(
         phrase("round things to bend foam over, as wide as the steps say"),
-        r"\bsomething round\b|\b[Bb]end [^.]* over\b",
+        r"\bsomething round\b|\b[Bb]end [^.,]* over\b",
     ),
     "saw": Supply(phrase("fine saw or fretsaw"), r"\b[Ss]aw\b|fretsaw"),
     "brush": Supply(

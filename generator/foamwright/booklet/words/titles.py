@@ -8,7 +8,7 @@ from foamwright.assembly.naming import bare, plain, role, several
 from foamwright.assembly.units import Unit
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count, listed, say
-from foamwright.parts.records import BandBody, PanelBody, Piece
+from foamwright.parts.records import BandBody, PanelBody, Piece, RodBody
 
 _NAMED_TOGETHER = 6
 
@@ -69,9 +69,17 @@ def title(told: Fitting) -> str:
         return say("Begin with the {things}", things=names)
     if all(isinstance(piece.body, BandBody) for piece in pieces):
         return say("Fit the {things}", things=names)
+    if told.meetings and all(_goes_over_bars(told, piece) for piece in pieces):
+        return say("Slip on the {things}", things=names)
     if told.meetings and all(told.goes_inside(piece) for piece in pieces):
         return say("Set in the {things}", things=names)
     return say("Glue on the {things}", things=names)
+
+
+def _goes_over_bars(told: Fitting, piece: Piece) -> bool:
+    """Has a part holes for bars that stand, as a wheel for its axle?"""
+    bars = [m for m in told.meetings if m.new == piece.id and m.in_hole]
+    return bool(bars) and all(isinstance(told.every[m.other].body, RodBody) for m in bars) and told.goes_inside(piece)
 
 
 def _only_set_down(told: Fitting) -> bool:
