@@ -27,6 +27,7 @@ from foamwright.proof.bench.rigid import Lines, sampled
 FACES = ("inside", "outside")
 _BAR, _HOLE = "rod", "hole"
 _SPACING = 4.0  # mm between the points of a mark that are laid on a foot, about
+_BENT = 3.0  # mm between the points of a foot that is bent, at most
 _RIM = 0.4  # mm from the edge of the foam
 _STRIP = 1.7  # times as wide as the part is thick: no mark of its edge is wider
 _LOOKS = 0.4  # cosine
@@ -202,7 +203,7 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
         if face in FACES:
             inside = face == "inside"
             for ring in part.face_rings(inside):
-                closed = np.vstack([ring, ring[:1]])
+                closed = _followed(part, np.vstack([ring, ring[:1]]))
                 lines.append(upper.place(closed, np.full(len(closed), part.depth(inside))))
             continue
         edge = part.edge(face)
@@ -212,10 +213,21 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
             lines.append(_end(upper, edge))
             continue
         for stretch, across in _both_lines(part, edge):
+            stretch, across = _followed(part, stretch), _followed(part, across)
             near = upper.place(stretch, np.zeros(len(stretch)))
-            far = upper.place(across, np.full(len(stretch), part.thickness))
+            far = upper.place(across, np.full(len(across), part.thickness))
             lines += [near, far] if edge.loop else [np.vstack([near, far[::-1], near[:1]])]
     return lines
+
+
+def _followed(part: Part, line: np.ndarray) -> np.ndarray:
+    """A line (N, 2) of the paper with points enough to follow the bend of its part: a straight leg may go all round."""
+    if not part.bent:
+        return line
+    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
+    counts = np.maximum(np.ceil(steps / _BENT).astype(int), 1)
+    shares = np.concatenate([k + np.arange(count) / count for k, count in enumerate(counts)] + [np.array([len(steps)])])
+    return np.column_stack([np.interp(shares, np.arange(len(line)), line[:, k]) for k in range(2)])
 
 
 @dataclass(frozen=True, eq=False)

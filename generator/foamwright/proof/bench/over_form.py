@@ -25,7 +25,7 @@ _STEPS = 8
 _BEGIN = 0.3  # how hard its corners are drawn to those of the model, to begin with
 _ROUNDS = (0.1, 0.5, 2.0, 2.0, 2.0, 2.0)  # how hard it is pressed on after that, beside glue
 _DRAWN = 0.0002  # how hard its edges are drawn to those of the model beside that: it stretches nothing by 0.1 %
-_SHIFTS = 3  # times that a ring is shifted as a whole after each
+_SHIFTS = 3  # times that all is shifted as a whole after each
 _FACES = ("inside", "outside")
 _MEET = 0.1  # mm between the faces of two edges that meet at a corner
 _ABOUT = 0.2  # of its longest side, from the middle of a part without corners to places that an arrow tells
@@ -61,13 +61,13 @@ def over_form(
         placed = whole.placed(x)
         holds = together([h for copy in copies for h in _pressed(whole, placed[copy], copy, model, strength)])
         x = at_rest(whole.made, x, holds, steps=_STEPS).points
-        for _ in range(_SHIFTS if len(sewn) >= len(copies) else 0):
+        for _ in range(_SHIFTS):
             x = _shifted(whole, x, model)(x)
     return Formed(whole, x)
 
 
 def _shifted(whole: Net, x: np.ndarray, model: Model) -> Motion:
-    """The small motion of a ring as one that lays its edges on those of the model: it goes round the form without any force, and
+    """The small motion of all as one that lays its edges on those of the model: it goes round the form without any force, and
     so little draws at its edges that it would not come there in some rounds."""
     points, feet, ways = [], [], []
     for copy, piece in whole.placed(x).items():
