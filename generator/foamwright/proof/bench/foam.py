@@ -246,7 +246,7 @@ class Sewn:
 @dataclass(frozen=True, eq=False)
 class Touch:
     """Two faces of copies that lie against each other, as the record tells; `on_a` and `on_b` are the outlines (N, 2) of
-    what is touched on the papers of bent parts."""
+    what is touched on the papers of bent parts; an edge that leans away stands off by as much as it `opens`, in mm."""
 
     a: Copy
     face_a: str
@@ -257,6 +257,7 @@ class Touch:
     area: float
     on_a: tuple[np.ndarray, ...] = ()
     on_b: tuple[np.ndarray, ...] = ()
+    opens: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -291,6 +292,7 @@ def read_foam(files: Mapping[str, bytes], record: Mapping[str, Any]) -> Foam:
         Touch(
             *(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"], t["area"]),
             *(touched.get((number, _copy(t[end])), ()) for end in "ab"),
+            t.get("opens", 0.0),
         )
         for number, t in enumerate(record.get("contacts", ()))
     )

@@ -38,7 +38,8 @@ _GRAZES = 0.3  # mm between two broad faces: the outline of what touches is that
 class Footing:
     """A copy stands on a mark: `lower` is drawn on, `upper` stands there with its `faces`.
 
-    `gap` is what is left between the two, felt or glue, over the `area` in mm2 that touches.
+    `gap` is what is left between the two, felt or glue, over the `area` in mm2 that touches, and by as much as it `opens` an edge
+    stands off that leans away.
     """
 
     lower: Copy
@@ -47,6 +48,7 @@ class Footing:
     faces: tuple[str, ...]
     gap: float
     area: float = 0.0
+    opens: float = 0.0
 
     @property
     def copies(self) -> tuple[Copy, Copy]:
@@ -81,7 +83,8 @@ def footings(foam: Foam) -> tuple[Footing, ...]:
                 faces = tuple(dict.fromkeys(face for face, _ in met))
                 gap = float(np.median([touch.gap for _, touch in met])) if met else 0.0
                 if faces:
-                    all_footings.append(Footing(*pair, mark, faces, gap, sum(touch.area for _, touch in met)))
+                    area, opens = sum(touch.area for _, touch in met), max(touch.opens for _, touch in met)
+                    all_footings.append(Footing(*pair, mark, faces, gap, area, opens))
     return tuple(all_footings)
 
 

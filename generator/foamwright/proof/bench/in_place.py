@@ -13,14 +13,15 @@ import numpy as np
 from foamwright.proof.bench.charts import edge_lines
 from foamwright.proof.bench.fits import as_it_stands
 from foamwright.proof.bench.foam import Copy, Foam
-from foamwright.proof.bench.footings import Footing, Stuck, is_bar, stuck
+from foamwright.proof.bench.folded import turns_sharply
+from foamwright.proof.bench.footings import Foot, Footing, Stuck, is_bar, out_of_foam, own_points, stuck
 from foamwright.proof.bench.measure import Model, axis_of, measured, registered
 from foamwright.proof.bench.outlines import goes_round, just_there, lying_there
 from foamwright.proof.bench.pieces import Placed
 from foamwright.proof.bench.plates import seam_gap
 from foamwright.proof.bench.records import bounds
 from foamwright.proof.bench.resting import outline_off
-from foamwright.proof.bench.rigid import STILL, Lines
+from foamwright.proof.bench.rigid import STILL, Lines, turned_about
 from foamwright.proof.bench.seams import glue
 
 _OFF = 0.5  # from the faces of the model, and from a line to the foot that belongs there, where both parts are flat
@@ -55,6 +56,9 @@ def agreeing(
             there[copy] = piece
         else:
             there |= laid_in_place({copy: piece}, [copy], model)
+    for copy in [*there]:
+        if turns_sharply(foam.part(copy)):
+            there[copy] = _turned_as_marked(copy, there, joints, model)
     exact = {Copy(one.part, one.number) for one in measured(there, STILL, model) if one.away.max() <= _OFF}
     share, worst = bounds(model.size)
     agree: dict[Copy, list[bool]] = {}
@@ -77,12 +81,56 @@ def agreeing(
     return {copy: there[copy] for copy, own in agree.items() if own and all(own)}
 
 
+def _turned_as_marked(copy: Copy, there: Mapping[Copy, Placed], joints: Sequence[Footing], model: Model) -> Placed:
+    """A strip with sharp corners that goes round something, so turned that what is drawn on it agrees: laid on the model its foam
+    is alike at every corner of a square, and only its lines tell which is which."""
+    piece = there[copy]
+    own = [f for f in joints if f.lower == copy and f.upper != copy and f.upper in there]
+
+    def off(turned: Placed) -> float:
+        return sum(max(_off_lines(f, {**there, copy: turned}), default=0.0) for f in own)
+
+    def lies(turned: Placed) -> bool:
+        return all(one.away.max() <= _OFF for one in measured({copy: turned}, STILL, model))
+
+    if off(piece) <= _OFF * len(own):
+        return piece
+    flat = piece.part.rings[0].min(axis=0) + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    corner, ahead, beside = piece.place(flat, np.zeros(3))
+    axes = np.array([ahead - corner, beside - corner, np.cross(ahead - corner, beside - corner)])
+    points = piece.points @ axes.T
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2 @ axes
+    pieces = len(piece.part.mitred) or len(piece.part.folds) + 1
+    shares = {k / count for count in (pieces - 1, pieces) if count > 1 for k in range(count)}
+    round_about = [turned_about(axes[1], 2 * np.pi * share, middle) for share in sorted(shares)]
+    over = turned_about(axes[0], np.pi, middle)
+    tried = [piece.moved(turn) for one in round_about for turn in (one, one.after(over))]
+    return min(filter(lies, tried), key=off, default=piece)
+
+
 def _off_lines(f: Footing, there: Mapping[Copy, Placed]) -> tuple[float, ...]:
     """How far what stands on a mark is from it in the middle, in mm; nothing where the mark does not tell."""
     lower, upper = there[f.lower], there[f.upper]
     if f.grazes:
         return outline_off(f, lower, upper) if lower.part.bent and not upper.part.bent else ()
+    if f.opens and (stands := Foot.of(f, upper)) is not None:
+        return _off_below(f, lower, stands)
     return as_it_stands({f.lower: lower}, {f.upper: upper}, [f])
+
+
+def _off_below(f: Footing, lower: Placed, stands: Foot) -> tuple[float, ...]:
+    """How far a mark is in the middle from what stands above it, seen along the face: an edge that leans away touches with its
+    near rim, and its far one is above its line by no more than it opens."""
+    flat, _ = own_points(f, lower)
+    if not len(flat):
+        return ()
+    points = lower.place(flat, np.full(len(flat), lower.part.depth(f.mark.inside)))
+    up = out_of_foam(f, lower, flat)
+    apart = stands.lines.nearest(points) - points
+    above = (apart * up).sum(axis=1)
+    aside = np.linalg.norm(apart - above[:, None] * up, axis=1)
+    past = np.maximum(np.maximum(-above, above - f.opens), 0.0)
+    return (float(np.median(np.hypot(aside, past))),)
 
 
 def _holes(foam: Foam, copy: Copy, in_holes: Sequence[Stuck], there: Mapping[Copy, Placed]) -> Iterator[bool]:

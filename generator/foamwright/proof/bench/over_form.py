@@ -25,7 +25,8 @@ _STEPS = 8
 _BEGIN = 0.3  # how hard its corners are drawn to those of the model, to begin with
 _ROUNDS = (0.1, 0.5, 2.0, 2.0, 2.0, 2.0)  # how hard it is pressed on after that, beside glue
 _DRAWN = 0.0002  # how hard its edges are drawn to those of the model beside that: it stretches nothing by 0.1 %
-_SHIFTS = 3  # times that all is shifted as a whole after each
+_SHIFTS = 3  # times that all is shifted as a whole after each,
+_SLIDES = 0.02  # mm by which that may take it off the form on the mean: what is hollow both ways lies where it fits
 _FACES = ("inside", "outside")
 _MEET = 0.1  # mm between the faces of two edges that meet at a corner
 _ABOUT = 0.2  # of its longest side, from the middle of a part without corners to places that an arrow tells
@@ -62,13 +63,15 @@ def over_form(
         holds = together([h for copy in copies for h in _pressed(whole, placed[copy], copy, model, strength)])
         x = at_rest(whole.made, x, holds, steps=_STEPS).points
         for _ in range(_SHIFTS):
-            x = _shifted(whole, x, model)(x)
+            there = _shifted(whole, x, model)(x)
+            if len(sewn) >= len(copies) or _off_faces(whole, there, model) <= _off_faces(whole, x, model) + _SLIDES:
+                x = there
     return Formed(whole, x)
 
 
 def _shifted(whole: Net, x: np.ndarray, model: Model) -> Motion:
-    """The small motion of all as one that lays its edges on those of the model: it goes round the form without any force, and
-    so little draws at its edges that it would not come there in some rounds."""
+    """The small motion of all as one that lays its edges on those of the model: a ring, or a strip along a curve, goes round the
+    form without any force, and so little draws at its edges that it would not come there in some rounds."""
     points, feet, ways = [], [], []
     for copy, piece in whole.placed(x).items():
         for edge in piece.part.edges:
@@ -83,6 +86,20 @@ def _shifted(whole: Net, x: np.ndarray, model: Model) -> Motion:
             feet.append(surface.nearest(here)[1])
             ways.append(way / np.maximum(np.linalg.norm(way, axis=1, keepdims=True), 1e-9))
     return slid(*(np.vstack(some) for some in (points, feet, ways))) if points else STILL
+
+
+def _off_faces(whole: Net, x: np.ndarray, model: Model) -> float:
+    """How far copies are off their faces in the model, on the mean."""
+    away = []
+    for copy, piece in whole.placed(x).items():
+        for face in _FACES:
+            flat = on_face(piece.part, piece.sheet, face == "inside")
+            away.append(
+                model.faces[copy, face].nearest(
+                    piece.place(flat, np.full(len(flat), piece.part.depth(face == "inside")))
+                )[0]
+            )
+    return float(np.concatenate(away).mean())
 
 
 def _pressed(whole: Net, piece: Placed, copy: Copy, model: Model, strength: float) -> list[Holds]:
