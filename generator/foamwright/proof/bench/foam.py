@@ -291,7 +291,8 @@ def read_foam(files: Mapping[str, bytes], record: Mapping[str, Any]) -> Foam:
     touches = tuple(
         Touch(
             *(_copy(t["a"]), t["a"]["face"], _copy(t["b"]), t["b"]["face"], t["glued"], t["gap"], t["area"]),
-            *(touched.get((number, _copy(t[end])), ()) for end in "ab"),
+            touched.get((number, _copy(t["a"])), ()),
+            touched.get((number, _copy(t["b"])), ()),
             t.get("opens", 0.0),
         )
         for number, t in enumerate(record.get("contacts", ()))
