@@ -90,6 +90,33 @@ def test_a_hoop_with_nothing_on_it_is_begun_where_its_lines_fit(tmp_path, lower,
     assert where in line
 
 
+def quarters(scale):
+    """The drum of four equal quarters, whose seams share one number, at 30 degrees and every quarter turn from there."""
+    cuts = "cuts: {right: {plane: {normal: [-sin(-60), cos(-60), 0]}}, left: {plane: {normal: [-sin(30), cos(30), 0]}}}"
+    text = DRUM.replace("cuts: {middle: {plane: {normal: y, at: 0}}}", cuts).replace(
+        "scale: {value: 1}", f"scale: {{value: {scale}}}"
+    )
+    text = text.replace(
+        "where: {middle: beyond}, mirror: y",
+        "where: {right: beyond, left: before}, repeat: {around: {count: 4, axis: z}}",
+    )
+    return (
+        text[: text.index("  floor:")]
+        + text[text.index("  hoop:") : text.index("  knob:")]
+        + text[text.index("  sign:") :]
+    )
+
+
+@pytest.mark.parametrize(
+    ("scale", "where"), [(1, "2[89] mm to the (left|right) of|2[89] mm (in front of|behind)"), (2, "5[56] mm from")]
+)
+def test_a_hoop_over_alike_quarters_is_begun_by_the_seam_that_is_nearest(tmp_path, scale, where):
+    """By hand: it begins 30 degrees from the nearest seam, on the outside of the wall, 56 mm from the axis: 2 pi 56 / 12 = 29.3 mm
+    (its chord is 29.0), and with a wall of 106 mm outside 55.5 along it. Of the copies of one seam none stands for the others."""
+    (line,) = [line for line in lines(steps_of(tmp_path, quarters(scale))) if "Begin " in line]
+    assert re.search(f"Begin on the (right|left), ({where}) seam 1", line)
+
+
 def test_an_inside_that_shows_through_a_hole_is_painted_before_it_is_closed(drum):
     first = next(
         step for step in drum if any(re.search("Paint the inside of .* now", line) for line in step.instructions)

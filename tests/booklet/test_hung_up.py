@@ -1,8 +1,10 @@
 """What hangs from something: held without touching it, put together by itself, and hung up when all has cured."""
 
 import pytest
+from block_props import piece, scene
 from small_designs import head, lines_of, stages_of_text
 
+from foamwright.assembly.hung_where import where
 from foamwright.errors import BuildError
 from foamwright.look.build import first_look
 from foamwright.parts.attempt import attempt
@@ -37,11 +39,61 @@ def test_a_sign_that_hangs_is_put_together_by_itself_and_hung_up_last(tmp_path):
     assert last.title == "Put up the sign"
     assert last.instructions == (
         "Hang the sign (C), with all that is glued on, from the beam (B) by this: chain and screw eyes. It must swing "
-        "freely, and hold when you pull at it gently.",
+        "freely, and hold when you pull at it gently. It hangs underneath, in the middle, measured level to its own "
+        "middle. Its top is 37 mm below the lower side of the beam (B).",
     )
     glued = [step for step in before if "sign" in step.places]
     assert [step.places for step in glued] == [("sign", "leaf")]
     assert not any("Hang" in line for step in before for line in step.instructions)
+
+
+def test_a_step_of_nothing_but_what_hangs_comes_at_the_end_unasked(tmp_path):
+    steps = stages_of_text(tmp_path, gate().replace(", when: cured", "")).record("steps")
+    assert steps[-1].title == "Put up the sign" and "Hang the sign (C)" in steps[-1].instructions[0]
+    assert sum("Hang the sign" in line for step in steps for line in step.instructions) == 1
+
+
+def test_what_is_painted_before_it_is_hung_is_not_told_to_be_glued_on(tmp_path):
+    """A paper leaf, which takes no paint, is glued on when the sign has its own."""
+    paper = "  paper: {name: Paper, thickness: 0.3 mm, sheet: [200 mm, 200 mm], material_type: paper}\n"
+    text = gate().split("supplies:")[0].replace("  cord: {name", paper + "  cord: {name")
+    text = text.replace("leaf: {kind: disc, stock: foam", "leaf: {kind: disc, stock: paper")
+    said = lines_of(stages_of_text(tmp_path, text + "steps:\n  - {title: The sign, parts: [sign, leaf]}\n"))
+    assert "Paint the sign (C) at the same time, apart on the bench." in said
+
+
+def bags(places, size=(8.0, 20.0, 30.0)):
+    """Bags that hang from a rim of 120 x 120 x 16 mm whose lower side is at z = 64, 6 mm below it."""
+    rim = piece("rim", (120.0, 120.0, 16.0), (0.0, 0.0, 72.0))
+    made = [piece(f"bag{i}", size, (x, y, 64.0 - 6.0 - size[2] / 2.0)) for i, (x, y) in enumerate(places)]
+    found = scene(rim, *made)
+    return where(found, [(copy, 0) for copy in range(1, len(found))], "the rim")
+
+
+@pytest.mark.parametrize(
+    ("places", "told"),
+    [
+        ([(60, 30), (60, -30)], "at the front, 30 mm to either side of the middle,"),
+        (
+            [(60, 30), (60, -30), (-60, 30), (-60, -30), (30, 60), (-30, 60)],
+            "at the front, on the left and at the back, 30 mm to either side of the middle of each,",
+        ),
+        ([(60, 30)], "at the front, 30 mm to the left of the middle,"),
+        ([(-20, -60)], "on the right, 20 mm behind the middle,"),
+        ([(0, 60), (0, -60)], "on the left and on the right, in the middle of each,"),
+        ([(0, 0)], "underneath, in the middle,"),
+        ([(10, -20)], "underneath, 10 mm in front of and 20 mm to the right of the middle,"),
+    ],
+)
+def test_where_something_hangs_is_told_from_the_middle_of_what_it_hangs_from(places, told):
+    first, second = bags(places)
+    assert told in first and first.startswith("They hang" if len(places) > 1 else "It hangs")
+    assert "6 mm below the lower side of the rim" in second
+
+
+def test_of_what_hangs_from_a_cord_no_place_is_told():
+    found = scene(piece("cord", (3.0, 3.0, 40.0), (0.0, 0.0, 80.0)), piece("bag", (8.0, 20.0, 30.0), (0.0, 0.0, 40.0)))
+    assert where(found, [(1, 0)], "the cord") == []
 
 
 def test_what_no_step_at_the_end_names_is_hung_in_the_last_one(tmp_path):

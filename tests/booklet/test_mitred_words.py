@@ -11,6 +11,7 @@ from small_designs import head
 from foamwright import Request, Stages, load
 from foamwright.booklet.pictures.figures import INSET
 from foamwright.booklet.pictures.segmenting import joined
+from foamwright.booklet.pictures.step_views import staged
 from foamwright.booklet.words.cutting import cut_by_itself, mitres
 from foamwright.drawing.primitives import Path, Text
 
@@ -95,3 +96,26 @@ def test_a_stiff_frame_is_closed_on_the_bench_and_goes_on_as_one(tmp_path):
     assert "stand the segments on the flat bench in a ring" in line and "B4 to B1 90\u00b0" in line
     assert any("Set the frame (B) on as one" in line for line in said)
     assert not any("press the strip on bit by bit" in line for line in said)
+
+
+@pytest.mark.parametrize("around", [True, False])
+def test_a_frame_that_lies_round_something_is_slid_on_as_one_too(tmp_path, around):
+    """Its ends are joined on the bench before: no end of it is laid on, in words or in the picture."""
+    board = "{rectangle: {width: 120, height: 80}}"
+    text = MOULDING.replace(
+        "{rectangle: {width: 200 mm * scale, height: 160}}", board if around else board.replace("120", "160")
+    )
+    text = text.replace("origin: [0, -10, 0]", "origin: [0, 0, 0]") if around else text
+    path = tmp_path / "tray.yaml"
+    path.write_text(text, encoding="utf-8")
+    stages = Stages(Request(load(path)))
+    said = [line for step in stages.record("steps") for line in step.instructions]
+    assert any(
+        ("Slide the frame (B) into its place" if around else "Set the frame (B) on") + " as one" in line
+        for line in said
+    )
+    assert not any("press the strip on bit by bit" in line for line in said)
+    bodies = stages.record("bodies")
+    step = next(step for step in stages.record("steps") if "frame" in step.places)
+    stage = staged(bodies, (), step, [copy for copy in range(len(bodies)) if bodies.pieces[copy].id == "wall"])
+    assert not stage.wrapped

@@ -10,7 +10,7 @@ import igl
 import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
-from foamwright.assembly import on_bars
+from foamwright.assembly import hung_where, on_bars
 from foamwright.assembly.bodies import Bodies, axis_of, surface, swinging
 from foamwright.assembly.naming import all_of, capital
 from foamwright.assembly.records import StepMove
@@ -45,10 +45,14 @@ def set_down(ways: Ways, things: Collection[int], built_in: Mapping[str, int]) -
 def hung(bodies: Bodies, things: Collection[int], by: Mapping[str, str]) -> dict[str, str]:
     """By part that hangs from something else the sentence for it, for when all has cured; `by` has for such parts what is
     bought to hang them by, in words."""
+    last = [(upper, pairs) for upper, pairs in _set_last(bodies, things) if _hangs(bodies, pairs)]
+    alike: dict[str, list[tuple[int, int]]] = {}
+    for _, pairs in last:
+        for a, b in pairs:
+            alike.setdefault(bodies.pieces[a].id, []).append((a, b))
     return {
-        bodies.pieces[a].id: _hung(bodies, upper, pairs, by)
-        for upper, pairs in _set_last(bodies, things)
-        if _hangs(bodies, pairs)
+        bodies.pieces[a].id: _hung(bodies, upper, pairs, by, alike[bodies.pieces[a].id])
+        for upper, pairs in last
         for a, _ in pairs
     }
 
@@ -58,7 +62,20 @@ def _hangs(bodies: Bodies, pairs: Sequence[tuple[int, int]]) -> bool:
     return all(bodies.pieces[b].id in bodies.pieces[a].hangs_from for a, b in pairs)
 
 
-def _hung(bodies: Bodies, upper: int, pairs: Sequence[tuple[int, int]], bought: Mapping[str, str]) -> str:
+def _hung(
+    bodies: Bodies,
+    upper: int,
+    pairs: Sequence[tuple[int, int]],
+    bought: Mapping[str, str],
+    alike: Sequence[tuple[int, int]],
+) -> str:
+    """How a thing is hung up, and where; `alike` are the pairs of all copies of its part."""
+    how = _hung_by(bodies, upper, pairs, bought)
+    first = [pair for pair in alike if bodies.pieces[pair[1]].id == bodies.pieces[alike[0][1]].id]
+    return " ".join([how, *hung_where.where(bodies, first, all_of(_pieces(bodies, [b for _, b in first])))])
+
+
+def _hung_by(bodies: Bodies, upper: int, pairs: Sequence[tuple[int, int]], bought: Mapping[str, str]) -> str:
     by = [bought[piece.id] for piece in _pieces(bodies, [a for a, _ in pairs]) if piece.id in bought]
     facts = {"parts": _with_all(bodies, upper, pairs, {}), "below": all_of(_pieces(bodies, [b for _, b in pairs]))}
     apart = len(held_together(bodies, _copies(bodies, upper)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
+from typing import Any
 
 from foamwright.assembly.joints import beneath
 from foamwright.errors import BuildError, DesignError
@@ -70,6 +71,12 @@ def lifts_out(piece: Piece) -> bool:
     return piece.glue == "none" and bool(piece.rests_on)
 
 
+def when_cured(note: Mapping[str, Any], pieces: Mapping[str, Piece]) -> bool:
+    """Does a step of the design come at the very end? It says so, or all that it names hangs, and is hung up then."""
+    parts = note.get("parts", ())
+    return note.get("when") == "cured" or (bool(parts) and all(p in pieces and pieces[p].hangs_from for p in parts))
+
+
 def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int]) -> tuple[Unit, ...]:
     """One unit for each step note of the design, one for each part that no note names.
 
@@ -81,7 +88,7 @@ def units(prop: Prop, needs: Mapping[str, set[str]], rank: Callable[[Piece], int
     title_by_part: dict[str, str] = {}
     formed = []
     for listed, note in enumerate(prop.design.steps):
-        if note.get("when") == "cured":
+        if when_cured(note, pieces):
             continue
         title, parts = str(note.get("title", "")), tuple(note.get("parts", ()))
         for part in parts:

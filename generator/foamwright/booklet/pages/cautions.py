@@ -46,6 +46,13 @@ CAUTIONS = {
             "lungs and can catch fire. Wipe it up damp."
         ),
     ),
+    "saw-bars": Caution(
+        phrase("Sawing"),
+        phrase("clamp the work, hands behind the blade, glasses and dust mask."),
+        phrase(
+            "Clamp the work and keep your hand behind the blade. Wear glasses and a dust mask, and wipe the dust up damp."
+        ),
+    ),
     "contact-cement": Caution(
         phrase("Contact cement"),
         phrase("good cross-ventilation, no flame, spark or pilot light near, gloves and respirator."),

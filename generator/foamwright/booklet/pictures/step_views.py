@@ -20,6 +20,7 @@ from foamwright.booklet.pictures.cut_into import cut_into
 from foamwright.booklet.pictures.exploded import carried, middle, spread
 from foamwright.booklet.pictures.looks import BACK, BELOW, FRONT
 from foamwright.booklet.pictures.wrapping import Wrapped, half_wrapped, opened
+from foamwright.booklet.words.seaming import is_frame
 from foamwright.parts.records import BandBody, FlatBody
 
 VIEWS = {  # where the eye looks along, and what a picture from there costs beside one from the front
@@ -245,7 +246,12 @@ class Stage:
         """Is it a closed band, which is wrapped round what stands and never brought to it as a ring?"""
         copy = move.copies[0]
         body = self.bodies.pieces[copy].body
-        if len(move.copies) > 1 or not isinstance(body, BandBody) or not body.closed:
+        if (
+            len(move.copies) > 1
+            or not isinstance(body, BandBody)
+            or not body.closed
+            or is_frame(self.bodies.pieces[copy])
+        ):
             return False
         across = self.bodies.matrices[copy][:3, :3] @ body.across
         touched = [touch.normals @ across for (a, _), touch in self.touches.items() if a == copy]

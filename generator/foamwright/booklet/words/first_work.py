@@ -61,9 +61,11 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     if any(map(cutting.curved_bevels, every)):
         uses.append("sandpaper")
         cautions.append("sanding-dust")
-    if any(p.piece.bought or p.piece.stock.material_type in _SAWN for p in every):
+    sawn = [p for p in every if p.piece.bought or p.piece.stock.material_type in _SAWN]
+    if sawn:
         uses.append("saw")
-        cautions.append("saw")
+        wood = any(p.piece.stock.material_type == "plywood" for p in sawn)
+        cautions.append("saw" if wood else "saw-bars")  # clear sheet, and bars: those of no wood are entered as foam
     if any(p.piece.stock.material_type in _SAWN and not (p.piece.listed_only or p.piece.bought) for p in every):
         uses.append("sandpaper")
         cautions.append("sanding-dust")

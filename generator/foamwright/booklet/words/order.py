@@ -22,7 +22,7 @@ from foamwright.assembly.planning import plan
 from foamwright.assembly.records import Joint, Step
 from foamwright.assembly.shutting import shuts_in
 from foamwright.assembly.taking_apart import Move, Stage
-from foamwright.assembly.units import is_bare, prerequisites, units
+from foamwright.assembly.units import is_bare, prerequisites, units, when_cured
 from foamwright.assembly.ways_in import RIGID, Ways
 from foamwright.assembly.work import (
     Work,
@@ -571,7 +571,7 @@ class _Bench:
             joined,
             metal,
             finish,
-            self._benched_with_loose(),
+            {*self._benched_with_loose(), *self._only_carried(apart)},
             [*(self._tried_on() if final else ()), *tried],
             self.taped_in,
         )
@@ -603,6 +603,16 @@ class _Bench:
         pieces = self.ways.bodies.pieces
         things = [{pieces[c].id for c in range(len(pieces)) if thing >> c & 1} for thing in self.benched]
         return {part for thing in things if any(self.pieces[p].glue == "none" for p in thing) for part in thing}
+
+    def _only_carried(self, apart: Sequence[Piece]) -> set[str]:
+        """Of some parts those that rest on something or hang, and that no glue joins to what stands by now."""
+        bodies = self.ways.bodies
+        joined = {
+            bodies.pieces[a].id
+            for (a, b), touch in bodies.touches.items()
+            if touch.glued and bodies.pieces[b].id in self.placed
+        }
+        return {piece.id for piece in apart if piece.carried_by} - joined
 
     def _finished_loose(self, parts: Sequence[str], opened: Sequence[str]) -> list[str]:
         """How the edges and the glued faces of parts are sanded that are painted before they go in, and how they are bent, and
@@ -696,7 +706,7 @@ class _Bench:
         hung = setting_down.hung(self.ways.bodies, self._things(), self._hung_by())
         if down:
             text[0] = painting.airing(apart=True)
-        last = [note for note in self.prop.design.steps if note.get("when") == "cured"]
+        last = [note for note in self.prop.design.steps if when_cured(note, self.pieces)]
         told = {part for note in last for part in note["parts"]}
         text[2:2] = [*down, *dict.fromkeys(line for part, line in hung.items() if part not in told)]
         padded = any(piece.padding for piece in self.pieces.values())

@@ -204,7 +204,7 @@ def sentence(
         "curved": say("Glue {parts} on {others}{where}.", parts=parts, others=others, where=where),
         "over all": say(
             "Glue {parts} with the drawn face down on {others}{where}: set the middle down first and press "
-            "on towards both ends.",
+            "on from there to all edges.",
             parts=parts,
             others=others,
             where=where,

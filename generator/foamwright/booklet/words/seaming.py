@@ -184,8 +184,13 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         if not isinstance(body, BandBody):
             continue
         line = ""
-        if is_frame(piece) and not any(m.broad for m in told.meetings if m.new == piece.id):
-            line = say("Set {part} on as one: its ends are joined already.", part=one_of(piece))
+        if is_frame(piece):
+            slid = any(m.broad for m in told.meetings if m.new == piece.id)
+            line = (
+                say("Slide {part} into its place as one: its ends are joined already.", part=one_of(piece))
+                if slid
+                else say("Set {part} on as one: its ends are joined already.", part=one_of(piece))
+            )
         elif body.closed and not is_scored(body):
             where = _end(told, piece)
             facts = {
@@ -332,9 +337,9 @@ def _along_from_seams(told: Fitting, piece: Piece) -> str:
     matrix = told.bodies.matrices[copy]
     across = matrix[:3, :3] @ body.across
     flat = np.eye(3) - np.outer(across, across)
-    curve = (body.curve @ matrix[:3, :3].T + matrix[:3, 3]) @ flat
+    curve = (_laid_face(told, piece) @ matrix[:3, :3].T + matrix[:3, 3]) @ flat
     along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(curve, axis=0), axis=1))]
-    tree, met = cKDTree(curve), {}
+    tree, met = cKDTree(curve), list[tuple[float, int]]()  # copies of one part have seams of one number
     for m in told.meetings:
         for _, other in m.pairs if m.new == piece.id and m.broad and m.glue != "none" else ():
             host, place = told.bodies.pieces[other], told.bodies.matrices[other]
@@ -342,15 +347,37 @@ def _along_from_seams(told: Fitting, piece: Piece) -> str:
                 number = _number(told, host.id, edge.id)
                 off, nearest = tree.query((edge.outer @ place[:3, :3].T + place[:3, 3]) @ flat)
                 if number and float(off.min()) < piece.stock.thickness + _ON_SEAM:
-                    met[number] = float(along[nearest[int(np.argmin(off))]])
+                    met.append((float(along[nearest[int(np.argmin(off))]]), number))
     if not met:
         return ""
-    before, after = max(met, key=lambda n: met[n]), min(met, key=lambda n: met[n])
-    back, on = float(along[-1]) - met[before], met[after]
-    if before != after and abs(back - on) < _HALFWAY:
-        return say("halfway between seams {one} and {other}", one=min(before, after), other=max(before, after))
+    (last, before), (on, after) = max(met), min(met)
+    back = float(along[-1]) - last
+    if abs(back - on) < _HALFWAY:
+        return (
+            say("halfway between seams {one} and {other}", one=min(before, after), other=max(before, after))
+            if before != after
+            else say("halfway between two of the seams {n}", n=before)
+        )
     number, size = (before, back) if back < on else (after, on)
-    return say("{size} from seam {n}, measured round the edge", size=length(size), n=number)
+    return say("{size} from seam {n}, measured along the strip where it is laid", size=length(size), n=number)
+
+
+def _laid_face(told: Fitting, piece: Piece) -> np.ndarray:
+    """The line (n, 3) along the face of a band that lies on what it goes round, in its own place: what is measured there is in
+    sight until the band covers it."""
+    body = piece.body
+    assert isinstance(body, BandBody)
+    low, high = (
+        body.curve + off * body.normals for off in (body.inner_offset, body.inner_offset + piece.stock.thickness)
+    )
+    copy = told.bodies.of(piece.id)[0]
+    matrix = told.bodies.matrices[copy]
+    places = [touch.places for (a, _), touch in told.bodies.touches.items() if a == copy and touch.glued]
+    if not places:
+        return low
+    own = (np.concatenate(places) - matrix[:3, 3]) @ matrix[:3, :3]
+    flat = np.eye(3) - np.outer(body.across, body.across)
+    return min((low, high), key=lambda face: float(cKDTree(face @ flat).query(own @ flat)[0].mean()))
 
 
 def _is_level(told: Fitting, piece: Piece) -> bool:
@@ -361,7 +388,7 @@ def _from_seam(told: Fitting, piece: Piece) -> str:
     """How far from the nearest seam of what it lies on a band begins; "" where none is near."""
     copy = told.bodies.of(piece.id)[0]
     matrix = told.bodies.matrices[copy]
-    start = matrix[:3, :3] @ piece.body.curve[0] + matrix[:3, 3]
+    start = matrix[:3, :3] @ _laid_face(told, piece)[0] + matrix[:3, 3]
     across = matrix[:3, :3] @ piece.body.across
     best = (_NEAR_SEAM, 0, np.zeros(3))
     for m in told.meetings:

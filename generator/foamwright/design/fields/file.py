@@ -198,7 +198,8 @@ class StepNote:
     )
     when: str = key(
         one_of("glued", "cured"),
-        "As its parts are glued in, or at the very end, when all has cured: straps that are threaded, a lamp that is set in.",
+        "As its parts are glued in, or at the very end, when all has cured: straps that are threaded, a lamp that is set in. A "
+        "step that names nothing but parts that hang comes then in any case.",
         default="glued",
     )
     minutes: float | None = key(
