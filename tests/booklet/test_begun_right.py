@@ -100,6 +100,7 @@ def quarters(scale):
         "where: {middle: beyond}, mirror: y",
         "where: {right: beyond, left: before}, repeat: {around: {count: 4, axis: z}}",
     )
+    text = text.replace("56 * scale", "50 * scale + 6").replace("-58 * scale", "-50 * scale - 8")
     return (
         text[: text.index("  floor:")]
         + text[text.index("  hoop:") : text.index("  knob:")]
