@@ -46,7 +46,7 @@ CAUTIONS = {
             "lungs and can catch fire. Wipe it up damp."
         ),
     ),
-    "saw-bars": Caution(
+    "sawing": Caution(
         phrase("Sawing"),
         phrase("clamp the work, hands behind the blade, glasses and dust mask."),
         phrase(

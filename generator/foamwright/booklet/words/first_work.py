@@ -65,7 +65,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
     if sawn:
         uses.append("saw")
         wood = any(p.piece.stock.material_type == "plywood" for p in sawn)
-        cautions.append("saw" if wood else "saw-bars")  # clear sheet, and bars: those of no wood are entered as foam
+        cautions.append("saw" if wood else "sawing")  # clear sheet, and bars: those of no wood are entered as foam
     if any(p.piece.stock.material_type in _SAWN and not (p.piece.listed_only or p.piece.bought) for p in every):
         uses.append("sandpaper")
         cautions.append("sanding-dust")

@@ -143,8 +143,8 @@ _GLUES = {"contact-cement": phrase("contact cement"), "instant-glue": phrase("in
 _GUARDS = (  # what guards the worker, and the cautions that ask for it
     (phrase("gloves"), ("contact-cement", "paint")),
     (phrase("respirator"), ("contact-cement", "paint")),
-    (phrase("safety glasses"), ("instant-glue", "sanding-dust", "saw", "saw-bars")),
-    (phrase("dust mask"), ("sanding-dust", "saw", "saw-bars")),
+    (phrase("safety glasses"), ("instant-glue", "sanding-dust", "saw", "sawing")),
+    (phrase("dust mask"), ("sanding-dust", "saw", "sawing")),
 )
 
 
