@@ -3,6 +3,7 @@ are four bevels of 45 degrees, which reach 10 mm beyond the line of the inner fa
 own."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,8 @@ from foamwright.booklet.pictures.segmenting import joined
 from foamwright.booklet.pictures.step_views import staged
 from foamwright.booklet.words.cutting import cut_by_itself, mitres
 from foamwright.drawing.primitives import Path, Text
+from foamwright.outputs.cut_list import _cut_row
+from foamwright.templates.wording import dimensions
 
 FRAME = (
     head("Hood", "0.5 mm")
@@ -55,6 +58,24 @@ def test_each_piece_is_labelled_with_its_own_length(hood):
     """The top lies on the inner 120 mm, and is 140 mm long outside."""
     (pattern,) = hood.record("patterns").patterns
     assert [own.strip for own in cut_by_itself(pattern)][1] == pytest.approx((140.0, 60.0), abs=0.1)
+
+
+def test_each_piece_tells_how_long_it_is_on_the_face_that_is_drawn(hood):
+    """The outline that the hood is bent round, of which the foam stands off outside: 120 mm, and legs that the span ends 30 degrees
+    below the middle, 40 + 60 tan 30 = 74.6."""
+    (pattern,) = hood.record("patterns").patterns
+    told = [line for own in cut_by_itself(pattern) for line in dimensions(own)]
+    assert told[1] == "length 140.0 mm over both faces, 120.0 mm on the drawn one, width 60.0 mm"
+    assert _cut_row(pattern)[-1].endswith("mitred joint, 74.6 / 120.0 / 74.6 mm long on the drawn face")
+
+
+@pytest.mark.parametrize(("bevel", "told"), [(8.4, "0"), (45.0, "45.0"), (-45.0, "-45.0")])
+def test_the_cut_list_has_no_bevel_that_a_template_cuts_square(hood, bevel, told):
+    """In felt of 2 mm 8.4 degrees are 0.3 mm: 2 tan 8.4."""
+    (pattern,) = hood.record("patterns").patterns
+    felt = replace(pattern.piece, stock=replace(pattern.piece.stock, thickness=2.0))
+    edges = tuple(replace(edge, bevel=(bevel,)) for edge in pattern.edges)
+    assert edges and _cut_row(replace(pattern, piece=felt, edges=edges, split=None))[11] == told
 
 
 def test_mitred_pieces_are_joined_in_their_order_at_their_angles(hood):

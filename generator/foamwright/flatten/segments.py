@@ -56,6 +56,13 @@ def _piece(whole: Pattern, split: Split, number: int, foam: list[Polygon]) -> Pa
     )
 
 
+def drawn_length(strip: Pattern) -> float:
+    """Length of a strip, or of a segment of one, in mm on its drawn face: a mitred one is longer or shorter on the other."""
+    assert strip.strip is not None
+    spans = np.ptp(strip.outline, axis=0)
+    return float(spans[1 - int(np.abs(spans - strip.strip[1]).argmin())])
+
+
 def _along(whole: Pattern) -> int:
     """The axis along which a strip runs on paper."""
     assert whole.strip is not None

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-import shapely
-
 from foamwright.booklet.words.cutting import split_text
+from foamwright.flatten.blank import blank
 from foamwright.flatten.records import Pattern, Patterns
-from foamwright.language import spoken
+from foamwright.flatten.segments import drawn_length, pieces_of_foam
+from foamwright.geometry.bevel import least_bevel
+from foamwright.language import decimal, say, spoken
 from foamwright.outputs.records import Files, Output
 from foamwright.outputs.tables import csv_bytes
 
@@ -29,7 +29,6 @@ CUT_COLUMNS = (
     "note",
     "split",
 )
-_SAVES = 0.99  # of the upright rectangle
 
 
 @spoken
@@ -45,9 +44,10 @@ def cut_list(patterns: Patterns) -> bytes:
 
 def _cut_row(pattern: Pattern) -> tuple[object, ...]:
     piece = pattern.piece
-    length, width = pattern.strip or _blank(pattern.outline)
+    length, width = pattern.strip or blank(pattern.outline)
     bevels = [angle for edge in pattern.edges for angle in edge.bevel if angle]
     bevels += [angle for pair in (pattern.split.bevels if pattern.split else ()) for angle in pair if angle]
+    told = [angle for angle in bevels if abs(angle) >= least_bevel(piece.stock.thickness)]  # others are cut square
     return (
         piece.label,
         piece.name,
@@ -60,19 +60,20 @@ def _cut_row(pattern: Pattern) -> tuple[object, ...]:
         f"{width:.1f}",
         f"{pattern.area:.1f}",
         len(pattern.darts),
-        _range(bevels),
+        _range(told),
         piece.note,
-        split_text(pattern),
+        _split(pattern),
     )
 
 
-def _blank(outline: np.ndarray) -> tuple[float, float]:
-    """Length and width in mm of the least rectangle around an outline (n, 2): the upright one, if a turned one saves nothing."""
-    upright = np.ptp(outline, axis=0)
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(outline)))
-    turned = np.linalg.norm(np.diff(corners[:3], axis=0), axis=1)
-    width, length = sorted((turned if turned.prod() < _SAVES * upright.prod() else upright).tolist())
-    return length, width
+def _split(pattern: Pattern) -> str:
+    """How a part is glued up; of mitred segments how long each is on its drawn face too, which is what a rule finds on paper."""
+    text = split_text(pattern)
+    if pattern.split is None or pattern.split.joint != "mitre" or pattern.strip is None:
+        return text
+    drawn = [decimal(drawn_length(own), 1) for own in pieces_of_foam(pattern)]
+    told = " / ".join(drawn[:1] if len({*drawn}) == 1 else drawn)
+    return say("{joint}, {size} mm long on the drawn face", joint=text, size=told)
 
 
 def _range(angles: Sequence[float]) -> str:

@@ -11,6 +11,7 @@ import shapely
 
 from foamwright.design.records import Design, Stock
 from foamwright.flatten.records import Pattern, PatternDart, PatternEdge, Patterns, SegmentJoint
+from foamwright.flatten.segments import drawn_length
 from foamwright.language import count as count_of
 from foamwright.language import decimal, figure, listed, say
 from foamwright.parts.details import PIN
@@ -22,6 +23,7 @@ from foamwright.templates.records import Mark
 from foamwright.templates.touching import Partly
 
 SHINES_THROUGH = ("paper", "acrylic")  # material types that are marked on their outline alone
+_LONGER = 0.05  # mm that a strip is longer over both faces than on the drawn one, to be told
 _ALIKE = 0.98  # cosine: copies that all look one way
 _STRAIGHT = 0.8  # of a direction, from which on it is told by one word
 
@@ -169,6 +171,16 @@ def dimensions(pattern: Pattern) -> tuple[str, ...]:
         return told if inner is None else (*told, say("inner radius {size} mm", size=inner))
     if pattern.strip is not None:
         length, width = pattern.strip
+        drawn = drawn_length(pattern)
+        if length - drawn > _LONGER:
+            return (
+                say(
+                    "length {length} mm over both faces, {drawn} mm on the drawn one, width {width} mm",
+                    length=decimal(length, 1),
+                    drawn=decimal(drawn, 1),
+                    width=decimal(width, 1),
+                ),
+            )
         return (say("length {length} mm, width {width} mm", length=decimal(length, 1), width=decimal(width, 1)),)
     return ()
 

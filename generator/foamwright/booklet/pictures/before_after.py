@@ -17,6 +17,7 @@ from foamwright.booklet.pictures.looks import FRONT
 from foamwright.booklet.pictures.strokes import arrow_up, pointed, turned_up
 from foamwright.drawing.primitives import Drawing, Path, Primitive, Shading
 from foamwright.drawing.transform import translate
+from foamwright.flatten.blank import lying
 from foamwright.flatten.records import Pattern
 from foamwright.language import lengths, say
 from foamwright.templates.folds import fold_lines
@@ -29,7 +30,7 @@ _BENT_CELLS = (520, 520)
 def before_and_after(pattern: Pattern, bodies: Bodies) -> Inset:
     """A bent part as it is cut, in the colour of its foam, and bent as it stands in the prop."""
     scored = fold_lines(pattern)
-    turn = np.eye(2) if scored else _lying(pattern.outline)  # folds run as they do on the template
+    turn = np.eye(2) if scored else lying(pattern.outline)  # folds run as they do on the template
     measured = np.maximum(np.ptp(pattern.outline @ turn, axis=0), 1e-9)
     slender = measured[0] > _SLENDER * measured[1]  # the two below each other, else side by side
     upright = None if scored or slender else turned_up(pattern)
@@ -81,16 +82,6 @@ def _bent(bodies: Bodies, copies: Sequence[int], width: float, height: float) ->
     )
     scale = min(width / (x1 - x0), height / (y1 - y0))
     return png, scale * (x1 - x0), scale * (y1 - y0)
-
-
-def _lying(outline: np.ndarray) -> np.ndarray:
-    """The turn (2, 2), for rows, that lays the least rectangle around an outline down on its long side: that is what a maker
-    measures of a strip that lies aslant on its template."""
-    corners = np.array(shapely.oriented_envelope(shapely.Polygon(outline)).exterior.coords)
-    sides = np.diff(corners, axis=0)
-    x, y = max(sides, key=lambda side: (round(float(np.hypot(*side)), 3), round(float(side[0]), 3)))
-    x, y = (x, y) if x > 1e-6 or (abs(x) <= 1e-6 and y > 0.0) else (-x, -y)
-    return np.array([[x, -y], [y, x]]) / np.hypot(x, y)
 
 
 def _thin(loop: np.ndarray) -> np.ndarray:
