@@ -16,6 +16,7 @@ from shapely import affinity
 
 from foamwright.assembly import practice
 from foamwright.assembly.naming import role
+from foamwright.assembly.patches import patches
 from foamwright.contacts import joins
 from foamwright.contacts.copies import numbered
 from foamwright.contacts.records import Contact, Contacts
@@ -388,7 +389,7 @@ def touches_of(
             with_glue.add(pair)
         met.setdefault(pair, []).append((places, sign * outwards, areas))
         wedges[pair] = max(wedges.get(pair, 0.0), contact.wedge)
-        outlines.setdefault(pair, []).append(contact.outlines)
+        outlines.setdefault(pair, []).extend(patches(contact.outlines, outwards))
         if not contact.wedge and contact.area > largest.get(pair, 0.0):  # that of a sliver beside it tells nothing
             gaps[pair], largest[pair] = max(contact.mean_gap, 0.0), contact.area
         if contact.kind == "edge-edge":

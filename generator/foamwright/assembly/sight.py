@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -23,6 +24,9 @@ _STEEP = tuple(
     (x * a, y * b, z * c) for a, b, c in ((1, 1, 2), (1, 2, 1), (2, 1, 1)) for x, y, z in _EVEN if x and y and z
 )
 _SIDES = tuple(np.array(side, float) for side in (*_EVEN, *_STEEP))
+_ASLANT = tuple(  # nearer to an axis: so are things seen through an opening that lie behind its rim
+    np.array(side, float) for side in product((-3, -1, 0, 1, 3), repeat=3) if sorted(map(abs, side))[1:] == [1, 3]
+)
 _PAINTED = 200  # places of a face that are asked for
 _BRUSHED = 24  # places of a contact that are asked for
 _NEAR = 2.0  # mm before a place, within which a copy does not hide it: the lines are that far apart
@@ -73,9 +77,16 @@ class Sight:
     def shown(self, standing: int) -> np.ndarray:
         """For each copy (n,) the largest share of it that shows from one of fourteen sides, where the copies in
         `standing`, as bits, stand; 0 for the others."""
+        return self._largest(_LOOKED_FROM, standing)
+
+    def glimpsed(self, standing: int) -> np.ndarray:
+        """The same from 48 sides between those: what shows aslant through an opening, behind its rim."""
+        return self._largest(range(len(_SIDES), len(_SIDES) + len(_ASLANT)), standing)
+
+    def _largest(self, sides: Sequence[int], standing: int) -> np.ndarray:
         here = self._standing(standing)
         best = np.zeros(len(here))
-        for number in _LOOKED_FROM if len(here) else ():
+        for number in sides if len(here) else ():
             side = self._side(number)
             best = np.maximum(best, raster.firsts(side.starts, side.copies, here) / np.maximum(side.alone, 1))
         return best
@@ -142,7 +153,7 @@ class Sight:
 
     def _side(self, number: int) -> _Side:
         if number not in self._sides:
-            self._sides[number] = _side(self.bodies, basis(_SIDES[number]))
+            self._sides[number] = _side(self.bodies, basis((*_SIDES, *_ASLANT)[number]))
         return self._sides[number]
 
 

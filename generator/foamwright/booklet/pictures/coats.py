@@ -6,7 +6,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
-from types import MappingProxyType
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from foamwright.booklet.pictures.bench_layout import Laid, hidden_glue, laid_out
 from foamwright.booklet.pictures.colours import painted
 from foamwright.booklet.pictures.engraving import own_seam, printed, seen_lines
 from foamwright.booklet.pictures.figures import INSET
-from foamwright.booklet.pictures.hatching import Glued, hatching
+from foamwright.booklet.pictures.hatching import Glued, all_spots
 from foamwright.booklet.pictures.lettering import OTHER_SIDE, PRINTED, Drawn, lettered, small
 from foamwright.booklet.pictures.step_views import VIEWS, Choice, view_of
 from foamwright.booklet.pictures.threading import COLOUR as STRAP
@@ -39,6 +38,7 @@ _LIKE_SIZE, _TOGETHER_ON_BENCH = (
     4.0,
     5,
 )  # times as large as another, and parts at most, in one small picture of the bench
+_SQUARE = 0.99  # cosine between what is seen of a flat part and its face
 _BEHIND = 0.5  # cosine to the line of sight of a way off that goes behind what stands
 _LIFTED = 0.05  # of the size of what is shown: so far off what carries it is drawn what is set down at last
 
@@ -120,7 +120,7 @@ class Painter:
             drawn = self._coated("front", [], [], apart, _CELLS, PRINTED, step.one_face)
             picture = lettered(drawn, render.best_seen(self.bodies, apart, drawn.scene), (), False)
             return replace(picture, note=self._lying(apart, step.one_face), alt=alt)
-        drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED)
+        drawn = self._coated("front", stood, coats, (), _CELLS, PRINTED, step.one_face)
         met = drawn.scene.met
         found = render.best_seen(self.bodies, coats, drawn.scene)
         clear = [one for one in found if met[one[1]] >= _PAINTED_AT * met.sum()]
@@ -129,7 +129,7 @@ class Painter:
             for label, i in clear
             if not render.is_scrap(self.bodies.points, self.bodies, i, drawn.scene, drawn.seen)
         }
-        sides, elsewhere = self._not_seen(stood, coats, told)
+        sides, elsewhere = self._not_seen(stood, coats, told, step.one_face)
         named = [one for one in found if one[0] not in elsewhere]
         named = sorted(named, key=lambda one: (-int(met[one[1]]), one[0]))[:_LETTERED]
         scene = render.alike_as_one(self.bodies, drawn.scene, [copy for _, copy in named], coats)
@@ -152,7 +152,7 @@ class Painter:
         told = {self.bodies.pieces[i].label for i in own if met[i] >= _PAINTED_AT * met.sum()}
         labels = render.labels_of(self.bodies, own)
         alt = say("Step {n}: {title}. Worked on: {labels}.", n=step.number, title=step.title, labels=labels)
-        details = [*self._straps(bodies, stood, own), *self._not_seen(stood, own, told)[0]]
+        details = [*self._straps(bodies, stood, own), *self._not_seen(stood, own, told, step.one_face)[0]]
         return replace(picture, note=twins, alt=alt, details=tuple(details))
 
     def _straps(self, bodies: Bodies, stood: Sequence[int], own: Sequence[int]) -> Iterator[Inset]:
@@ -191,7 +191,7 @@ class Painter:
         apart: Sequence[int],
         cells: tuple[int, int],
         room: tuple[float, float],
-        one_face: Mapping[str, float] = MappingProxyType({}),
+        one_face: Mapping[str, float],
     ) -> Drawn:
         """Copies at home and others lying `apart`, those of `one_face` with that face up, in the colours of their paint, pale
         what gets none."""
@@ -203,7 +203,9 @@ class Painter:
         seen = render.window(points, self.bodies, shown, frame, cells)
         scene = render.look(points, self.bodies, shown, seen)
         normal = render.normals_of(points, self.bodies, laid.corners(self.corners), scene, seen)
-        hatched = hatching(scene, normal, seen, self._bare([*others, *coats], coats, laid))
+        # whoever masks by the picture takes what shows without red for painted: no scrap is left out
+        hatched = all_spots(scene, normal, seen, self._bare([*others, *coats], coats, laid))
+        hatched |= self._bare_faces(scene, normal, seen, coats, one_face)
         lines = seen_lines(self.bodies, points, scene, seen)
         prints = printed(self.bodies, points, scene, seen, fresh)
         colours = render.paint(
@@ -212,7 +214,7 @@ class Painter:
         return Drawn(scene, seen, *render.framed(colours, seen))
 
     def _not_seen(
-        self, stood: Sequence[int], coats: Sequence[int], told: Collection[str]
+        self, stood: Sequence[int], coats: Sequence[int], told: Collection[str], one_face: Mapping[str, float]
     ) -> tuple[list[Inset], set[str]]:
         """The parts that are painted and whose letters are not `told` from the front: on the thing that they belong to, without
         what that only stands on, from where most of them show; and those that are left then from one side more. With the
@@ -233,7 +235,8 @@ class Painter:
                 break
             fresh = set(showing[view, thing])
             shown = things[thing]
-            drawn = self._coated(view, shown, [i for i in coats if i in shown], (), _SMALL_CELLS, OTHER_SIDE)
+            own = [i for i in coats if i in shown]
+            drawn = self._coated(view, shown, own, (), _SMALL_CELLS, OTHER_SIDE, one_face)
             named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
             pictures.append(small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False), OTHER_SIDE))
             letters |= {label for label, _ in named}
@@ -271,6 +274,23 @@ class Painter:
         if both:
             said.append(say("The face below takes glue as well: {labels}.", labels=render.labels_of(self.bodies, both)))
         return " ".join(said)
+
+    def _bare_faces(
+        self,
+        scene: render.Scene,
+        normal: np.ndarray,
+        seen: render.Window,
+        coats: Sequence[int],
+        one_face: Mapping[str, float],
+    ) -> np.ndarray:
+        """Where (rows, columns) the face shows that is not painted of flat copies of `one_face` that stand at home."""
+        bare = np.zeros(scene.owner.shape, bool)
+        for copy in coats:
+            piece = self.bodies.pieces[copy]
+            if piece.id in one_face and isinstance(piece.body, FlatBody):
+                off = -one_face[piece.id] * piece.off_face(self.bodies.matrices[copy])
+                bare |= (scene.owner == copy) & (normal @ (seen.frame @ off) > _SQUARE)
+        return bare
 
     def _bare(self, shown: Sequence[int], coats: Sequence[int], laid: Laid) -> list[Glued]:
         """The faces of what is painted that take glue later, and stay bare."""

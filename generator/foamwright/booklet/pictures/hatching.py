@@ -10,13 +10,13 @@ import numpy as np
 import shapely
 from scipy import ndimage
 
+from foamwright.assembly.patches import faces_one_way
 from foamwright.booklet.pictures import render
 
 _SCRAP = 0.08  # of the largest spot of a contact; less is not hatched
 _SHOWS = 0.2  # of a contact; of less nothing is hatched: what is seen of it through a porthole would be taken for another one
 _AROUND = 3.4  # mm around the places where two parts touch,
 _WITHIN = 5.0  # and where the outline tells how far they do, so far as the places of a contact lie apart
-_ONE_WAY = 0.8  # cosine between a contact and its mean: all of it faces one way, and its outline is seen as it is
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,9 +34,12 @@ class Glued:
 def hatching(
     scene: render.Scene, normal: np.ndarray, seen: render.Window, contacts: Sequence[Glued]
 ) -> np.ndarray | None:
-    """Where (rows, columns) what is seen takes glue; None where nothing does."""
-    if not contacts:
-        return None
+    """Where (rows, columns) what is seen takes glue, without what hardly shows of a contact; None where nothing does."""
+    return without_scraps(all_spots(scene, normal, seen, contacts), scene, seen, contacts) if contacts else None
+
+
+def all_spots(scene: render.Scene, normal: np.ndarray, seen: render.Window, contacts: Sequence[Glued]) -> np.ndarray:
+    """Where (rows, columns) what is seen takes glue, every scrap of it."""
     spots = np.zeros(scene.owner.shape, bool)
     loose = [one for one in contacts if not _is_bounded(one)]
     if loose:
@@ -45,14 +48,11 @@ def hatching(
         if _is_bounded(one):
             box = _box(one, seen)
             spots[box] |= _within(_spots(scene, normal, seen, [one], _WITHIN)[box], box, seen, one)
-    return without_scraps(spots, scene, seen, contacts)
+    return spots
 
 
 def _is_bounded(one: Glued) -> bool:
-    if not one.outlines or not len(one.faces):
-        return False
-    mean = one.faces.mean(axis=0)
-    return float((one.faces @ mean).min()) > _ONE_WAY * float(np.linalg.norm(mean))
+    return bool(one.outlines) and len(one.faces) > 0 and faces_one_way(one.faces)
 
 
 def _spots(

@@ -260,16 +260,17 @@ class Coats:
 
     def hidden_faces(self, parts: Sequence[str], drawn_outside: Collection[str]) -> dict[bool, list[Piece]]:
         """The flat ones of some parts of which the drawn face (True) or the other one (False) is out of reach of any brush when
-        all stands, though it lies on nothing; `drawn_outside` are the parts that are drawn on the outside face."""
+        all stands, though it lies on nothing; `drawn_outside` are the parts that are drawn on the outside face. What shows
+        with little more than its edges is painted all over, unless glue takes both of its faces."""
         flat = [p for p in map(self.pieces.__getitem__, parts) if isinstance(p.body, FlatBody) and not p.lies_on]
-        return {
-            drawn: [
-                piece
-                for piece in flat
-                if piece.glue != "none" and self._face_reached(piece, _sign(piece, drawn, drawn_outside)) < _RIM
-            ]
-            for drawn in (True, False)
-        }
+        hidden: dict[bool, list[Piece]] = {True: [], False: []}
+        for piece in flat:
+            signs = {drawn: _sign(piece, drawn, drawn_outside) for drawn in (True, False)}
+            faces = [drawn for drawn in signs if self._face_reached(piece, signs[drawn]) < _RIM]
+            all_over = len(faces) == 2 and any(self._glued_on(piece, sign) < _GLUED for sign in signs.values())
+            for drawn in faces if piece.glue != "none" and not all_over else ():
+                hidden[drawn].append(piece)
+        return hidden
 
     def showing_faces(self, hidden: Mapping[bool, Sequence[Piece]], drawn_outside: Collection[str]) -> dict[str, float]:
         """The parts that show one face alone, by `hidden_faces`: 1 where that is the outside one, else -1."""
@@ -372,9 +373,11 @@ class Coats:
         return beside
 
     def sealed(self, part: str) -> bool:
-        """Does nothing to speak of show of a part when all is done?"""
-        copies = self.ways.bodies.of(part)
-        return bool(copies) and all(self.ways.sight.shown(self.held_with(copy))[copy] < _SEALED for copy in copies)
+        """Does nothing to speak of show of a part when all is done, through no opening either?"""
+        copies, sight = self.ways.bodies.of(part), self.ways.sight
+        return bool(copies) and all(
+            share(self.held_with(copy))[copy] < _SEALED for share in (sight.shown, sight.glimpsed) for copy in copies
+        )
 
     def kept_bare(
         self,
