@@ -235,8 +235,8 @@ class Painter:
                 break
             fresh = set(showing[view, thing])
             shown = things[thing]
-            own = [i for i in coats if i in shown]
-            drawn = self._coated(view, shown, own, (), _SMALL_CELLS, OTHER_SIDE, one_face)
+            painted_here = [i for i in coats if i in shown]
+            drawn = self._coated(view, shown, painted_here, (), _SMALL_CELLS, OTHER_SIDE, one_face)
             named = render.best_seen(self.bodies, [i for i in hidden if self.bodies.pieces[i].id in fresh], drawn.scene)
             pictures.append(small(drawn, named, view_note(Choice(view, 1.0, {}), "front", False), OTHER_SIDE))
             letters |= {label for label, _ in named}
