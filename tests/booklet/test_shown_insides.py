@@ -37,6 +37,8 @@ def test_a_cone_that_closes_on_itself_is_bent_until_its_ends_meet(tmp_path):
     assert any(line.startswith("A, which is a cone") and "until its two ends nearly meet" in line for line in lines)
     assert not any("circle drawn" in line for line in lines)
     assert any("oth faces, one after the other: A" in line for line in lines)  # open below: its inside shows
+    kept = next(line for line in lines if line.startswith("Of A the drawn face shows as well: rub out"))
+    assert "leave the ticks" in kept  # its seam is still to be closed by them
 
 
 @pytest.mark.parametrize("size", ["youth", "adult"])

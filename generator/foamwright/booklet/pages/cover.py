@@ -19,8 +19,9 @@ from foamwright.drawing.primitives import Text, Tick
 from foamwright.flatten.records import Patterns
 from foamwright.language import count, duration, length, number_ranges, phrase, roughly, say
 from foamwright.layout.records import PackInfo
-from foamwright.parts.records import Prop
+from foamwright.parts.records import BandBody, Piece, Prop
 from foamwright.templates.bevels import bevelled
+from foamwright.templates.laid import is_bent
 
 if TYPE_CHECKING:  # the model is heavy, and only its plain records are read here
     from foamwright.model.figure import Fit
@@ -188,10 +189,14 @@ def effort(prop: Prop, patterns: Patterns) -> tuple[str, tuple[str, ...]]:
     reasons = [count("{n} piece", "{n} pieces", pieces)]
     reasons += [count("{n} dart", "{n} darts", darts)] if darts else []
     reasons += [count("{n} part with bevelled edges", "{n} parts with bevelled edges", bevels)] if bevels else []
-    curved = sum(p.piece.quantity for p in patterns.patterns if bending.is_curved(p.piece))
+    curved = sum(p.piece.quantity for p in patterns.patterns if bending.is_curved(p.piece) or _is_bent_strip(p.piece))
     reasons += [count("{n} curved piece", "{n} curved pieces", curved)] if curved else []
     marks = (pieces > _HARD[0]) + (darts + bent > _HARD[1]) + bool(bevels)
     return LEVELS[min(marks, 2)], tuple(reasons)
+
+
+def _is_bent_strip(piece: Piece) -> bool:
+    return isinstance(piece.body, BandBody) and is_bent(piece.body)
 
 
 def _fact(name: str, value: str, width: float) -> ColumnItem:

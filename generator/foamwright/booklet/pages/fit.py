@@ -45,7 +45,7 @@ def measures(prop: Prop, tried_on: Fit | None, load: float) -> Chapter:
             say(
                 "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "
                 "measure twice. If a figure differs from that of this pack, do not enlarge the paper, as the foam does not grow "
-                "thicker with it: get the pack again with your measures."
+                "thicker with it: have the pack made anew with your measures, by the program that made it."
             )
         )
         items += [advice, Table(columns, rows)]
@@ -202,7 +202,9 @@ def _met(contacts: Sequence[Contact], named: Named) -> str:
 def _balance_facts(balance: Balance | None) -> list[tuple[str, str]]:
     if balance is None:
         return []
-    facts = [(say("Mass of the parts"), say("{mass}, before glue and paint", mass=mass(balance.mass)))]
+    facts = [
+        (say("Mass of the parts"), say("{mass}, before glue, paint and whatever is filled in", mass=mass(balance.mass)))
+    ]
     stability = balance.stability
     if stability is not None:
         facts.append((say("Stands"), _standing(stability)))

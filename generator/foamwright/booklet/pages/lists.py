@@ -143,7 +143,12 @@ def materials(
 
 def _weighs(prop: Prop, balance: Balance) -> list[str]:
     """What the prop weighs, the same wherever it is told, and what that leaves out."""
-    told = [say("The parts in their places weigh {mass}, before glue and paint.", mass=mass(balance.mass))]
+    told = [
+        say(
+            "The parts in their places weigh {mass}, before glue, paint and whatever is filled in.",
+            mass=mass(balance.mass),
+        )
+    ]
     apart = [piece.name for piece in prop.pieces if piece.loose]
     if apart:
         told.append(

@@ -98,8 +98,10 @@ class _Words:
 
     def __init__(self, step: Step, pieces: Mapping[str, Piece], width: float) -> None:
         self._small = []
-        if len(step.parts) <= _MANY_PARTS:
-            self._small.append(("; ".join(_named(pieces[part]) for part in step.parts), True))
+        # what is used in a step and put nowhere, as a stencil, is in no list of any other step
+        named = [part for part in step.parts if len(step.parts) <= _MANY_PARTS or pieces[part].loose]
+        if named:
+            self._small.append(("; ".join(_named(pieces[part]) for part in named), True))
         if extra := ready(step):
             self._small.append((say("Have ready: {things}.", things="; ".join(extra)), False))
         self._lines: list[tuple[str, str]] = []  # each with the small heading above it, if there is one

@@ -241,6 +241,15 @@ def _blade(patterns: Patterns) -> list[str]:
                 parts=listed([p.piece.label for p in patterns.patterns if curved_bevels(p)]),
             )
         )
+    if leaning := [p.piece.label for p in patterns.patterns if curved_bevel(p) > _STEEP]:
+        text.append(
+            say(
+                "A curved edge of more than {angle}\u00b0, as on {parts}, is too aslant for a blade led by eye: cut it "
+                "upright along whichever of its two lines leaves more foam, and sand it to the angle.",
+                angle=f"{_STEEP:g}",
+                parts=listed(leaning),
+            )
+        )
     return text
 
 
@@ -339,7 +348,12 @@ def straight_bevel(pattern: Pattern) -> float:
 
 def curved_bevels(pattern: Pattern) -> bool:
     """Has a part a bevelled edge along which no straight block can be laid?"""
-    return any(edge.bevel and max(map(abs, edge.bevel)) >= _BEVEL and is_curved(edge) for edge in pattern.edges)
+    return curved_bevel(pattern) >= _BEVEL
+
+
+def curved_bevel(pattern: Pattern) -> float:
+    """The largest angle in degrees of the bevels of a part along which no block leads the blade; 0 for none."""
+    return max((float(np.abs(e.bevel).max()) for e in pattern.edges if e.bevel and is_curved(e)), default=0.0)
 
 
 def is_curved(edge: PatternEdge) -> bool:
@@ -395,7 +409,18 @@ def _numbers(patterns: Patterns, bodies: Bodies) -> list[str]:
     if shown := [label for label, each in told.items() if not each]:  # words do not tell the places apart
         text.append(say("{parts}: the pictures show by number where each goes.", parts=listed(shown)))
     if not all(piece.is_pair for piece in pieces):
-        text.append(say("Where a template says \u201ccopy 1\u201d, that mark or that seam is for piece 1 alone."))
+        text.append(
+            say(
+                "Where a template names copies, as in \u201ccopies 1 and 4 only\u201d, that mark or seam is for the pieces "
+                "of these numbers alone."
+            )
+        )
+    if text:
+        text.append(
+            say(
+                "Left and right are those of the finished prop itself: its left is on your right while you look at its front."
+            )
+        )
     return text
 
 

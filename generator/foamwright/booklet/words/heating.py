@@ -50,6 +50,7 @@ def close_pores(
         ),
         *_which_face(shown, layered),
         *_drawn_face_shows([*shown.drawn, *_flat(shown.both), *(piece for piece in layered if piece.id in stacked)]),
+        *_ticks_show([piece for piece in shown.both if piece not in _flat(shown.both)]),
         say(
             "Heat no cut edges, and no other faces than these. Afterwards roughen with 120 grit where glue goes, up to its line "
             "and not over it: glue holds best on open pores."
@@ -136,6 +137,19 @@ def _drawn_face_shows(turned: Sequence[Piece]) -> list[str]:
             "Of {parts} the drawn face shows: first rub out the lines there that no part comes to, and keep the letter and "
             "the arrows on a piece of tape.",
             parts=listed([piece.label for piece in turned]),
+        )
+    ]
+
+
+def _ticks_show(curved: Sequence[Piece]) -> list[str]:
+    """What is rubbed out on panels that show the drawn face as well: all but what their seams are closed by."""
+    if not curved:
+        return []
+    return [
+        say(
+            "Of {parts} the drawn face shows as well: rub out there what no part comes to, but leave the ticks and seam numbers "
+            "at the edges, which the seams are closed by.",
+            parts=listed([piece.label for piece in curved]),
         )
     ]
 

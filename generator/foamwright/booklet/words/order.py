@@ -66,6 +66,7 @@ if TYPE_CHECKING:  # the solids step is heavy, and only its plain record is read
 MINUTES_OF_A_NOTE = 15.0  # of each paragraph of a step that only the design tells of
 _MINUTES_OF_LAST = 10.0
 _BELOW = 1.0  # mm that a part must reach below what stands for this to stand higher on the table
+_AT_FACE = 0.5  # share of a contact at a broad face: more, and it lies there; less, and it is an edge that stands there
 _TOUCHES = 0.5  # mm of room: less is told as none
 _LENGTH = re.compile(r"\d (mm|in)\b")  # in a sentence, whatever its language
 
@@ -565,6 +566,7 @@ class _Bench:
             self.coated,
             seen_in,
             [self.pieces[p] for p in opened],
+            [self.pieces[p] for p in opened if self._is_lined(p)],
             done_inside,
             hidden,
             beside,
@@ -597,6 +599,20 @@ class _Bench:
         self.coated = self.coated or len(self.made)
         if beside:
             self.taped_in = self.taped_in or len(self.made)
+
+    def _is_lined(self, part: str) -> bool:
+        """Is a curved part set on what stands with their edges against its inside, where nobody sees the lines that it has for
+        them?"""
+        bodies = self.ways.bodies
+        own = next(i for i, stage in enumerate(self.stages) if part in stage.parts)
+        before = {p for stage in self.stages[:own] for p in stage.parts}
+        return any(
+            touch.glued
+            and bodies.pieces[a].id == part
+            and bodies.pieces[b].id in before
+            and touch.broad[0] > _AT_FACE > touch.broad[1]
+            for (a, b), touch in bodies.touches.items()
+        )
 
     def _benched_with_loose(self) -> set[str]:
         """The parts that are glued already to one that takes no glue itself, as a flag is to a mast that lifts out."""

@@ -58,6 +58,7 @@ def paint(
     as_before: int,
     inside_of: Sequence[Piece] = (),
     open_inside: Sequence[Piece] = (),
+    lined_inside: Sequence[Piece] = (),
     done_inside: Sequence[Piece] = (),
     hidden: Mapping[bool, Sequence[Piece]] = MappingProxyType({}),
     beside: Mapping[str, Sequence[Piece]] = MappingProxyType({}),
@@ -74,7 +75,8 @@ def paint(
     `apart` are those of `pieces` that go in later and are painted before, `kept_bare` where something is glued later,
     `finished` what stands and gets no paint in this step, `as_before` the number of the step that told how; 0 for none,
     `inside_of` of which the inside is painted too, `open_inside` of which the inside alone is painted while they lie open on the
-    bench, `done_inside` of which it has been, `hidden` of which nobody sees the drawn face (True) or the other one,
+    bench, `lined_inside` those of them inside which other parts are to stand with their edges, `done_inside` of which it has
+    been, `hidden` of which nobody sees the drawn face (True) or the other one,
     `beside` for each part those of another colour that it meets as it is painted, `joined` that some of it is glued already,
     `metal` what has the colour of a metal, `finish` how what is painted loose is sanded before,
     `with_loose` the parts that are glued already to one that is only set in, `dry` what is tried on without glue before,
@@ -127,7 +129,7 @@ def paint(
                 "Cover with paper and low-tack tape what is finished or stays bare: {parts}.", parts=_in_short(finished)
             )
         )
-    text += _open_inside(open_inside)
+    text += _open_inside(open_inside, lined_inside)
     if inside_of:
         text.append(
             say(
@@ -184,12 +186,20 @@ def paint(
             )
         )
     coats += _colour_lines(pieces, beside, taped_in) if pieces else []
+    coats += _inside_colours(open_inside) if pieces else []
     if not as_before and not inside and any(re.search(r"\b(in|out)side\b", piece.paint) for piece in pieces):
         coats.append(say("If the inside gets another colour, keep it off the outside: tape the edges of the openings."))
     for mask in masks:
         coats.append(_stencil(mask))
         if mask.note:
             coats.append(mask.note)
+    if masks:
+        coats.append(
+            say(
+                "Cut a stencil more than once, and several places dry at the same time. Wipe it clean on both sides before "
+                "it goes on to the next place."
+            )
+        )
     if not as_before:
         coats.append(say("If you like it worn: brush on thinned black paint and wipe it off the high places at once."))
     if metal:
@@ -223,11 +233,39 @@ def _coat_dries() -> str:
     return count("{n} minute", "{n} minutes", round(practice.WAIT_COATED))
 
 
-def _open_inside(pieces: Sequence[Piece]) -> list[str]:
-    """How the inside of curved parts is painted before their seams close."""
+def _inside_colours(pieces: Sequence[Piece]) -> list[str]:
+    """The colours of insides that are painted beside other parts, or they would be forgotten in the order of these."""
+    by_colour: dict[str, list[Piece]] = {}
+    for piece in pieces:
+        if piece.paint:
+            by_colour.setdefault(piece.paint, []).append(piece)
+    return [
+        say("The inside of {parts}: {colour}, or a dark colour that you like.", parts=letters(these), colour=colour)
+        for colour, these in by_colour.items()
+    ]
+
+
+def _carried_out(lined: Sequence[Piece]) -> list[str]:
+    """How the places inside curved parts come to be seen from outside."""
+    if not lined:
+        return []
+    return [
+        say(
+            "First carry the places that are marked inside {parts} over to the outside, as nobody sees their lines later: "
+            "lay a rule along the middle of each, and draw a tick where it comes to the cut edge, over that edge and on to the "
+            "outside.",
+            parts=all_of(lined),
+        )
+    ]
+
+
+def _open_inside(pieces: Sequence[Piece], lined: Sequence[Piece]) -> list[str]:
+    """How the inside of curved parts is painted before their seams close; on the `lined` ones others are to stand there with
+    their edges."""
     if not pieces:
         return []
     return [
+        *_carried_out(lined),
         say(
             "Paint the inside of {parts} now, and only that, in the colour of the outside or in a dark one that you like: it "
             "can be seen in the end, and once the work is closed you cannot reach all of it with a brush.",
@@ -245,14 +283,16 @@ def _stencil(mask: Piece) -> str:
     if mask.paint:
         return say(
             "Tape {mask} down flat, dab {colour} on through its openings with a nearly dry brush or sponge, and leave it in "
-            "place until the paint is dry.",
+            "place until the paint is dry: {time}.",
             mask=the(mask),
             colour=mask.paint,
+            time=_coat_dries(),
         )
     return say(
         "Tape {mask} down flat, dab the paint on through its openings with a nearly dry brush or sponge, and leave it in "
-        "place until the paint is dry.",
+        "place until the paint is dry: {time}.",
         mask=the(mask),
+        time=_coat_dries(),
     )
 
 

@@ -194,7 +194,7 @@ def own_ends(told: Fitting) -> list[tuple[int, str]]:
         elif body.closed and not is_scored(body):
             where = _end(told, piece)
             facts = {
-                "where": say("where it shows least, unless a note above tells you where")
+                "where": say("where the note above tells you or, if it tells nothing of that, where it shows least")
                 if _is_noted(told, piece) and where == say("where it shows least")
                 else where,
                 "end": say("the end of {part} that you have not trimmed", part=one_of(piece))
