@@ -90,8 +90,11 @@ def test_how_long_a_stencil_stays_is_told_as_the_schedule_has_it(pieces):
 
 def test_a_step_of_many_parts_names_the_stencil_that_it_needs(pieces):
     many = {f"p{n}": pieces["base"] for n in range(9)} | {"star": pieces["star"]}
-    step = SimpleNamespace(parts=tuple(many), instructions=(), heads={}, uses=(), bought=(), cautions=())
-    assert [text for text, _ in _Words(step, many, 100.0)._small] == [f"{pieces['star'].label} {pieces['star'].name}"]
+    step = SimpleNamespace(parts=tuple(many), instructions=(), heads={}, uses=("paint",), bought=(), cautions=())
+    bold = [text for text, is_bold in _Words(step, many, 100.0)._small if is_bold]
+    assert bold == [f"{pieces['star'].label} {pieces['star'].name}"]
+    step.uses = ("knife",)  # it is cut with all the others
+    assert not any(is_bold for _, is_bold in _Words(step, many, 100.0)._small)
 
 
 def test_a_hoop_counts_among_the_curved_pieces(tmp_path):

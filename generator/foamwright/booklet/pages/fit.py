@@ -45,7 +45,7 @@ def measures(prop: Prop, tried_on: Fit | None, load: float) -> Chapter:
             say(
                 "Measure before you print, and write your figures into the last column. Keep the tape level and close, and "
                 "measure twice. If a figure differs from that of this pack, do not enlarge the paper, as the foam does not grow "
-                "thicker with it: have the pack made anew with your measures, by the program that made it."
+                "thicker with it: have the pack made again with your measures, by the program that made it."
             )
         )
         items += [advice, Table(columns, rows)]

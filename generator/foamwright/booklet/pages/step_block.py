@@ -98,8 +98,9 @@ class _Words:
 
     def __init__(self, step: Step, pieces: Mapping[str, Piece], width: float) -> None:
         self._small = []
-        # what is used in a step and put nowhere, as a stencil, is in no list of any other step
-        named = [part for part in step.parts if len(step.parts) <= _MANY_PARTS or pieces[part].loose]
+        # a stencil goes in nowhere, and no picture of the step has its letter
+        is_short = len(step.parts) <= _MANY_PARTS
+        named = [part for part in step.parts if is_short or (pieces[part].loose and "paint" in step.uses)]
         if named:
             self._small.append(("; ".join(_named(pieces[part]) for part in named), True))
         if extra := ready(step):
