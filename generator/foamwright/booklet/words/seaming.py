@@ -390,6 +390,8 @@ def _from_seam(told: Fitting, piece: Piece) -> str:
     matrix = told.bodies.matrices[copy]
     start = matrix[:3, :3] @ _laid_face(told, piece)[0] + matrix[:3, 3]
     across = matrix[:3, :3] @ piece.body.across
+    low, high = float(piece.body.low[0]), float(piece.body.high[0])
+    level, half = (low + high) / 2.0, (high - low) / 2.0
     best = (_NEAR_SEAM, 0, np.zeros(3))
     for m in told.meetings:
         for _, other in m.pairs if m.new == piece.id and m.broad else ():
@@ -397,6 +399,10 @@ def _from_seam(told: Fitting, piece: Piece) -> str:
             for edge in host.body.edges if isinstance(host.body, PanelBody) else ():
                 number = _number(told, host.id, edge.id)
                 line = edge.outer @ place[:3, :3].T + place[:3, 3] - start
+                beyond = np.abs(
+                    line @ across - level
+                )  # where the seam crosses the strip, and not where its form is narrower
+                line = line[beyond <= max(half, float(beyond.min()))]
                 line -= np.outer(line @ across, across)
                 nearest = line[int(np.argmin(np.linalg.norm(line, axis=1)))]
                 if number and float(np.linalg.norm(nearest)) < best[0]:
