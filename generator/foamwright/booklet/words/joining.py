@@ -30,6 +30,7 @@ from foamwright.booklet.words import (
     relations,
     rolled_round,
     seaming,
+    set_up,
     slanting,
 )
 from foamwright.booklet.words.fitting import Fitting
@@ -135,6 +136,7 @@ def fitting(told: Fitting) -> list[str]:
     text += _laid_over(told)
     text += _gripping(told)
     text += _lined_up(told)
+    text += set_up.lines(told)
     text += numbered(_in_order(told, seams))
     text += checks.glue_up(told, seams.order) if seams.order else []
     text += gluing.resting(told)
