@@ -17,7 +17,7 @@ def test_what_goes_round_is_opened_and_what_goes_in_spreads_the_rest(monkeypatch
     monkeypatch.setattr(relations, "relation", lambda *facts: relation)
     monkeypatch.setattr(joining, "_wider_in_front", lambda *facts: False)
     way = SimpleNamespace(legs=(SimpleNamespace(towards=(0.0, 0.0, 1.0), travel=1.0),), bend=None, laid="")
-    met = SimpleNamespace(new="strip", other="tube", broad=True, on_broad=True, share=1.0, glue="contact")
+    met = SimpleNamespace(new="strip", other="tube", broad=True, on_broad=True, around=(), share=1.0, glue="contact")
     told = SimpleNamespace(
         bodies=found,
         moves=[SimpleNamespace(copies=(1,), way=way)],
