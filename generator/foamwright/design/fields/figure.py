@@ -60,7 +60,7 @@ class FigureSolid:
 class Enters:
     """How the figure gets into the prop, straight all the way: in a direction, or through an opening. What is in its way and
     comes off (`glue: none`, as a door; `rests_on`, as a lid, on hinges of cloth or not) is taken away first, with all that is
-    glued to it, and the booklet says so."""
+    glued to it, and the booklet says so. What the figure stands on stays."""
 
     direction: Direction | None = key(DIRECTION, "The way it moves in.", optional=True)
     through: Opening | None = key(
