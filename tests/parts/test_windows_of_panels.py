@@ -99,3 +99,55 @@ def test_a_band_lines_a_single_line_and_pieces_stand_apart(tmp_path, outline, to
     path.write_text(HEAD.replace("parts:\n", FORM.format(outline=outline) + "parts:\n") + PANEL + LINED, "utf-8")
     with pytest.raises(BuildError, match=told):
         build_prop(load(path))
+
+
+CLOTH = "  felt: {name: Felt, thickness: 1, sheet: [600, 600], material_type: cloth}\n"
+
+
+def patch(tmp_path, stock, half, profile="[0, 60], [200, 60]", cuts="where: {win: inside}"):
+    """The edges of a patch that is cut along y out of a form around z, `half` to either side."""
+    form = FORM.format(outline=f"{{rectangle: {{width: {2 * half}, height: 30}}}}")
+    form = form.replace("[0, 120], [200, 60]", profile)
+    head = HEAD.replace("parts:\n", form + "parts:\n").replace("forms:\n", CLOTH + "forms:\n")
+    path = tmp_path / "patch.yaml"
+    path.write_text(head + f"  patch: {{kind: panel, stock: {stock}, form: bowl, {cuts}}}\n", "utf-8")
+    return build_prop(load(path)).piece("patch").body.edges
+
+
+@pytest.mark.parametrize("stock, foam, half", [("skin", 2.0, 20.0), ("skin", 2.0, 12.0), ("foam", 6.0, 20.0)])
+def test_what_leans_by_less_than_a_knife_follows_is_cut_square_in_its_middle(tmp_path, stock, foam, half):
+    """A side at x in a tube of radius r leans by asin(x / r), and comes out t tan of that away: 0.41 mm of 2 mm at x = 12."""
+    edges = patch(tmp_path, stock, half)
+    neutral = 60.0 + foam / 2.0
+    apart = foam * np.tan(np.arcsin(half / neutral))
+    sides = [edge for edge in edges if np.ptp(edge.points[:, 2]) > 20.0]
+    assert len(sides) == 2
+    for edge in sides:
+        assert np.abs(edge.points[:, 0]) == pytest.approx(half, abs=0.01)  # in its middle as wide as the design says
+        if apart < 0.5:
+            assert edge.bevel == (0.0,) and not edge.slope.any()
+            assert np.abs(edge.outer[:, 0]) == pytest.approx(half * (60.0 + foam) / neutral, abs=0.01)
+        else:
+            assert np.abs(edge.outer[:, 0]) == pytest.approx(half, abs=0.01)
+            assert np.abs(edge.bevel) == pytest.approx(np.degrees(np.arcsin(half / neutral)), abs=0.3)
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"half": 42.0},
+        {"half": 42.0, "profile": "[0, 120], [200, 60]", "cuts": "where: {win: inside, half: beyond}"},
+        {
+            "half": 42.0,
+            "profile": "[0, 120], [200, 60]",
+            "cuts": "where: {low: beyond, high: before, half: beyond}, flush: [low, high]",
+        },
+    ],
+)
+def test_cloth_is_cut_square_however_much_its_edge_leans(tmp_path, more):
+    """Scissors cut square to the sheet: from face to face an edge goes along the normal there, of a tube and of a cone."""
+    edges = patch(tmp_path, "felt", **more)
+    assert len(edges) == 4
+    for edge in edges:
+        assert edge.bevel == (0.0,)
+        assert edge.outer - edge.inner == pytest.approx(edge.normals, abs=1e-6)  # 1 mm thick

@@ -131,7 +131,7 @@ def moving_as_one(bodies: Bodies, sewn: Collection[frozenset[str]] = ()) -> tupl
     glue = [
         pair for pair, t in bodies.touches.items() if t.glued or frozenset(pieces[copy].id for copy in pair) in sewn
     ]
-    cloth = [copy for copy, piece in enumerate(pieces) if joins.bends(piece)]
+    cloth = [copy for copy, piece in enumerate(pieces) if piece.stock.is_cloth]
     groups = joins.moving_as_one(range(len(bodies)), glue, cloth)
     masks = {copy: bodies.mask(group) for group in groups for copy in group}
     return tuple(masks[copy] for copy in range(len(bodies)))

@@ -173,13 +173,8 @@ def glued_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
 
 def stiff_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, int]], ...]:
     """The same, but that cloth holds nothing together that glue alone would not (see `moving_as_one`)."""
-    cloth = {piece.id for piece in prop.pieces if bends(piece)}
+    cloth = {piece.id for piece in prop.pieces if piece.stock.is_cloth}
     return moving_as_one(copies_of(prop), _glue(prop, contacts), [copy for copy in copies_of(prop) if copy[0] in cloth])
-
-
-def bends(piece: Piece) -> bool:
-    """Is a part of cloth, that bends as a hinge does?"""
-    return piece.stock.material_type == "cloth"
 
 
 def moving_as_one(

@@ -57,6 +57,11 @@ class Stock:
     gap: float = 3.0  # left between pieces
     edge: float = 3.0  # left along the edges of a sheet
 
+    @property
+    def is_cloth(self) -> bool:
+        """Is it cut with scissors, never at an angle, and does it bend as a hinge?"""
+        return self.material_type == "cloth"
+
     def __post_init__(self) -> None:
         for name in ("tension_limit", "compression_limit"):
             if getattr(self, name) is None:

@@ -20,7 +20,6 @@ from foamwright.registry import Kind, kind
 _SIDES = 48  # of a round bar
 _COARSE = 3  # of the points along an edge, so many are taken as one where it runs nearly straight
 _REACH = 2.0  # thicknesses from a rim within which points of a face may be past it
-_SQUARE = ("seam", "tip")  # kinds of edges that are cut square to the surface
 _SAG, _HALVINGS = (
     0.1,
     2,
@@ -218,17 +217,17 @@ def _trimmed(before: PanelEdge, edge: PanelEdge, after: PanelEdge) -> tuple[np.n
     keep = np.zeros(count, bool)
     keep[: count - 1 : step] = True
     inner, outer = edge.inner.copy(), edge.outer.copy()
-    if edge.kind == "seam" and edge is not before:
-        if before.kind in ("trim", "mitre"):
+    if edge.upright and edge is not before:
+        if before.kind in ("trim", "mitre") and not before.upright:
             inner[0], outer[0] = before.inner[-1], before.outer[-1]
             for line, own in ((inner, edge.inner), (outer, edge.outer)):
                 reach = _reach(own, line[0])
                 keep[1:reach] &= (line[1:reach] - line[0]) @ (own[reach] - own[0]) > 0.0
-        if after.kind in ("trim", "mitre"):
+        if after.kind in ("trim", "mitre") and not after.upright:
             for own, end in ((edge.inner, after.inner[0]), (edge.outer, after.outer[0])):
                 reach = _reach(own[::-1], end)
                 keep[-reach:] &= (own[-reach:] - end) @ (own[-reach - 1] - own[-1]) > 0.0
-    return edge.chart[keep], inner[keep], outer[keep], edge.kind in _SQUARE
+    return edge.chart[keep], inner[keep], outer[keep], edge.upright or edge.kind == "tip"
 
 
 def _reach(line: np.ndarray, end: np.ndarray) -> int:

@@ -92,9 +92,9 @@ def rims(body: PanelBody) -> list[list[tuple[PanelEdge, np.ndarray, np.ndarray]]
 def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:
     """The corner on the inner and the outer face (2, 3) between two edges.
 
-    A seam is cut square, so beside a slanting trim or mitre its own ends fall short of the corner or go beyond it.
+    A seam, and what else is cut square, is so all along: beside a slanting trim or mitre its own ends fall short of the corner or go beyond it.
     """
-    if before.kind != "seam" and after.kind == "seam":
+    if after.upright and not before.upright:
         return np.stack([before.inner[-1], before.outer[-1]])
     return np.stack([after.inner[0], after.outer[0]])
 

@@ -66,7 +66,7 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
     up = up / np.linalg.norm(up)
     frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
     thickness = stock.thickness * values.get("layers", 1)
-    wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame)
+    wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame, stock.is_cloth)
     shape = wall.shape
 
     section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
@@ -78,9 +78,16 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
 
 
 def wall_inside(
-    surface: Surface, plane: Mapping, thickness: float, inside_offset: float, clearance: float, frame: Frame
+    surface: Surface,
+    plane: Mapping,
+    thickness: float,
+    inside_offset: float,
+    clearance: float,
+    frame: Frame,
+    upright: bool = False,
 ) -> Wall:
-    """The wall that a flat part meets whose faces lie in `plane` and `thickness` mm beyond it, less the clearance."""
+    """The wall that a flat part meets whose faces lie in `plane` and `thickness` mm beyond it, less the clearance; it is cut
+    `upright` whatever the slope, as cloth is, or bevelled where a blade can follow that."""
     faces = []
     for depth in (0.0, thickness):
         ring = section(surface, {**plane, "at": plane["at"] + depth}, inside_offset)
@@ -88,7 +95,7 @@ def wall_inside(
         if faces[-1].geom_type != "Polygon" or faces[-1].is_empty:
             left = "nothing" if faces[-1].is_empty else "more than one piece"
             raise BuildError(f"a clearance of {clearance:g} mm leaves {left} of the form's section there")
-    return Wall(faces[0], faces[1], thickness)
+    return Wall(faces[0], faces[1], thickness, upright)
 
 
 class Wall:
@@ -99,7 +106,7 @@ class Wall:
     over its whole thickness: one face all round in a cone, one on either side where a bulkhead leans.
     """
 
-    def __init__(self, inside: Polygon, outside: Polygon, thickness: float):
+    def __init__(self, inside: Polygon, outside: Polygon, thickness: float, upright: bool = False):
         self.thickness = thickness
         self.faces = inside, outside
         both = inside.union(outside)
@@ -108,7 +115,8 @@ class Wall:
         crossings = shapely.get_coordinates(inside.exterior & outside.exterior)
         outer, self.bends = _even(Polygon(both.exterior), crossings)
         self.rim = outer.exterior
-        self.sloped = bool(np.abs(self._draw(np.array(self.rim.coords))).max() > CUT_SQUARE_WITHIN)
+        lean = np.abs(self._draw(np.array(self.rim.coords))).max()
+        self.sloped = not upright and bool(lean > CUT_SQUARE_WITHIN)
         self.shape = outer if self.sloped else inside.intersection(outside)
 
     def _draw(self, points: np.ndarray) -> np.ndarray:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -13,6 +14,7 @@ from foamwright.forms.axes import direction
 from foamwright.forms.parametric import Revolution
 from foamwright.forms.surface import Surface
 from foamwright.geometry import Mesh
+from foamwright.geometry.bevel import least_bevel
 from foamwright.parts import region as regions
 from foamwright.parts.cover import BesideLine, BesideLineOverCreases
 from foamwright.parts.edge_names import numbered
@@ -22,7 +24,7 @@ from foamwright.parts.levels import SIGN, Level, PlaneLevel, PrismLevel
 from foamwright.parts.panel_edges import edge_of, runs_of
 from foamwright.parts.panel_walls import Wall, wall_corners, with_legs
 from foamwright.parts.past_ends import past_ends
-from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody
+from foamwright.parts.records import Chart, DartRequest, DartRules, PanelBody, PanelEdge
 from foamwright.parts.rough_map import rough_map
 from foamwright.parts.sheets import ON, own_sheet
 from foamwright.parts.slit import FIRST_BIT, SECOND_BIT, HalfPlane, slit
@@ -48,7 +50,8 @@ def panel_body(
     """Builds the panel of `spec`.
 
     `levels` holds the cuts of its form, `square_cuts` those that are seams; along `opened` it is parted from
-    itself. Raises BuildError if nothing is
+    itself. Cloth, and what leans too little for a blade to follow, is cut square where its middle meets the cut; not so
+    the edges that are flush. Raises BuildError if nothing is
     left of the form between the cuts, if it falls apart, or if it closes on itself.
     """
     where = spec.values["where"]
@@ -74,6 +77,7 @@ def panel_body(
             surface,
             _on_creases(level, surface),
             mitre=mitres.get(cut),
+            upright_at=neutral if stock.is_cloth and (cut not in square_cuts or cut in mitres) else None,
         )
         for cut, level in bounds.items()
     ]
@@ -89,13 +93,19 @@ def panel_body(
     loops = sorted(
         regions.boundary_loops(region.faces), key=lambda loop: -_perimeter(flat[loop])
     )  # the outer loop is the longest
-    edges = numbered(
-        [
-            edge_of(region, run, number, flat, (inner_offset, neutral, inner_offset + stock.thickness))
+    offsets = inner_offset, neutral, inner_offset + stock.thickness
+
+    def traced(bits: Mapping[int, Wall]) -> list[PanelEdge]:
+        return [
+            edge_of(region, run, number, flat, offsets)
             for number, loop in enumerate(loops)
             for run in runs_of(region, bits, loop, neutral, corners)
         ]
-    )
+
+    made = traced(bits)
+    if level := _hardly_leaning(made, stock.thickness) - flush:
+        made = traced({bit: replace(w, upright_at=neutral) if w.cut in level else w for bit, w in bits.items()})
+    edges = numbered(made)
     bounding = {edge.cut for edge in edges}
     for cut in spec.values["flush"]:
         if cut in where and cut not in bounding:
@@ -120,6 +130,13 @@ def panel_body(
             for line in lines_across(flat, region.faces, levels[cut](surface.point(region.coords)))
         ),
     )
+
+
+def _hardly_leaning(edges: Sequence[PanelEdge], thickness: float) -> set[str]:
+    """The trims that lean somewhere, and nowhere by what a blade can follow."""
+    lean = least_bevel(thickness)
+    trims = {edge.cut for edge in edges if edge.kind == "trim" and edge.slope.any()}
+    return trims - {edge.cut for edge in edges if np.abs(edge.slope).max() >= lean}
 
 
 def _on_creases(level: Level, surface: Surface) -> Level | BesideLineOverCreases:

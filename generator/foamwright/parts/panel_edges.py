@@ -145,7 +145,7 @@ def edge_of(region, run: _Run, number, flat, offsets):
     fine = np.linspace(0, share[-1], count)
     chart = np.column_stack([np.interp(fine, share, column) for column in on_chart.T])
     points = place(neutral, coords)
-    if wall.square:
+    if wall.square or wall.upright_at is not None:
         inner, outer = place(inner_offset, coords), place(outer_offset, coords)
         slope, inner_shift, outer_shift = np.zeros(count), np.zeros((count, 2)), np.zeros((count, 2))
         if wall.is_tip:  # each face has its own; the pattern runs to that of the neutral surface

@@ -28,7 +28,7 @@ _SIZES_APART = 3.0  # sides of triangles by which the legs of a corner are apart
 class Wall:
     """What bounds a panel. A seam is cut square to the surface, along the curve at the form's zero offset;
     a trim lies in the cutting surface itself, and a mitre between two sheets of the form, so that the curve differs
-    from face to face."""
+    from face to face; with `upright_at`, an offset from the form, both are cut square where they lie there."""
 
     cut: str
     square: bool
@@ -36,6 +36,7 @@ class Wall:
     level: Level | BesideLineOverCreases | None
     end: float | None = None  # of a form without a pole: the u of this end
     mitre: Mitre | None = None
+    upright_at: float | None = None
 
     def legs(self) -> tuple[Wall, ...]:
         """The smooth stretches of the wall between its corners, each as a wall; none where it has no corner."""
@@ -57,6 +58,7 @@ class Wall:
 
     def at(self, offset: float):
         """The wall as a level over surface coordinates, met at `offset` from the form."""
+        offset = offset if self.upright_at is None else self.upright_at
         if self.end is not None:
             size = 100.0  # makes the level of the order of mm, as the others are
             return lambda coords: (coords[:, 0] - self.end) * size

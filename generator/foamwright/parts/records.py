@@ -172,7 +172,8 @@ class PanelEdge:
     """One edge of a panel between two corners, in counter-clockwise order seen from outside.
 
     A seam edge is cut square to the surface. A trim edge lies in the surface of what cut it, and a mitre, along a
-    crease of the form, half way to the sheet across it, so that their inner and outer boundaries differ.
+    crease of the form, half way to the sheet across it, so that their inner and outer boundaries differ. Either is cut square
+    in cloth, and a trim where it hardly leans.
     """
 
     id: str  # the cut's id, with a number if the cut makes several edges of this panel
@@ -196,6 +197,11 @@ class PanelEdge:
     def bevel(self) -> tuple[float, ...]:
         """Degrees at equal distances along the edge; (0.0,) for square."""
         return bevels(self.slope)
+
+    @property
+    def upright(self) -> bool:
+        """Is it cut square to the surface, so that where it ends follows from what slants beside it?"""
+        return self.kind == "seam" or (self.kind != "tip" and not self.slope.any())
 
 
 @dataclass(frozen=True, eq=False)

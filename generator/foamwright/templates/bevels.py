@@ -15,12 +15,12 @@ from foamwright.drawing.primitives import Hatch, Label, Path, Primitive, Text
 from foamwright.drawing.typesetting import SMALLEST, Block, Line, beside, label_block, stack, wrap
 from foamwright.flatten.records import Pattern, PatternEdge
 from foamwright.flatten.segments import pieces_of_foam
-from foamwright.geometry.bevel import least_bevel
+from foamwright.geometry.bevel import CUT_SQUARE_WITHIN, least_bevel
 from foamwright.language import decimal, say
 from foamwright.templates.place import Field
 
 EVEN = 2.0  # degrees by which a bevel may vary and be told as one: no hand holds a blade truer (common practice, no source)
-OTHER_LINE_FROM = 0.5  # by which the line of the lower face must lie apart to be drawn: what a knife can follow
+OTHER_LINE_FROM = CUT_SQUARE_WITHIN  # by which the line of the lower face must lie apart to be drawn
 _SANDED = 1.0  # mm between both lines that are sanded away where the bevel changes its side; common practice, no source
 _SANDED_FOAM = 2.0  # mm: foam so thin is sanded whatever they are
 _SHORTEST = 1.0  # piece of it that is worth drawing
@@ -134,6 +134,11 @@ def bevel_value(value: float, both_ways: bool, foam: float) -> str:
 def goes_both_ways(values: Sequence[float], foam: float) -> bool:
     """Is now one and now the other face the larger along an edge?"""
     return len(tuple(_spans(values, foam))) == 2
+
+
+def is_bevelled(pattern: Pattern, edge: PatternEdge) -> bool:
+    """Is an edge not cut square all along, by what is printed there?"""
+    return any(_spans(flares(pattern, edge), pattern.piece.thickness))
 
 
 def bevelled(pattern: Pattern) -> bool:

@@ -14,14 +14,14 @@ from foamwright.booklet.pages.cautions import CAUTIONS, JOINING_PAGES, LAST_WORD
 from foamwright.booklet.pages.chapters import Bullets, Chapter, Column, Item, Lead, Table, Warn, Words
 from foamwright.booklet.pages.materials import quantity, sellers, shopping, total_cost
 from foamwright.booklet.words import bending, warming
-from foamwright.booklet.words.cutting import is_curved, mitres, over_pages, small_hole, split_text, straight_bevel
+from foamwright.booklet.words.cutting import is_curved, mitre_angles, over_pages, small_hole, split_text, straight_bevel
 from foamwright.booklet.words.supplies import SUPPLIES, named
 from foamwright.design.records import Design
 from foamwright.flatten.records import Pattern, Patterns, Seam
 from foamwright.language import count, decimal, duration, length, lengths, listed, mass, say
 from foamwright.layout.records import FoamSheet
 from foamwright.parts.records import Prop
-from foamwright.templates.bevels import bevelled
+from foamwright.templates.bevels import bevelled, is_bevelled
 from foamwright.templates.draw import RELIEF
 from foamwright.templates.wording import seam_numbers, stock_title
 
@@ -90,9 +90,9 @@ def _angles(patterns: Patterns) -> str:
         round(2.0 * abs(values[0])) / 2.0
         for p in patterns.patterns
         for edge in p.edges
-        if (values := edge.bevel) and max(values) - min(values) < 1.0 and abs(values[0]) >= 1.0 and not is_curved(edge)
+        if is_bevelled(p, edge) and max(values := edge.bevel) - min(values) < 1.0 and not is_curved(edge)
     }
-    kept |= {round(2.0 * abs(bevel)) / 2.0 for p in patterns.patterns for bevel in mitres(p) if abs(bevel) >= 1.0}
+    kept |= {round(2.0 * angle) / 2.0 for p in patterns.patterns for angle in mitre_angles(p)}
     told = [f"{decimal(angle, 0 if angle == round(angle) else 1)}\u00b0" for angle in sorted(kept)]
     return listed(told) if 0 < len(told) <= _BLOCKS else ""
 
@@ -262,7 +262,7 @@ def methods(steps: Sequence[Step], patterns: Patterns) -> Chapter:
             "away from the part, so lean the handle over the part. \u201cLower face smaller\u201d: going down, it "
             "runs under the part, so lean the handle away from it. Let out blade enough to reach through along the slope."
         )
-        if any(straight_bevel(p) >= 1.0 for p in patterns.patterns):
+        if any(map(straight_bevel, patterns.patterns)):
             text += " " + say(
                 "Rest the knife against a block cut to the angle, and cut two strips of scrap first: held together as the parts "
                 "will be, they must make the corner that you want."

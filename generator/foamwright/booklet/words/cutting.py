@@ -17,15 +17,15 @@ from foamwright.booklet.words import free_bands
 from foamwright.booklet.words.seaming import is_scored
 from foamwright.flatten.records import Pattern, PatternEdge, Patterns
 from foamwright.flatten.segments import pieces_of_foam, segment_label
+from foamwright.geometry.bevel import least_bevel
 from foamwright.language import count, length, lengths, listed, say
 from foamwright.parts.records import BandBody, Piece
-from foamwright.templates.bevels import bevelled
+from foamwright.templates.bevels import bevelled, is_bevelled
 from foamwright.templates.wording import SHINES_THROUGH, seam_numbers
 
 _ROOM = 1.0  # mm beyond the cut line; less is cut away by any blade
 _TURNS = 2.0  # degrees by which a bevel changes along an edge
 _CURVED = 1.0  # mm that an edge departs from a straight line, to be sanded
-_BEVEL = 1.0  # degrees, from which an edge is cut at an angle
 _STEEP = 45.0  # degrees from square
 _UNLIKE = 1.0  # mm: by less a rule may be misread
 _SMALL_HOLE = 20.0  # mm across
@@ -342,18 +342,23 @@ def _are_unlike(patterns: Patterns) -> bool:
 
 def straight_bevel(pattern: Pattern) -> float:
     """The largest angle in degrees of the bevels of a part along which a block leads the blade; 0 for none."""
-    straight = [float(np.abs(edge.bevel).max()) for edge in pattern.edges if edge.bevel and not is_curved(edge)]
-    return max([*straight, *map(abs, mitres(pattern))], default=0.0)
+    straight = [
+        float(np.abs(edge.bevel).max())
+        for edge in pattern.edges
+        if is_bevelled(pattern, edge) and not is_curved(edge)
+    ]
+    return max([*straight, *mitre_angles(pattern)], default=0.0)
 
 
 def curved_bevels(pattern: Pattern) -> bool:
     """Has a part a bevelled edge along which no straight block can be laid?"""
-    return curved_bevel(pattern) >= _BEVEL
+    return curved_bevel(pattern) > 0.0
 
 
 def curved_bevel(pattern: Pattern) -> float:
     """The largest angle in degrees of the bevels of a part along which no block leads the blade; 0 for none."""
-    return max((float(np.abs(e.bevel).max()) for e in pattern.edges if e.bevel and is_curved(e)), default=0.0)
+    curved = [edge for edge in pattern.edges if is_bevelled(pattern, edge) and is_curved(edge)]
+    return max((float(np.abs(edge.bevel).max()) for edge in curved), default=0.0)
 
 
 def is_curved(edge: PatternEdge) -> bool:
@@ -491,7 +496,7 @@ def special_tools(patterns: Patterns) -> list[str]:
     """What only some props are cut with, by the keys of the supplies."""
     every = patterns.patterns
     called_for = {
-        "gauge": any(straight_bevel(pattern) >= _BEVEL for pattern in every),
+        "gauge": any(map(straight_bevel, every)),
         "punch": any(pattern.darts or any(map(small_hole, pattern.holes)) for pattern in every),
         "sanding-block": any(map(curved_bevels, every)),
         "fine-brush": any(p.fittings.engraving and p.piece.stock.material_type == "plywood" for p in every),
@@ -510,6 +515,11 @@ def cut_by_itself(pattern: Pattern) -> tuple[Pattern, ...]:
 def mitres(pattern: Pattern) -> list[float]:
     """The bevels in degrees of the mitres between the segments of a part."""
     return [joint.bevel for own in cut_by_itself(pattern) for joint in own.joints]
+
+
+def mitre_angles(pattern: Pattern) -> list[float]:
+    """Those of them, either way, for which the blade is tilted."""
+    return [angle for angle in map(abs, mitres(pattern)) if angle >= least_bevel(pattern.piece.thickness)]
 
 
 def _beyond(pattern: Pattern) -> float:

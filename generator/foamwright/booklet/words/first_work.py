@@ -28,6 +28,7 @@ from foamwright.booklet.words.bending import Hollow
 from foamwright.flatten.bend_gauges import BendGauges
 from foamwright.flatten.records import Pattern, Patterns
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
+from foamwright.templates.bevels import is_bevelled
 
 WITHIN = ("split", "dart", "laminate")  # joints within one part, in the order in which they are made
 _ON_FORM = 0.01  # mm from a form
@@ -47,7 +48,7 @@ def cut(patterns: Patterns, seams: bool, bodies: Bodies) -> Work:
         practice.MINUTES_PER_METRE_BEVELLED * edge.length * p.piece.quantity / 1000.0
         for p in every
         for edge in p.edges
-        if edge.bevel and max(map(abs, edge.bevel)) >= 1.0
+        if is_bevelled(p, edge)
     )
     minutes += sum(
         practice.MINUTES_PER_METRE_BEVELLED * float(np.hypot(*np.diff(joint.line, axis=0).T).sum()) / 1000.0
