@@ -150,11 +150,14 @@ def figure(design: Design) -> Figure | None:
 
 @stage("trying on the figure")
 def fit(model: Model, contacts: Contacts, figure: Figure | None) -> Fit | None:
-    from foamwright.contacts.joins import stiff_groups
+    from foamwright.contacts.joins import hinges, stiff_groups
     from foamwright.model.figure import clearance
     from foamwright.model.placed import placed_copies
 
-    return None if figure is None else clearance(placed_copies(model), figure, stiff_groups(model.prop, contacts))
+    if figure is None:
+        return None
+    groups, opening = stiff_groups(model.prop, contacts), hinges(model.prop, contacts)
+    return clearance(placed_copies(model), figure, groups, opening)
 
 
 @stage("weighing the prop")

@@ -101,6 +101,27 @@ def test_what_rests_is_lifted_off_with_all_that_is_glued_to_it_unless_most_of_th
     assert kept.taken_out == () and {block.part for block in kept.blocks} == {"pL", "pK"}
 
 
+def test_what_a_hinge_holds_opens_and_the_hinge_with_it():
+    """A lid that closes the tube of 60, glued to nothing but a strip that bends and is glued to the tube: open, it leaves a ball
+    of 48 its 12 mm, though the strip bars the way too. So with a second strip, and where the lid is loose besides."""
+    lid, knob = block((124, 124, 2), (-62, -62, 40), label="L"), block((20, 20, 20), (-10, -10, 42), label="K")
+    strips = [block((40, 80, 2), (x, -40, 42), label=f"S{n}") for n, x in enumerate((20, -60))]
+    seen = figure((0, 0, -1), ellipsoid=ball(48.0, z=-200.0))
+    for each in (lid, loose(lid)):
+        for count in (1, 2):
+            copies = placed_copies(standing(solid(tube()), each, knob, *strips[:count]))
+            tube_, lid_, knob_, *strips_ = ((copy.part, copy.number) for copy in copies)
+            groups = [{tube_}, {lid_, knob_}, *({strip} for strip in strips_)]
+            opened = clearance(copies, seen, groups, {strip: {tube_, lid_} for strip in strips_}).entry
+            assert (opened.blocks, opened.taken_out) == ((), ("pL",))
+            assert opened.gone == {lid_, knob_, *strips_}
+            assert opened.clearance == pytest.approx(60 - 48, abs=0.15)
+            stiff = clearance(copies, seen, [{tube_, lid_, knob_, *strips_}]).entry
+            assert stiff.blocks
+        beside = clearance(copies, seen, groups, {strip: {tube_} for strip in strips_}).entry
+        assert "pS0" in {block.part for block in beside.blocks}  # it holds nothing that opens
+
+
 @pytest.mark.parametrize("up", [False, True])
 def test_what_the_figure_stands_on_stays_though_more_of_the_prop_is_glued_to_what_rests(up):
     """A floor with a great hood that rests on it: the hood is lifted off a ball on the floor, whichever is the heavier. A ball

@@ -177,6 +177,17 @@ def stiff_groups(prop: Prop, contacts: Contacts) -> tuple[frozenset[tuple[str, i
     return moving_as_one(copies_of(prop), _glue(prop, contacts), [copy for copy in copies_of(prop) if copy[0] in cloth])
 
 
+def hinges(prop: Prop, contacts: Contacts) -> dict[tuple[str, int], frozenset[tuple[str, int]]]:
+    """The copies of cloth that hold together what else is apart, each with the copies that it is glued to."""
+    group = {copy: own for own in stiff_groups(prop, contacts) for copy in own}
+    ends: dict[tuple[str, int], set[tuple[str, int]]] = {}
+    for pair in _glue(prop, contacts):
+        for own, end in (pair, pair[::-1]):
+            if prop.piece(own[0]).stock.is_cloth and not prop.piece(end[0]).stock.is_cloth:
+                ends.setdefault(own, set()).add(end)
+    return {own: frozenset(held) for own, held in ends.items() if len({group[end] for end in held}) > 1}
+
+
 def moving_as_one(
     copies: Sequence[_Copy], glue: Collection[tuple[_Copy, _Copy]], cloth: Collection[_Copy]
 ) -> tuple[frozenset[_Copy], ...]:

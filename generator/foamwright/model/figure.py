@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any
 
 import manifold3d
@@ -144,11 +145,13 @@ def clearance(
     copies: Sequence[Placed],
     figure: Figure,
     groups: Iterable[Set[tuple[str, int]]] = (),
+    hinges: Mapping[tuple[str, int], Set[tuple[str, int]]] = MappingProxyType({}),
     tolerance: float = TOLERANCE,
 ) -> Fit:
     """How near the figure comes to the copies of a prop in its place, and on its way there if the design states one.
 
-    `groups` are the copies (part, number) that glue holds together: what is glued to a loose part goes out with it. Reaching
+    `groups` are the copies (part, number) that glue holds together: what is glued to a loose part goes out with it. `hinges` are copies
+    that bend, each with those that it is glued to: what they hold opens, and they with it. Reaching
     in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for those from a file. Raises
     BuildError for a prop without parts.
     """
@@ -159,7 +162,7 @@ def clearance(
     entry = (
         None
         if figure.way_in is None
-        else _entry(copies, figure, figure.way_in, seat, _coming_out(copies, figure, groups), tolerance)
+        else _entry(copies, figure, figure.way_in, seat, _coming_out(copies, figure, groups, hinges), tolerance)
     )
     long, wide, high = np.ptp(np.vstack([solid.box for solid in solids]), axis=0).tolist()
     beside = _beside(copies, figure, entry or seat, tolerance)
@@ -185,16 +188,28 @@ def _beside(copies: Sequence[Placed], figure: Figure, nearest: Entry | _Near, to
     return Room(max(near.gap, 0.0), near.part, near.copy, near.at)
 
 
+@dataclass(frozen=True)
+class _ComingOut:
+    """Copies that can be out of the way: for each all that is so with it, and those after which that is named."""
+
+    with_it: Mapping[tuple[str, int], Set[tuple[str, int]]]
+    named: Set[tuple[str, int]]
+
+
 def _coming_out(
-    copies: Sequence[Placed], figure: Figure, groups: Iterable[Set[tuple[str, int]]]
-) -> Mapping[tuple[str, int], Set[tuple[str, int]]]:
-    """For each copy that can be taken out, all that comes out with it: a loose one, one that rests on something, and what is
-    glued to these. What the figure stands on stays with all that is glued to it, be it the lesser part of the prop, as the basket
+    copies: Sequence[Placed],
+    figure: Figure,
+    groups: Iterable[Set[tuple[str, int]]],
+    hinges: Mapping[tuple[str, int], Set[tuple[str, int]]],
+) -> _ComingOut:
+    """What can be taken out or opened: a loose copy, one that rests on something, one that a hinge holds, what is glued to these,
+    and the hinge. What the figure stands on stays with all that is glued to it, be it the lesser part of the prop, as the basket
     of a balloon; where the figure stands on nothing, what the most of the prop is glued to."""
     loose = {(copy.part, copy.number) for copy in copies if copy.loose}
     free = loose | {(copy.part, copy.number) for copy in copies if copy.rests}
     mass = {(copy.part, copy.number): copy.mass for copy in copies if not copy.loose}
     held = sorted(groups, key=lambda group: -sum(mass.get(copy, 0.0) for copy in group))
+    free |= {end for ends in hinges.values() for end in ends}
     lifted = [group for group in held if group & free]
     bearing = _bearing(copies, figure) if lifted else None
     stays = next((group for group in held if bearing in group), held[0] if held else frozenset())
@@ -202,7 +217,11 @@ def _coming_out(
     for group in lifted:
         if group is not stays:
             out |= dict.fromkeys(group, group)
-    return out
+    for hinge, ends in hinges.items():
+        opened = {hinge}.union(*(out[end] for end in ends if end in out))
+        if len(opened) > 1:
+            out |= dict.fromkeys(opened, opened)
+    return _ComingOut(out, free)
 
 
 def _bearing(copies: Sequence[Placed], figure: Figure) -> tuple[str, int] | None:
@@ -227,11 +246,10 @@ def _entry(
     figure: Figure,
     direction: np.ndarray,
     seat: _Near,
-    coming_out: Mapping[tuple[str, int], Set[tuple[str, int]]],
+    coming_out: _ComingOut,
     tolerance: float,
 ) -> Entry:
-    """`seat` is the nearest place once the figure is in: on the way there it can only come nearer. `coming_out` tells of copies
-    what has to be taken out with each."""
+    """`seat` is the nearest place once the figure is in: on the way there it can only come nearer."""
     length = way_length(copies, figure, direction)
 
     def on_the_way(left: float) -> list[Solid]:
@@ -239,12 +257,11 @@ def _entry(
 
     near, blocks = _tried(copies, on_the_way(0.0), seat.gap, tolerance)
     barring = {(block.part, block.copy) for block in blocks}
-    taken = set().union(*(coming_out[copy] for copy in barring if copy in coming_out))
+    taken = set().union(*(coming_out.with_it[copy] for copy in barring if copy in coming_out.with_it))
     rest = [copy for copy in copies if (copy.part, copy.number) not in taken]
     if rest and len(rest) < len(copies):
         entered = _entry(rest, figure, direction, seat, coming_out, tolerance)
-        free = (copy for copy in copies if copy.loose or copy.rests)
-        lifted = (copy.part for copy in free if (copy.part, copy.number) in taken)
+        lifted = (copy.part for copy in copies if (copy.part, copy.number) in taken & coming_out.named)
         out = tuple(dict.fromkeys((*lifted, *entered.taken_out)))
         return replace(entered, taken_out=out, gone=entered.gone | taken)
     near = min(near, seat, key=lambda one: one.gap)

@@ -52,7 +52,9 @@ def filler_body(
         sections = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))
         bounds.append(outlines.polygon(values["within"], folder, *sections))
     if "form" in values:
-        wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, clearance, frame, stock.is_cloth)
+        wall = wall_inside(
+            surface_of(values["form"]), plane, thickness, inside_offset, clearance, frame, stock.is_cloth
+        )
         bounds.append(wall.shape)
     if not bounds:
         raise BuildError("nothing bounds it; expected a form, or an outline within")

@@ -66,7 +66,9 @@ def bulkhead_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Surface
     up = up / np.linalg.norm(up)
     frame = Frame(normal * plane["at"], np.column_stack([np.cross(up, normal), up, normal]))
     thickness = stock.thickness * values.get("layers", 1)
-    wall = wall_inside(surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame, stock.is_cloth)
+    wall = wall_inside(
+        surface_of(values["form"]), plane, thickness, inside_offset, values["clearance"], frame, stock.is_cloth
+    )
     shape = wall.shape
 
     section_of, away_of = (sections_in(frame, surface_of, depths) for depths in ((0.0,), (0.0, thickness)))

@@ -343,9 +343,7 @@ def _are_unlike(patterns: Patterns) -> bool:
 def straight_bevel(pattern: Pattern) -> float:
     """The largest angle in degrees of the bevels of a part along which a block leads the blade; 0 for none."""
     straight = [
-        float(np.abs(edge.bevel).max())
-        for edge in pattern.edges
-        if is_bevelled(pattern, edge) and not is_curved(edge)
+        float(np.abs(edge.bevel).max()) for edge in pattern.edges if is_bevelled(pattern, edge) and not is_curved(edge)
     ]
     return max([*straight, *mitre_angles(pattern)], default=0.0)
 

@@ -59,8 +59,9 @@ class FigureSolid:
 @declared
 class Enters:
     """How the figure gets into the prop, straight all the way: in a direction, or through an opening. What is in its way and
-    comes off (`glue: none`, as a door; `rests_on`, as a lid, on hinges of cloth or not) is taken away first, with all that is
-    glued to it, and the booklet says so. What the figure stands on stays."""
+    comes off (`glue: none`, as a door; `rests_on`, as a lid) is taken away first, and what only hinges of cloth hold is opened,
+    whatever its `glue`, with the hinges and all that is glued to it; the booklet says so. What the figure stands
+    on stays."""
 
     direction: Direction | None = key(DIRECTION, "The way it moves in.", optional=True)
     through: Opening | None = key(

@@ -225,7 +225,8 @@ class PanelFields(PartFields):
     square: tuple[str, ...] = key(
         listed(TEXT, unique=True),
         "Prisms and forms whose edges are cut square to the foam. Others lie in the cutting surface, "
-        "bevelled, as where a ring, a lip or another form meets them.",
+        "bevelled, as where a ring, a lip or another form meets them; but cloth is always cut square, and so is what leans so "
+        "little that its two faces end within 0.5 mm of each other.",
         default=[],
     )
     darts: Any = key(
