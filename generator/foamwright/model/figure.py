@@ -150,9 +150,9 @@ def clearance(
 ) -> Fit:
     """How near the figure comes to the copies of a prop in its place, and on its way there if the design states one.
 
-    `groups` are the copies (part, number) that glue holds together: what is glued to a loose part goes out with it. `hinges` are copies
-    that bend, each with those that it is glued to: what they hold opens, and they with it. Reaching
-    in by less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for those from a file. Raises
+    `groups` are the copies (part, number) that glue holds together: what is glued to a loose part goes out with it.
+    `hinges` are copies that bend, each with those that it is glued to: what they hold opens, and they with it. Reaching in by
+    less than `tolerance` is no contact. Exact to 0.05 mm for the simple solids, to 1 mm for those from a file. Raises
     BuildError for a prop without parts.
     """
     if not copies:

@@ -92,7 +92,8 @@ def rims(body: PanelBody) -> list[list[tuple[PanelEdge, np.ndarray, np.ndarray]]
 def _joint(before: PanelEdge, after: PanelEdge) -> np.ndarray:
     """The corner on the inner and the outer face (2, 3) between two edges.
 
-    A seam, and what else is cut square, is so all along: beside a slanting trim or mitre its own ends fall short of the corner or go beyond it.
+    A seam is cut square, and so is some of what else there is: beside a slanting trim or mitre its own ends fall short of the
+    corner or go beyond it.
     """
     if after.upright and not before.upright:
         return np.stack([before.inner[-1], before.outer[-1]])
