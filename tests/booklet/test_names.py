@@ -1,10 +1,13 @@
 """How parts are called in sentences, whatever a design names them: English plurals, and German names as they are written."""
 
+from dataclasses import replace
+
 import pytest
 from sample_prop import SHELL, copies, flat, rectangle
 
 from foamwright.assembly.naming import all_of, one_of, one_plate, plain, the
 from foamwright.language import Reader, reading
+from foamwright.parts.names import thing_of
 from foamwright.parts.records import Piece
 
 
@@ -49,6 +52,24 @@ def test_a_name_of_any_sort_has_its_plural_and_its_article(name, several, each):
     assert the(piece(name, 4)) == all_of([piece(name, 4)]) == several
     assert one_of(piece(name, 4)) == each
     assert the(piece(name, 1)) == one_of(piece(name, 1)) == f"the {plain(name)} (A)"
+
+
+@pytest.mark.parametrize(
+    ("name", "others", "one", "two"),
+    [
+        ("Bay, side", ("Bay, floor and roof",), "side piece of the bay", "side pieces of the bay"),
+        ("Bay, floor and roof", ("Bay, roof",), "floor and roof piece of the bay", "floor and roof pieces of the bay"),
+        ("Bay, floor", ("Bay, roof",), "floor of the bay", "floors of the bay"),
+        ("Leg, front", ("Leg, back", "Bay, floor", "Leg"), "front leg", "front legs"),
+        ("Leg, front", (), "front leg", "front legs"),
+        ("Scute, back, middle", ("Scute, ring",), "middle back scute", "middle back scutes"),
+    ],
+)
+def test_pieces_of_one_thing_are_not_several_of_it(name, others, one, two):
+    """One bay that has two sides, beside legs of which there are two in front."""
+    own, pair = (replace(piece(name, n), piece_of=thing_of(name, [name, *others])) for n in (1, 2))
+    assert the(own) == f"the {one} (A)" and the(pair) == f"the 2 {two} (A)"
+    assert one_of(pair) == f"each {one} (A)"
 
 
 def test_plates_of_a_box_at_two_faces_are_told_as_plates_and_no_other_part_is():

@@ -121,3 +121,20 @@ def test_the_place_of_a_narrow_strip_is_masked_with_tape_as_wide(size, taped):
     (line,) = masking.bare_lines([masking.Bare(board, "lines", [strip], "the board")])
     assert ("into strips as wide as that" in line) == taped
     assert f"where {strip.label} will be glued on" in line
+
+
+@pytest.mark.parametrize("across, far, hidden", [(140, None, False), (140, 6, True), (0, 6, True), (0, None, False)])
+def test_what_is_glued_over_is_not_out_of_reach(across, far, hidden):
+    """The bottom of a box whose walls are 200 mm across, with a board of 140 mm glued below it: it shows from below but for the
+    half that is glued. With a second board 6 mm below it does not."""
+    walls = [piece(f"x{s}", (10, 200, 100), (95 * s, 0, 55)) for s in (1, -1)]
+    walls += [piece(f"y{s}", (180, 10, 100), (0, 95 * s, 55)) for s in (1, -1)]
+    bottom, lid = piece("bottom", (180, 180, 10), (0, 0, 10)), piece("lid", (200, 200, 10), (0, 0, 110))
+    board = [piece("board", (across, across, 10))] if across else []
+    shade = [piece("shade", (700, 700, 2), (0, 0, -6 - far))] if far else []
+    posts = [piece(f"post{s}", (4, 4, 10 + far), (88 * s, 88 * s, -far / 2)) for s in (1, -1)] if far else []
+    found = scene(bottom, *walls, lid, *board, *posts, *shade)
+    up = Way((Leg((0.0, 0.0, 1.0), float("inf")),), 0)
+    stage = Stage((Unit(0, ("bottom",), "", "", 4, "contact"),), (Move((0,), up),))
+    coats = Coats([stage], prop_of(found), Ways(found), ())
+    assert coats._hidden(stage, (1 << len(found)) - 1, 0.6) == hidden

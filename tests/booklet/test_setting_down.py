@@ -84,6 +84,19 @@ def test_a_seat_that_is_painted_before_what_rests_on_it_is_at_hand_is_kept_bare(
     assert line.startswith("First set the 2 cheeks (D) on the 2 ends")
 
 
+def test_a_lid_of_which_something_is_still_to_be_glued_is_not_tried_on(tmp_path):
+    """Its cheeks are painted by themselves before the cover goes on them: there is no lid yet."""
+    more = ", rests_on: [tub]"
+    model = build_model(build_prop(design(tmp_path, TUB + CHEEK.format(z=60, more=more) + COVER.format(z=100))))
+    bodies = bodies_of(model, find_contacts(solids(model), clearance_of(model.prop.design)))
+    tub = {piece.id for piece in bodies.pieces} - {"cheek", "cover"}
+    lid = bodies.mask(copy for copy, piece in enumerate(bodies.pieces) if piece.id in ("cheek", "cover"))
+    things = [lid, (1 << len(bodies)) - 1 & ~lid]
+    assert not tried_on(bodies, things, {"cheek"}, {*tub, "cheek"}, {})
+    (line,) = tried_on(bodies, things, {"cover"}, {*tub, "cheek", "cover"}, {})
+    assert line.startswith("First set the 2 cheeks")
+
+
 def test_what_is_glued_on_is_not_set_down(tmp_path):
     told = [text for step in steps_of(tmp_path, rests=False) for text in step.instructions]
     assert not any("without glue" in text or "dry: it lies" in text for text in told)

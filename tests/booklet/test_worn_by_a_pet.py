@@ -55,7 +55,7 @@ def test_it_waits_for_a_week_of_airing(users, word):
     [
         ("[pet, wearer]", 100, "Do not try it with the animal yet"),
         ("[pet]", 5, "Do not try it with the animal yet"),
-        ("[pet]", 100, ""),
+        ("[pet]", 100, "Do not try it with the animal yet: the cement is fresh."),
         ("[wearer]", 100, "Try it on before you seal it"),
         ("[]", 5, "Put the dog in its place once"),
     ],
@@ -64,4 +64,6 @@ def test_no_animal_is_held_against_fresh_cement(tmp_path, users, room, word):
     told = lines_of(stages_of_text(tmp_path, DESIGN.replace("USERS", users).replace("DOWN", str(25 - room))))
     tried = ("Do not try it with", "Try it on before", "in its place once")
     found = [line for line in told if any(words in line for words in tried)]
-    assert len(found) == bool(word) and all(line.startswith(word) for line in found)
+    assert len(found) == 1 and found[0].startswith(word)
+    cushion = any("Try it with a bag or a cushion" in line for line in told)
+    assert cushion == ("pet" in users and (room == 5 or "wearer" in users))

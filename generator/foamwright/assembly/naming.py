@@ -7,12 +7,10 @@ from collections.abc import Sequence
 
 from foamwright.assembly.nouns import is_plural, plural
 from foamwright.language import language, listed, say
+from foamwright.parts.names import THINGS
 from foamwright.parts.records import Piece
 
 _OF_WHOLES = ("prism", "box")
-# Behind a comma a thing of its own, and no word that tells which: "Lid, inner ring" is the "inner ring of the lid", "Plate, upper
-# arm" the "upper arm plate".
-_THINGS = {"disc", "floor", "knob", "lid", "lip", "plate", "rim", "ring"}
 _ROUND = "round "  # what a stack calls its discs, with a number
 
 
@@ -25,9 +23,18 @@ def plain(name: str) -> str:
     if all(tails) and not any(c.isdigit() or c == "(" for c in name) and " and " not in ", ".join(tails):
         name = head
         for tail in tails:
-            thing = tail.split()[-1].lower() in _THINGS
+            thing = tail.split()[-1].lower() in THINGS
             name = f"{tail} of the {name}" if thing else f"{tail} {name}"
     return " ".join(word if _keeps_capital(word) else word.lower() for word in name.split())
+
+
+def name_of(piece: Piece) -> str:
+    """The name of a part within a sentence: `plain`, but of what is a piece of a thing that has others, "Bay, side", the "side
+    piece of the bay" in English, as there may be two sides and is one bay."""
+    head, _, tail = piece.name.partition(", ")
+    if not piece.piece_of or language() != "en" or (tail.split()[-1].lower() in THINGS and " and " not in tail):
+        return plain(piece.name)
+    return f"{plain(tail)} piece of the {plain(head)}"
 
 
 def _keeps_capital(word: str) -> bool:
@@ -40,7 +47,7 @@ def role(piece: Piece) -> tuple[str, str]:
     head, comma, tail = piece.name.rpartition(", ")
     if comma and (piece.kind in _OF_WHOLES or tail.startswith(_ROUND)):
         return plain(tail), plain(head)
-    return plain(piece.name), ""
+    return name_of(piece), ""
 
 
 def several(name: str) -> str:

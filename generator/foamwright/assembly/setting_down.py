@@ -237,6 +237,8 @@ def tried_on(
         apart = len(held_together(bodies, _copies(bodies, upper)))  # two strings of one part are two things to lay on
         above, below = _pieces(bodies, [a for a, _ in pairs]), _pieces(bodies, [b for _, b in pairs])
         ids = {piece.id for piece in (*above, *below)}
+        # it is set on as it is in the end
+        ids |= {bodies.pieces[a].id for a in _copies(bodies, upper) if not is_bare(bodies.pieces[a])}
         if not ids & {*fresh} or _hangs(bodies, pairs):
             continue
         if any(is_bare(piece) for piece in (*above, *below)) or on_bars.in_holes(bodies, pairs) is not None:

@@ -15,6 +15,7 @@ from foamwright.parts import band, seams
 from foamwright.parts.copies import copies
 from foamwright.parts.details import detailed, edge_finish
 from foamwright.parts.kept import shaped, told_by
+from foamwright.parts.names import thing_of
 from foamwright.parts.others import SHAPE
 from foamwright.parts.placing import each_onto, placements
 from foamwright.parts.records import Body, FlatBody, Lap, PanelBody, Piece, Prop
@@ -118,6 +119,7 @@ def _piece(part: PartSpec, among: Surroundings) -> Piece:
         rests_on=tuple(values.get("rests_on") or ()),
         hangs_from=tuple(values.get("hangs_from") or ()),
         padding=values.get("padding") or 0.0,
+        piece_of=thing_of(part.name, [other.name for other in among.parts.values()]),
     )
 
 

@@ -103,8 +103,8 @@ def panel_body(
         ]
 
     made = traced(bits)
-    if level := _hardly_leaning(made, stock.thickness) - flush:
-        made = traced({bit: replace(w, upright_at=neutral) if w.cut in level else w for bit, w in bits.items()})
+    if upright := _hardly_leaning(made, stock.thickness) - flush:
+        made = traced({bit: replace(w, upright_at=neutral) if w.cut in upright else w for bit, w in bits.items()})
     edges = numbered(made)
     bounding = {edge.cut for edge in edges}
     for cut in spec.values["flush"]:

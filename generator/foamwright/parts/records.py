@@ -299,6 +299,7 @@ class Piece(Generic[BodyT]):
     padding: float = 0.0  # mm of felt or the like between it and those
     paint: str = ""  # base colour in words
     left_as_it_is: bool = False  # neither heated nor painted
+    piece_of: str = ""  # a thing that it and other parts make up, by their names
     own_mirror: tuple[float, float, float] | None = None  # normal of a plane in which it is its own mirror image
 
     @property

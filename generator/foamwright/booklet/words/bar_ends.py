@@ -14,6 +14,7 @@ from foamwright.parts.records import FlatBody, RodBody
 
 _AROUND, _BESIDE = 16, 0.6  # lines along a bar, all round it, and so many mm beside it, by which a hole is measured
 _ACROSS = 0.2  # cosine between a bar and the way off a face, from which it passes that face
+_NEXT_HOLE = 12.0  # mm along a bar where it touches nothing: places of one contact lie 5 mm apart
 THROUGH = 1.0  # mm that a bar must stand out of both faces of what it is let into, to run through it
 
 
@@ -92,6 +93,13 @@ def spans(these: Sequence[Meeting]) -> bool:
     return all(len(each) > 1 for each in hosts.values())
 
 
+def holes(bodies: Bodies, rod: int, host: int) -> int:
+    """How many holes of another copy a bar is in: of a tube that it crosses, two."""
+    start, along, _ = axis_of(bodies, rod)
+    reached = np.sort((bodies.touches[rod, host].places - start) @ along)
+    return 1 + int((np.diff(reached) > _NEXT_HOLE).sum())
+
+
 def runs_on(these: Sequence[Meeting], bodies: Bodies) -> bool:
     """Do bars that end in the hole of one thing run through another?"""
     return any(min(past(bodies, rod, host)) > THROUGH for m in these for rod, host in m.pairs)
@@ -141,16 +149,23 @@ def with_depth(line: str, these: Sequence[Meeting], bodies: Bodies) -> str:
     facts = {"sentence": line, "size": length(float(np.mean(deep)))}
     out = [max(past(bodies, rod, host)) for rod, host in pairs]
     if max(left) < THROUGH and np.ptp(out) < THROUGH and len({rod for rod, _ in pairs}) == len(pairs):
-        return say(
+        return count(
+            "{sentence} It goes {size} deep, flush with the far face: {out} of the bar stand out.",
             "{sentence} Each end goes {size} deep, flush with the far face: {out} of the bar stand out.",
+            len(pairs),
             out=length(float(np.mean(out))),
             **facts,
         )
     if max(left) < THROUGH and spans(these):
         return say("{sentence} Both ends are then flush with the far faces.", sentence=line)
     if max(left) < THROUGH:
-        return say("{sentence} Each end goes {size} deep, until it is flush with the far face.", **facts)
-    return say("{sentence} Each end goes {size} deep.", **facts)
+        return count(
+            "{sentence} It goes {size} deep, until it is flush with the far face.",
+            "{sentence} Each end goes {size} deep, until it is flush with the far face.",
+            len(pairs),
+            **facts,
+        )
+    return count("{sentence} It goes {size} deep.", "{sentence} Each end goes {size} deep.", len(pairs), **facts)
 
 
 def _each_end(these: Sequence[Meeting], bodies: Bodies, bars: str) -> list[str]:

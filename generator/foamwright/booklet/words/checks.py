@@ -11,7 +11,7 @@ from scipy.spatial.distance import cdist
 
 from foamwright.assembly import practice
 from foamwright.assembly.bodies import Bodies, frame, thickness
-from foamwright.assembly.naming import all_of, one_of, plain, role, the
+from foamwright.assembly.naming import all_of, name_of, one_of, plain, role, the
 from foamwright.assembly.units import Unit
 from foamwright.booklet.words import bending
 from foamwright.booklet.words.fitting import Fitting
@@ -378,7 +378,7 @@ def _spacing(told: Fitting, piece: Piece) -> str:
     nearest = apart.min(axis=1)
     if np.ptp(nearest) > _EVEN or nearest[0] < _FAR or not _in_a_row(told.bodies, copies, apart.argmin(axis=1)):
         return ""
-    facts = {"name": plain(piece.name), "label": piece.label, "size": about(float(nearest.mean()))}
+    facts = {"name": name_of(piece), "label": piece.label, "size": about(float(nearest.mean()))}
     beside = apart < nearest.mean() + _EVEN
     if connected_components(beside)[0] > 1:  # pairs, or rows that are farther apart than what stands in each
         return say(

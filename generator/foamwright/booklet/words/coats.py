@@ -151,11 +151,23 @@ class Coats:
 
     def _hidden(self, stage: Stage, standing: int, least: float) -> bool:
         """Does less than `least` of it show where the copies in `standing`, as bits, stand, and of some of it with all off that
-        comes off as well?"""
+        comes off as well, and not for what is glued on it?"""
         copies = [copy for move in stage.moves for copy in move.copies]
         if not copies or float(self.ways.sight.shown(standing)[copies].mean()) >= least:
             return False
-        return any(self.ways.sight.shown(standing & self.held_with(copy))[copy] < least for copy in copies)
+        few = [copy for copy in copies if self.ways.sight.shown(standing & self.held_with(copy))[copy] < least]
+        pieces = dict.fromkeys(self.ways.bodies.pieces[copy] for copy in few)
+        return any(not self._open_but_for_glue(piece, least) for piece in pieces)
+
+    def _open_but_for_glue(self, piece: Piece, least: float) -> bool:
+        """Does a brush reach `least` of what is not glued of a face of a flat part, once all stands that is glued to it?"""
+        if not isinstance(piece.body, FlatBody):
+            return False
+        bare = {sign: 1.0 - self._glued_on(piece, sign) for sign in (1.0, -1.0)}
+        return any(
+            share < 1.0 - _RIM and share > _RIM and self._face_reached(piece, sign) > least * share
+            for sign, share in bare.items()
+        )
 
     def _flat(self, part: str) -> bool:
         piece = self.pieces[part]

@@ -11,7 +11,7 @@ import shapely
 from foamwright.assembly import practice, which_copy
 from foamwright.assembly.bodies import Bodies
 from foamwright.assembly.joints import drawn_length
-from foamwright.assembly.naming import all_of, one_of, plain
+from foamwright.assembly.naming import all_of, name_of, one_of
 from foamwright.assembly.work import Passages
 from foamwright.booklet.words import free_bands
 from foamwright.booklet.words.seaming import is_scored
@@ -539,7 +539,7 @@ def _measured_off(pattern: Pattern) -> str:
     """A strip or a bar without a template."""
     piece = pattern.piece
     long, wide = pattern.strip or (0.0, 0.0)
-    facts = {"size": length(long), "stock": piece.stock.name, "label": piece.label, "name": plain(piece.name)}
+    facts = {"size": length(long), "stock": piece.stock.name, "label": piece.label, "name": name_of(piece)}
     if piece.bought and piece.stock.material_type == "foam":  # as bars are entered that are of neither wood nor sheet
         return count(
             "Cut {n} piece of {size} from {stock} for {label} ({name}), with a fine saw if it is hard. It has no template.",

@@ -255,9 +255,10 @@ def meeting_sentences(
         in_place = sorted(
             grouped.items(), key=lambda item: (mixed and item[0][1] == "instant", item[0][0] not in relations.IN_HOLES)
         )
+        combined = _through_into(grouped, [by_new[alike_parts[0]][at] for at in range(len(key))])
         for (relation, glue, _, _), these_of_key in in_place:
-            if relation == "slotted":
-                continue  # told with its tabs
+            if relation == "slotted" or (glue in combined and relation == "into holes"):
+                continue  # told with its tabs, or with what it goes through before
             others = [key[at][:2] for at in these_of_key]
             these = [by_new[alike_parts[0]][at] for at in these_of_key]
             pairs = {pair for part in alike_parts for at in these_of_key for pair in by_new[part][at].pairs}
@@ -274,6 +275,10 @@ def meeting_sentences(
                     relation = relations.unglued(these[0], met, bodies, "loose" if bare else relation)
             if relation == "into holes" and bar_ends.spans(these):
                 relation = "between holes"
+            elif relation == "into holes" and going == sum(bar_ends.holes(bodies, *pair) for pair in pairs):
+                relation = "one hole"
+            if relation == "through":
+                ends = sum(bar_ends.holes(bodies, *pair) for pair in pairs)
             where = at_lines.where(relation, these, bodies)
             lifted = _lifted(these, bodies) if glue != "none" else 0.0
             if relation == "onto" and lifted >= _WIDE:
@@ -281,6 +286,16 @@ def meeting_sentences(
             line = relations.sentence(
                 mixed, relation, glue, parts, _others(others, bodies, every), going, ends, names, where
             )
+            if relation == "through" and glue in combined:
+                last = combined[glue]
+                line = relations.through_into(
+                    glue,
+                    parts,
+                    _others(others, bodies, every),
+                    _others([key[at][:2] for at in last], bodies, every),
+                    going,
+                )
+                these = [*these, *(by_new[alike_parts[0]][at] for at in last)]
             if (
                 relation == "standing"
                 and glue != "none"
@@ -294,7 +309,7 @@ def meeting_sentences(
                 bars = [m for m in by_new[alike_parts[0]] if m.in_hole]  # an end is past all that a bar runs through
                 if not bar_ends.runs_on(bars, bodies):
                     line = bar_ends.with_depth(line, these, bodies)
-                elif these[-1] is bars[-1]:
+                elif any(m is bars[-1] for m in these):
                     line = bar_ends.with_ends(line, bars, bodies, _others(others, bodies, every), going)
             carriers = [every[other] for other in _carriers(these, by_new[alike_parts[0]])]
             if glue != "none" and carriers and (gap := _left_open(these, bent, lifted)):
@@ -314,6 +329,20 @@ def meeting_sentences(
                 line = say("{sentence} V comes on V.", sentence=line)
             lines.setdefault(_with_gap(line, these, bent, bodies, lifted) if glue != "none" else line, these)
     return [(meetings, line) for line, meetings in lines.items()]
+
+
+def _through_into(
+    grouped: Mapping[tuple[str, str, str, tuple[str, str]], Sequence[int]], onto: Sequence[Meeting]
+) -> dict[str, Sequence[int]]:
+    """By glue the places in `onto`, all that some bars meet, where these end in a hole each and run through others as well."""
+    found = {glue: places for (relation, glue, _, _), places in grouped.items() if relation == "into holes"}
+    through = {glue for relation, glue, _, _ in grouped if relation == "through"}
+
+    def is_one_each(places: Sequence[int]) -> bool:
+        ends = [rod for at in places for rod, _ in onto[at].pairs]
+        return len(ends) == len({*ends})
+
+    return {glue: places for glue, places in found.items() if glue in through and is_one_each(places)}
 
 
 def _in_one_go(met: Sequence[Meeting], whole: Mapping[str, str]) -> list[list[Meeting]]:

@@ -658,16 +658,20 @@ class _Bench:
     def _tried_on(self) -> list[str]:
         """A prop that is made for a figure is held against it while it can still be cut and glued."""
         figure = self.prop.design.figure
-        if not figure or self.coated or self.tried:
+        if not figure or self.tried:
             return []
         users = {*self.prop.design.used_by}
-        if "pet" in users and ("wearer" in users or not self._roomy()):
-            return [
-                say(
-                    "Do not try it with the animal yet: the cement is fresh. Try it with a bag or a cushion that is filled "
-                    "and tied to its measures, and trim now what would press."
+        if "pet" in users:  # a caution that no size of the prop and no other coat makes needless
+            told = [say("Do not try it with the animal yet: the cement is fresh.")]
+            if "wearer" in users or not self._roomy():
+                told.append(
+                    say(
+                        "Try it with a bag or a cushion that is filled and tied to its measures, and trim now what would press."
+                    )
                 )
-            ]
+            return told
+        if self.coated:
+            return []
         if "wearer" in users:
             return [
                 say(

@@ -17,6 +17,7 @@ from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBo
 _ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
 IN_HOLES = (
     "into holes",
+    "one hole",
     "between holes",
     "through",
     "in slots",
@@ -135,6 +136,25 @@ def relation(meeting: Meeting, new: Piece, share: float, bodies: Bodies) -> str:
     return "edges"
 
 
+def through_into(glue: str, parts: str, others: str, last: str, going: int) -> str:
+    """How `going` bars that are called `parts` go through the `others` and each with one end into a hole of the `last`: glue that
+    holds at once in the first hole would keep it out of the second."""
+    facts = {"parts": parts, "others": others, "last": last}
+    if glue == "none":
+        return count(
+            "Push {parts} through {others} until its end sits in the hole of {last}, without glue.",
+            "Push {parts} through {others} until the end of each sits in its hole in {last}, without glue.",
+            going,
+            **facts,
+        )
+    return count(
+        "Push {parts} through {others} until its end sits in the hole of {last}, and glue it in each of them.",
+        "Push {parts} through {others} until the end of each sits in its hole in {last}, and glue it in each of them.",
+        going,
+        **facts,
+    )
+
+
 def sentence(
     mixed: bool,
     relation: str,
@@ -150,7 +170,20 @@ def sentence(
     any, `names` are the letters of the first of both, `where` goes on behind the sentence with what shows the place."""
     if glue == "none" and relation in IN_HOLES:
         return {
-            "through": say("Push {parts} through the holes of {others}, without glue.", parts=parts, others=others),
+            "through": count(
+                "Push {parts} through the hole of {others}, without glue.",
+                "Push {parts} through the holes of {others}, without glue.",
+                ends,
+                parts=parts,
+                others=others,
+            ),
+            "one hole": count(
+                "Push the end of {parts} into the hole of {others}, without glue.",
+                "Push one end of each of {parts} into the holes of {others}, without glue.",
+                going,
+                parts=parts,
+                others=others,
+            ),
             "in slots": say("Lay {parts} in the slots of {others}, without glue.", parts=parts, others=others),
             "into holes": say(
                 "Push the ends of {parts} into the holes of {others}, without glue.", parts=parts, others=others
@@ -226,6 +259,13 @@ def sentence(
         "into holes": say(
             "Push the ends of {parts} into the holes of {others} and glue them in.", parts=parts, others=others
         ),
+        "one hole": count(
+            "Push the end of {parts} into the hole of {others} and glue it in.",
+            "Push one end of each of {parts} into the holes of {others} and glue it in.",
+            going,
+            parts=parts,
+            others=others,
+        ),
         "between holes": count(
             "Push {parts} through one hole into the one opposite, and glue it in both: the holes are in {others}.",
             "Push each of {parts} through one hole into the one opposite, and glue it in both: the holes are in {others}.",
@@ -233,7 +273,11 @@ def sentence(
             parts=parts,
             others=others,
         ),
-        "through": count(
+        "through": say(
+            "Push {parts} through the hole of {others} to its place, and glue it in there.", parts=parts, others=others
+        )
+        if ends == 1
+        else count(
             "Push {parts} through the holes of {others} to its place, and glue it in each of them.",
             "Push {parts} through the holes of {others}, each to its place, and glue it in each of them.",
             going,

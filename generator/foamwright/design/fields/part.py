@@ -84,7 +84,13 @@ GLUE = Named(
 class SheetFields:
     """What every kind of part has, also one that stands nowhere in the prop."""
 
-    name: str | None = key(LINE, "Name on the template. Without it: the id in words.", optional=True)
+    name: str | None = key(
+        LINE,
+        "Name on the template. Without it: the id in words. A comma turns it round in English sentences: `Bow, upper` is told as "
+        "the upper bow and `Lid, ring` as the ring of the lid. Where one part of a thing is its floor, roof, lid, ring or so, "
+        "the others are its pieces: beside `Bay, floor`, `Bay, side` is told as the side piece of the bay.",
+        optional=True,
+    )
     stock: str = key(STOCK_ID, "The material it is cut from.")
     note: str = key(TEXT, "A remark on the template and in the booklet, a whole sentence.", default="")
     paint: str = key(
