@@ -86,9 +86,9 @@ class SheetFields:
 
     name: str | None = key(
         LINE,
-        "Name on the template. Without it: the id in words. A comma turns it round in English sentences: `Bow, upper` is called the "
-        "upper bow and `Lid, ring` the ring of the lid. Where one part of a thing is its floor, roof, lid, ring or so, the others "
-        "are its pieces: beside `Bay, floor`, `Bay, side` is called the side piece of the bay.",
+        "Name on the template. Without it: the id in words. A comma turns it round in English sentences: `Bow, upper` is called "
+        "the upper bow and `Lid, ring` the ring of the lid. Where one part of a thing is its floor, roof, lid, ring or so, the "
+        "others are its pieces: beside `Bay, floor`, `Bay, side` is called the side piece of the bay.",
         optional=True,
     )
     stock: str = key(STOCK_ID, "The material it is cut from.")
