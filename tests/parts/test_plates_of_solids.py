@@ -261,3 +261,12 @@ def test_opposite_plates_with_the_same_openings_are_cut_alike(pair, joint, there
     parts, found = centres(joint=joint, openings=f"{holes[0][:-1]}, {holes[1][1:]}")
     assert (parts == 3) == alike
     assert found == sorted(place for one in holes for place in centres(joint=joint, openings=one)[1])
+
+
+@pytest.mark.parametrize("size, what", [("[12, 80, 60]", "length 12 mm"), ("[120, 80, 10]", "height 10 mm")])
+def test_a_box_with_no_room_between_its_plates_is_named_with_what_is_too_small(size, what):
+    """Two plates of 6 mm fill 12 mm: nothing is left between them."""
+    with pytest.raises(
+        BuildError, match=rf"box crate: nothing is left of .* 6 mm foam \({what}\); make that more than 12 mm"
+    ):
+        patterns(box().replace("[120, 80, 60]", size))

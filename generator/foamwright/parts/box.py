@@ -60,8 +60,26 @@ def box_body(spec: PartSpec, stock: Stock, folder: str, surface_of: Callable[[st
             cuts.append(Cut(other, space(edge - stock.thickness * facing_other), normal, joins))
     up = frame.axes[:, 1] if face in ("top", "bottom") else frame.axes[:, 2]
     plate = facing(space(centre + own * half), frame.axes @ own, up, stock.thickness)
-    body = wall_body(plate, stock.thickness, cuts)
+    try:
+        body = wall_body(plate, stock.thickness, cuts)
+    except BuildError:
+        raise _too_narrow(spec, stock.thickness) from None
     return opened(body, stock.thickness, values["openings"].get(face, ()), folder, surface_of)
+
+
+def _too_narrow(spec: PartSpec, thickness: float) -> BuildError:
+    """What to do about a box between whose plates nothing is left of this one; it names the box as the design does."""
+    faces = spec.values["faces"]
+    box = spec.id.removesuffix("_" + "_".join(faces))
+    sizes = zip(("length", "width", "height"), spec.values["size"], (1, 0, 2))  # the axis of each
+    across = [
+        f"{name} {size:g} mm" for name, size, axis in sizes if size <= 2 * thickness and not _OUTWARD[faces[0]][axis]
+    ]
+    return BuildError(
+        f"{spec.where}: box {box}: nothing is left of its {' and '.join(faces)} between the plates beside it, of "
+        f"{thickness:g} mm foam ({', '.join(across)}); make that more than {2 * thickness:g} mm or the foam thinner, or use a "
+        "plate with `layers` for a block that is solid"
+    )
 
 
 def box_places(spec: PartSpec, surface_of: Callable[[str], Surface]) -> tuple[Placement, ...]:
