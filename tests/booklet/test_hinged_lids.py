@@ -55,3 +55,18 @@ def test_a_hinged_lid_is_opened_for_what_stands_below_it(tmp_path):
     assert any("take it off before you carry" in line for line in steps[-1].loose)
     (heated,) = [step for step in steps if "heat" in step.title.lower()]
     assert not any(line.startswith("Not at all") for line in heated.instructions)
+
+
+@pytest.mark.parametrize("gap", [0, 2, 20])
+def test_a_door_is_held_with_its_gap_while_its_hinge_goes_on(tmp_path, gap):
+    """A door of 160 mm in an opening that is larger by the gap on every side; with none, or with much, there is nothing to space."""
+    parts = {
+        "wall": "{kind: plate, stock: thick, outline: {rectangle: {width: 300, height: 300}}, minus: [{rectangle: {width: W, height: W}}], "
+        "at: {origin: [0, 0, 150], normal: x, up: z}}".replace("W", str(160 + 2 * gap)),
+        "door": "{kind: plate, stock: thick, outline: {rectangle: {width: 160, height: 160}}, at: {origin: [0, 0, 150], normal: x, up: z}, glue: none}",
+        "hinge": "{kind: plate, stock: cloth, outline: {rectangle: {width: 80, height: 100}}, at: {origin: [10, 80, 150], normal: x, up: z}, lies_on: [wall, door]}",
+    }
+    text = chest("plate", "butt", "").replace("  {}", "") + "".join(f"  {name}: {it}\n" for name, it in parts.items())
+    told = [line for line in lines_of(stages_of_text(tmp_path, text)) if "strips of card" in line]
+    assert len(told) == (gap == 2)
+    assert all("the door (B) in its place with tape, 2 mm from the wall (A)" in line for line in told)

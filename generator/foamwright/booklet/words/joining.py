@@ -23,6 +23,7 @@ from foamwright.booklet.words import (
     drawn_faces,
     gluing,
     hidden_lines,
+    hinged,
     in_turn,
     line_joints,
     overhang,
@@ -118,6 +119,7 @@ def fitting(told: Fitting) -> list[str]:
     before = checks.lines(told)
     text += before
     text += places.lines(told)
+    text += hinged.lines(told)
     text += beside_bars.lines(told)
     text += beside_bars.leaning(told)
     text += slanting.lines(told)
