@@ -58,7 +58,7 @@ def test_a_name_of_any_sort_has_its_plural_and_its_article(name, several, each):
     ("name", "others", "one", "two"),
     [
         ("Bay, side", ("Bay, floor and roof",), "side piece of the bay", "side pieces of the bay"),
-        ("Bay, floor and roof", ("Bay, roof",), "floor and roof piece of the bay", "floor and roof pieces of the bay"),
+        ("Bay, floor and roof", ("Bay, side",), "floor and roof piece of the bay", "floor and roof pieces of the bay"),
         ("Bay, floor", ("Bay, roof",), "floor of the bay", "floors of the bay"),
         ("Leg, front", ("Leg, back", "Bay, floor", "Leg"), "front leg", "front legs"),
         ("Leg, front", (), "front leg", "front legs"),

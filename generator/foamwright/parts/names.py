@@ -10,10 +10,10 @@ THINGS = {"disc", "floor", "knob", "lid", "lip", "plate", "rim", "ring", "roof"}
 
 
 def thing_of(name: str, names: Iterable[str]) -> str:
-    """What a part is a piece of, by its name, "Bay, side", and by the `names` of all: that of which another part is the floor or
-    the lid, as in "Bay, floor and roof". "" for any other one: "Leg, front" is one of several legs."""
+    """What a part is a piece of, by its name, "Bay, side", and by the `names` of all: that of which a part is the floor or the
+    lid, as in "Bay, floor and roof". "" for any other one: "Leg, front" is one of several legs."""
     head, comma, tail = name.partition(", ")
     if not comma or "," in tail:
         return ""
-    tails = (other.partition(", ")[2] for other in names if other.partition(", ")[0] == head and other != name)
+    tails = (other.partition(", ")[2] for other in names if other.partition(", ")[0] == head)
     return head if any(each.split()[-1].lower() in THINGS for each in tails if each and "," not in each) else ""

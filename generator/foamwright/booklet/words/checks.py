@@ -214,15 +214,15 @@ def _rim(told: Fitting, piece: Piece) -> str:
     lip = _lip(told, levels[1])
     if lip is not None:
         return say(
-            "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the upper edge of {lip}; the "
-            "upper face of {part} is {size} below it.",
+            "Dry-fit first. Check, with the work the right way up: lay a straight edge across the upper opening at its lowest "
+            "place, on the upper edge of {lip}; the upper face of {part} is {size} below it.",
             lip=the(lip[0]),
             part=the(piece),
             size=about(lip[1] - levels[0]),
         )
     return say(
-        "Dry-fit first. Check: lay a straight edge across the opening at its lowest place, on the outside edge of the "
-        "foam; the upper face of {part} is {size} below it.",
+        "Dry-fit first. Check, with the work the right way up: lay a straight edge across the upper opening at its lowest place, "
+        "on the outside edge of the foam; the upper face of {part} is {size} below it.",
         part=the(piece),
         size=about(levels[1] - levels[0]),
     )
