@@ -58,3 +58,18 @@ def test_what_was_proven_and_what_is_left_is_counted_and_named(built, told):
     assert f"{proven} of 5 parts in place proven" in line and (OFF in line) == (proven > 0)
     assert (", 2 of them bent over the model" in line) == ("bent_over_model" in built)
     assert notes == told
+
+
+@pytest.mark.parametrize(
+    ("met", "barring", "told"),
+    [
+        (["wall"], ["door"], "the figure runs into wall in its place (see Fit"),
+        ([], ["hinge"], "the figure cannot get to its place: in its way is hinge (see Fit"),
+        ([], ["post", "sill"], "the figure cannot get to its place: in its way are post, sill (see Fit"),
+    ],
+)
+def test_a_figure_that_does_not_fit_is_told_by_what(met, barring, told):
+    (line,) = sentences(PACK | {"figure_fits": False, "figure_meets": met, "in_its_way": barring})
+    assert told in line
+    (line,) = sentences(PACK | {"figure_fits": True, "figure_meets": [], "in_its_way": []})
+    assert "figure" not in line

@@ -54,6 +54,8 @@ def summary_of(folder: Path, pack: Pack, left: Sequence[str]) -> dict[str, Any]:
     if "fit" in record:
         stability = record["fit"]["stability"]
         summary["figure_fits"] = _figure_fits(record["fit"])
+        summary["figure_meets"] = _met(record["fit"]["contacts"])
+        summary["in_its_way"] = _met((record["fit"]["entry"] or {}).get("blocks", ()))
         summary["stands"] = stability and stability["stands"]
     return summary
 
@@ -63,6 +65,22 @@ def _figure_fits(fit: Mapping[str, Any]) -> bool | None:
     if fit["figure"] is None:
         return None
     return not fit["contacts"] and not (fit["entry"] and fit["entry"]["blocks"])
+
+
+def _met(contacts: Sequence[Mapping[str, Any]]) -> list[str]:
+    """The ids of the parts that a figure meets, each once."""
+    return list(dict.fromkeys(each["part"] for each in contacts))
+
+
+def _run_into(summary: Mapping[str, Any]) -> str:
+    """By what a figure does not fit: in its place, or where it only cannot get there."""
+    parts = summary["figure_meets"] or summary["in_its_way"]
+    named = ", ".join(parts[:NAMED_PARTS]) + (
+        f" and {len(parts) - NAMED_PARTS} more" if len(parts) > NAMED_PARTS else ""
+    )
+    if summary["figure_meets"]:
+        return f"the figure runs into {named} in its place"
+    return f"the figure cannot get to its place: in its way {'is' if len(parts) == 1 else 'are'} {named}"
 
 
 def _proof(summary: Mapping[str, Any]) -> list[str]:
@@ -105,7 +123,7 @@ def sentences(summary: Mapping[str, Any]) -> list[str]:
         )
         told.append(f"{summary['built_proven']} of {_parts(summary['built_copies'])} in place proven{bent}{off}")
     if summary.get("figure_fits") is False:
-        told.append("the figure runs into it (see Fit in the booklet)")
+        told.append(f"{_run_into(summary)} (see Fit in the booklet)")
     if summary.get("stands") is False:
         told.append("it falls over (see Fit in the booklet)")
     notes = [*(_proof(summary) if "built_copies" in summary else ()), *summary["notes"]]
