@@ -23,7 +23,7 @@ _STEP = 0.012  # of the size of a part: how far a line is followed at once,
 _SMOOTH = 0.06  # and from how far around its direction is taken
 _STEADY = 0.9  # cosine between the ways of a line from one step to the next
 _SHORT = 0.2  # of the size of a part: what is steady for no longer than that is no line
-_NEAR = 24  # triangles that this is looked for among
+_NEAR = 24  # corners of triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
 _NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way it bends a little more at a place
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
@@ -268,32 +268,36 @@ def in_space(pattern: Pattern, line: np.ndarray) -> np.ndarray:
 
 
 class _Field:
-    """How strongly a flat part is bent, and which way, at each place: the change of its normals as one goes over it."""
+    """How strongly a flat part is bent, and which way, at each place.
+
+    Places near it are fitted by a quadratic over the flat part, whose second derivatives along the normal are the second
+    fundamental form (F. Cazals and M. Pouget, "Estimating differential quantities using polynomial fitting of osculating jets",
+    2003, from memory). Corners of triangles lie on the surface; what is told by the way that triangles face is wrong at a rim,
+    where they are on one side only.
+    """
 
     def __init__(self, mesh: FlatMesh):
-        surface, flat = mesh.surface, mesh.flat
         self.straight = 0  # of the two principal curvatures the one that lines follow: the least
-        normals = np.zeros_like(surface.points)
-        for corner in range(3):
-            np.add.at(normals, surface.triangles[:, corner], surface.area_vectors)
-        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
-        a, b, c = flat[surface.triangles].transpose(1, 0, 2)
-        sides = np.stack([b - a, c - a], axis=2)  # (m, 2, 2), a side in each column
-        area = np.abs(np.linalg.det(sides)) / 2.0
-        sound = area > 1e-9
-        na, nb, nc = normals[surface.triangles[sound]].transpose(1, 0, 2)
-        change = np.stack([nb - na, nc - na], axis=2) @ np.linalg.inv(sides[sound])  # (m, 3, 2)
-        self.tensors = change.transpose(0, 2, 1) @ change  # squares of the curvatures, (m, 2, 2)
-        self.areas = area[sound]
-        self.middles = ((a + b + c) / 3.0)[sound]
-        self.tree = cKDTree(self.middles)
-        self.reach = _SMOOTH * float(np.ptp(flat, axis=0).max())
+        used = np.unique(mesh.surface.triangles)
+        self.flat, self.points = mesh.flat[used], mesh.surface.points[used]
+        self.middles = mesh.flat[mesh.surface.triangles].mean(axis=1)
+        self.tree = cKDTree(self.flat)
+        self.reach = _SMOOTH * float(np.ptp(mesh.flat, axis=0).max())
 
     def _at(self, place: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        far, near = self.tree.query(place, min(_NEAR, len(self.middles)))
-        weight = self.areas[near] * np.exp(-0.5 * (far / self.reach) ** 2)
-        tensor = (weight[:, None, None] * self.tensors[near]).sum(axis=0) / max(float(weight.sum()), 1e-300)
-        values, axes = np.linalg.eigh(tensor)
+        """Squares of the two principal curvatures, the least first, and their ways in the columns of an array (2, 2)."""
+        far, near = self.tree.query(place, min(_NEAR, len(self.flat)))
+        if far[0] > 0.5 * self.reach:  # in an opening: what lies on one side of it alone would turn a line
+            near = np.array(self.tree.query_ball_point(place, far[0] + 2.0 * self.reach))
+            far = np.linalg.norm(self.flat[near] - place, axis=1) - far[0]
+        weight = np.exp(-0.25 * (far / self.reach) ** 2)[:, None]
+        u, v = ((self.flat[near] - place) / self.reach).T
+        terms = np.column_stack([np.ones_like(u), u, v, u * u / 2.0, u * v, v * v / 2.0])
+        fitted = np.linalg.lstsq(weight * terms, weight * self.points[near], rcond=None)[0]
+        normal = np.cross(fitted[1], fitted[2])
+        uu, uv, vv = fitted[3:] @ normal / max(float(np.linalg.norm(normal)), 1e-300) / self.reach**2
+        form = np.array([[uu, uv], [uv, vv]])
+        values, axes = np.linalg.eigh(form @ form)
         return values, axes
 
     def ratio(self, place: np.ndarray) -> float:
