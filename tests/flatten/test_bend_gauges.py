@@ -104,3 +104,26 @@ def test_a_gauge_goes_over_a_hole_and_is_as_wide_as_it_may_be(tmp_path):
 def test_what_is_flat_or_hardly_bent_has_none(tmp_path):
     gauges, _ = gauges_of(tmp_path, narrower(cylinder(5000.0, 60.0), 0.02))
     assert gauges.around is None and gauges.along is None
+
+
+DOORED = """cuts: {a: {plane: {normal: z, at: 0}}, b: {plane: {normal: z, at: HIGH}}, left: {plane: {normal: x}}, right: {plane: {normal: x, at: -9000}},
+  door: {prism: {outline: {polygon: {points: [[-HALF, SILL], [HALF, SILL], [HALF, TOP], [-HALF, TOP]]}}, along: x, above: 0}},
+  window: {prism: {outline: {rectangle: {width: TOP, height: TOP, centre: [0, HIGH / 2]}}, along: y, above: 0}}}"""
+
+
+@pytest.mark.parametrize("size", [0.4, 1.0, 2.5])
+def test_a_wall_with_a_doorway_stays_straight_upwards_and_has_its_gauge_where_there_is_foam(tmp_path, size):
+    """A half of a tube with a door off its middle and half a window in one edge: a tube's lines are parallel to its axis, and all
+    gauges across it are one circle."""
+    r, high, half, sill, top = 215.0 * size, 380.0 * size, 90.0 * size, 30.0 * size, 230.0 * size
+    cuts = DOORED.replace("HIGH", f"{high}").replace("HALF", f"{half}").replace("SILL", f"{sill}").replace("TOP", f"{top}")
+    form = f"kind: revolution, axis: z, smooth: false, profile: [[-20, {r}], [{high + 20}, {r}]], {cuts}"
+    gauges, pattern = gauges_of(tmp_path, form, 10.0, more=", door: outside, window: outside")
+    for line in bend_lines(pattern):
+        ends = in_space(pattern, line)
+        assert np.hypot(*(ends[-1] - ends[0])[:2]) < 5e-4 * abs((ends[-1] - ends[0])[2])
+    around = gauges.around
+    assert around.bare == 0.0 and gauges.along is None
+    assert top < 0.5 * high + around.moved[2] < high
+    inside = r + pattern.piece.body.inner_offset
+    assert np.abs(np.hypot(around.curve[:, 0], around.curve[:, 1] + inside) - inside).max() < 0.05

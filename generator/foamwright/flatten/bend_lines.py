@@ -23,7 +23,7 @@ _STEP = 0.012  # of the size of a part: how far a line is followed at once,
 _SMOOTH = 0.06  # and from how far around its direction is taken
 _STEADY = 0.9  # cosine between the ways of a line from one step to the next
 _SHORT = 0.2  # of the size of a part: what is steady for no longer than that is no line
-_NEAR = 24  # corners of triangles that this is looked for among
+_NEAR = 64  # corners of triangles that this is looked for among
 _EVEN = 0.8  # of the greatest bend at a place that the least is; more, and it bends alike all ways there
 _NEARLY_EVEN = 0.4  # more, and a part is bent along its length, whichever way it bends a little more at a place
 _OPEN = 0.2  # of a part's area that it faces one way in all; less, and it is closed to a round
@@ -290,7 +290,7 @@ class _Field:
         if far[0] > 0.5 * self.reach:  # in an opening: what lies on one side of it alone would turn a line
             near = np.array(self.tree.query_ball_point(place, far[0] + 2.0 * self.reach))
             far = np.linalg.norm(self.flat[near] - place, axis=1) - far[0]
-        weight = np.exp(-0.25 * (far / self.reach) ** 2)[:, None]
+        weight = np.exp(-0.5 * (far / self.reach) ** 2)[:, None]
         u, v = ((self.flat[near] - place) / self.reach).T
         terms = np.column_stack([np.ones_like(u), u, v, u * u / 2.0, u * v, v * v / 2.0])
         fitted = np.linalg.lstsq(weight * terms, weight * self.points[near], rcond=None)[0]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from foamwright.booklet.words.gauging import WIDEST, gauges, turned
+from foamwright.booklet.words.gauging import WIDEST, gauges, held, turned
 from foamwright.drawing.document import Document
 from foamwright.drawing.primitives import Path, Primitive, Text, Tick
 from foamwright.drawing.typesetting import arrow_block, fitted, set_line, wrap
@@ -51,8 +51,8 @@ def gauge_sheets(patterns: Sequence[Pattern], paper: Paper, info: PackInfo) -> D
 def _head(width: float) -> Cell:
     words = say(
         "True size: print at 100 %, and measure the square below. Stick the sheet on card and cut each gauge out. Hold it "
-        "upright on the drawn face of the bent piece, its mark on the middle of the piece, across the bend line of the template "
-        "or along it. Gaps of up to 2 mm do no harm."
+        "upright on the drawn face of the bent piece, its mark on the middle of the piece or where the gauge tells, across the "
+        "bend line of the template or along it. Gaps of up to 2 mm do no harm."
     )
     lines = wrap(words, width, _TYPE)
     items = tuple(Text((0.0, -_TYPE - _LINE * k), line, _TYPE) for k, line in enumerate(lines))
@@ -72,7 +72,16 @@ def _cell(pattern: Pattern, gauge: BendGauge, which: str) -> Cell:
     ]
     title = fitted(f"{piece.label}  {which}", width - 6.0, _TITLE, bold=True)
     name = fitted(piece.name, width - 6.0, _TYPE)
-    items += [set_line(title, 3.0, base + 8.0), set_line(name, 3.0, base + 3.5)]
+    place = held(pattern, gauge)
+    if place:
+        place_line = fitted(place, width - 6.0, _TYPE)
+        items += [
+            set_line(title, 3.0, base + 11.5),
+            set_line(name, 3.0, base + 7.0),
+            set_line(place_line, 3.0, base + 3.0),
+        ]
+    else:
+        items += [set_line(title, 3.0, base + 8.0), set_line(name, 3.0, base + 3.5)]
     word, right = turned(pattern, gauge)
     if word:
         arrow = arrow_block(word, _ARROW, _TYPE, not right)

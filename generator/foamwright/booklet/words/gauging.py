@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+import numpy as np
 import shapely
 
 from foamwright.assembly.naming import all_of
@@ -20,6 +21,7 @@ WIDEST = 180.0  # mm of a gauge: it lies across common paper
 _THUMBS = 400.0  # mm: what is hollow like a wider circle needs no ball
 _AT_A_DART = 10.0  # mm from a dart to the middle of a panel; nearer, and a gauge lies over it
 _SKEW = 1.0  # mm that a gauge is off itself when it is turned round, for it to matter
+_AT_THE_MIDDLE = 3.0  # mm from there that a gauge is held as at the middle itself
 _ALONG = 0.5  # cosine between a gauge and an arrow of the template
 
 
@@ -51,7 +53,8 @@ def how_to(patterns: Sequence[Pattern], gauged: Mapping[str, BendGauges]) -> lis
     return [
         say(
             "Print gauges.pdf at 100 %, stick the pages on card and cut the bend gauges out. A piece is bent right when its "
-            "gauge, held upright on the middle of the drawn face, touches it all along or leaves gaps of up to 2 mm."
+            "gauge, held upright on the middle of the drawn face, or where the gauge tells, touches it all along or leaves gaps "
+            "of up to 2 mm."
         ),
         *after,
     ]
@@ -73,6 +76,21 @@ def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
     shown = [(float(way[axis]), word) for axis, (word, _) in arrows(pattern).items()]
     along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
     return (word, along > 0.0) if abs(along) > _ALONG else ("", True)
+
+
+def held(pattern: Pattern, gauge: BendGauge) -> str:
+    """Where a gauge is held that is not of the middle of its panel, as there is an opening; "" where it is."""
+    far = float(np.linalg.norm(gauge.moved))
+    if far < _AT_THE_MIDDLE:
+        return ""
+    way = pattern.piece.placements[0].matrix[:3, :3] @ gauge.moved / far
+    shown = [(float(way[axis]), word) for axis, (word, _) in arrows(pattern).items()]
+    along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
+    if abs(along) < _ALONG:
+        return say("Hold it {size} from the middle, beside the opening.", size=length(round(far)))
+    if along > 0.0:
+        return say("Hold it {size} from the middle, the way of the arrow “{word}”.", size=length(round(far)), word=word)
+    return say("Hold it {size} from the middle, against the arrow “{word}”.", size=length(round(far)), word=word)
 
 
 def pressed(domed: Mapping[str, Hollow], gauged: Mapping[str, BendGauges]) -> list[str]:
