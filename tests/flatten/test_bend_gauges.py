@@ -116,7 +116,9 @@ def test_a_wall_with_a_doorway_stays_straight_upwards_and_has_its_gauge_where_th
     """A half of a tube with a door off its middle and half a window in one edge: a tube's lines are parallel to its axis, and all
     gauges across it are one circle."""
     r, high, half, sill, top = 215.0 * size, 380.0 * size, 90.0 * size, 30.0 * size, 230.0 * size
-    cuts = DOORED.replace("HIGH", f"{high}").replace("HALF", f"{half}").replace("SILL", f"{sill}").replace("TOP", f"{top}")
+    cuts = (
+        DOORED.replace("HIGH", f"{high}").replace("HALF", f"{half}").replace("SILL", f"{sill}").replace("TOP", f"{top}")
+    )
     form = f"kind: revolution, axis: z, smooth: false, profile: [[-20, {r}], [{high + 20}, {r}]], {cuts}"
     gauges, pattern = gauges_of(tmp_path, form, 10.0, more=", door: outside, window: outside")
     for line in bend_lines(pattern):
