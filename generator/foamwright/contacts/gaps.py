@@ -8,6 +8,7 @@ from foamwright.parts.records import FlatBody, Piece, Prop
 
 _FILLED = 0.6  # that a coat of cement on both faces, or gel, fills; common practice, no source
 _FACETS = 0.1  # that triangles may stand off a curve
+_GIVES = 0.3  # by which bent foam gives when it is pressed on bent foam; common practice, no source
 _FITS = 0.2  # by which the gap beside an edge may differ from the clearance that it was cut with
 
 
@@ -23,7 +24,9 @@ def gaps_told(prop: Prop, contacts: Contacts) -> list[str]:
         gap = min(contact.gap for contact in own)
         pieces = prop.piece(part), prop.piece(other)
         fits = all(c.kind != "face-face" for c in own) and gap < clearance + _FITS
-        if gap > _FILLED + _FACETS * any(map(_is_curved, pieces)) and not fits and glued(prop, own[0]):
+        bent = [_is_curved(piece) for piece in pieces]
+        filled = _FILLED + _FACETS * any(bent) + _GIVES * all(bent)
+        if gap > filled and not fits and glued(prop, own[0]):
             upper, lower = _upper_first(prop, part, other)
             told[upper, lower] = max(told.get((upper, lower), 0.0), gap)
     return [

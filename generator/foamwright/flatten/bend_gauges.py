@@ -80,7 +80,7 @@ def bend_gauges(pattern: Pattern, widest: float) -> BendGauges:
 def _along(line: np.ndarray) -> list[np.ndarray]:
     """Steps (2, 2) of a line (k, 2), the middle one first."""
     middle = len(line) // 2
-    some = np.unique(np.linspace(1, len(line) - 2, min(len(line) - 2, _PLACES)).astype(int)) if len(line) > 2 else []
+    some = np.unique(np.linspace(1, max(len(line) - 2, 1), max(min(len(line) - 2, _PLACES), 0)).astype(int))
     return [_middle_of(line), *(line[[i - 1, i + 1]] for i in sorted(some, key=lambda i: (abs(i - middle), i)))]
 
 

@@ -25,6 +25,7 @@ LARGE = ((12.0, 10.0, 8.5, 7.0), (6.0, 5.0))
 SMALL = ((4.0, 3.0),)
 _OFF_LINES = 0.5  # mm more above and below than any label has: large type that all but touches the cut line reads badly
 _NARROW = 34.0  # width of a column of notes
+_BESIDE = 100.0  # width of a row beside a part: it goes on the narrowest paper, upright, with the label beside it
 
 
 def heading(
@@ -46,7 +47,7 @@ def heading(
         main = main or _inside(field, laps, sizes)
     if main is None:
         rows = [Line(piece.name, 2.8, bold=True), *(replace(fact, height=SMALLEST) for fact in facts)]
-        rows += [Line(text, SMALLEST) for text in _beside(notes)]
+        rows += [Line(row, SMALLEST) for text in _beside(notes) for row in wrap(text, _BESIDE, SMALLEST)]
         big = label_block([Line(piece.label, 6.0, bold=True, role="label")])
         return field.outside(side_by_side(big, label_block(rows, anchor="start"), 2.0), field.material.boundary), None
     narrow = tuple(row for note in notes for row in wrap(note, _NARROW, SMALLEST))
@@ -57,7 +58,7 @@ def heading(
         return (*main, *second), None
     first, *others = _beside(notes)
     named = (f"{piece.label}: {first}", *others)  # beside the part they could be taken for another's
-    return main, label_block([Line(text, SMALLEST) for text in named])
+    return main, label_block([Line(row, SMALLEST) for text in named for row in wrap(text, _BESIDE, SMALLEST)])
 
 
 def _inside(field: Field, laps: tuple[Mark, ...], groups: Sequence[tuple[Block, ...]]) -> tuple[Primitive, ...] | None:
