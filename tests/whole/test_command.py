@@ -158,7 +158,11 @@ def test_parts_in_the_same_space_and_the_pack_before_them(tmp_path):
     # the pack from before stands as it was, and nothing beside it
     assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
 
-    written(tmp_path, PLATES.replace("6 mm], normal", "4 mm], normal").replace("lies_on", "rests_on") + "overlaps: [[lower, upper]]\n")
+    written(
+        tmp_path,
+        PLATES.replace("6 mm], normal", "4 mm], normal").replace("lies_on", "rests_on")
+        + "overlaps: [[lower, upper]]\n",
+    )
     done = foamwright("build", path, *only, "--out", out, "--json")
     assert (done.returncode, done.stderr) == (0, "")
     (summary,) = json.loads(done.stdout)
