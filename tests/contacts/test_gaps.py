@@ -62,3 +62,12 @@ def test_what_rests_may_stand_off_and_an_edge_keeps_its_clearance(tmp_path):
     shelf = "  shelf: {kind: plate, stock: foam, outline: {rectangle: {width: 100, height: 118}}, at: {origin: [0, 0, 40], normal: z, up: y}}\n"
     assert told(tmp_path, BOARD + lid) == ([], [])
     assert told(tmp_path, BOARD + walls + shelf) == ([], [])
+
+
+@pytest.mark.parametrize(("more", "count"), [("", 0), (", lies_on: [board]", 0), (", lies_on: [board, step]", 1)])
+def test_what_reaches_past_the_part_that_holds_it(tmp_path, more, count):
+    """A slat on a board, and over a step beside it that is 0.8 mm lower."""
+    step = "  step: {kind: plate, stock: thick, outline: {rectangle: {width: 40, height: 50}}, at: {origin: [120, 0, -0.8], normal: z, up: y}}\n"
+    slat = f"  slat: {{kind: plate, stock: foam, outline: {{rectangle: {{width: 90, height: 20}}}}, at: {{origin: [90, 0, 10], normal: z, up: y}}{more}}}\n"
+    built, _ = told(tmp_path, BOARD + step + slat)
+    assert len([line for line in built if line.startswith("part slat stands 0.8 mm off step")]) == count

@@ -14,20 +14,29 @@ _FITS = 0.2  # by which the gap beside an edge may differ from the clearance tha
 
 def gaps_told(prop: Prop, contacts: Contacts) -> list[str]:
     """A line for each two parts of which copies are glued to each other and stand off each other wherever they are, for whoever
-    makes the design. An edge that the design's clearance keeps off a wall is meant so, and its step tells what to do there."""
+    makes the design. An edge that the design's clearance keeps off a wall is meant so, and its step tells what to do there; so is
+    what reaches past the part that holds it and over another, unless it is said to lie on both."""
     clearance = clearance_of(prop.design)
     touching: dict[tuple[str, int, str, int], list[Contact]] = {}
     for contact in contacts.found:
         touching.setdefault((contact.a.part, contact.a.copy, contact.b.part, contact.b.copy), []).append(contact)
-    told: dict[tuple[str, str], float] = {}
-    for (part, _, other, _), own in touching.items():
+    held: set[tuple[str, int]] = set()
+    apart: list[tuple[tuple[str, int], str, float]] = []
+    for (part, copy, other, number), own in touching.items():
+        if not glued(prop, own[0]):
+            continue
         gap = min(contact.gap for contact in own)
-        pieces = prop.piece(part), prop.piece(other)
+        upper, lower = _upper_first(prop, part, other)
+        one = (upper, copy if upper == part else number)
+        bent = [_is_curved(prop.piece(name)) for name in (part, other)]
         fits = all(c.kind != "face-face" for c in own) and gap < clearance + _FITS
-        bent = [_is_curved(piece) for piece in pieces]
-        filled = _FILLED + _FACETS * any(bent) + _GIVES * all(bent)
-        if gap > filled and not fits and glued(prop, own[0]):
-            upper, lower = _upper_first(prop, part, other)
+        if gap <= _FILLED + _FACETS * any(bent) + _GIVES * all(bent):
+            held.add(one)
+        elif not fits:
+            apart.append((one, lower, gap))
+    told: dict[tuple[str, str], float] = {}
+    for (upper, copy), lower, gap in apart:
+        if (upper, copy) not in held or lower in prop.piece(upper).lies_on:
             told[upper, lower] = max(told.get((upper, lower), 0.0), gap)
     return [
         f"part {upper} stands {gap:.1f} mm off {lower}, to which it is glued: cement fills half a millimetre; move it there, or "
