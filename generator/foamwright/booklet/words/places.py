@@ -15,6 +15,7 @@ from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, the
 from foamwright.booklet.words.checks import about, band_levels
 from foamwright.booklet.words.fitting import Fitting
+from foamwright.geometry.polyline import chord_length, points_at
 from foamwright.language import length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, PanelEdge, Piece
 
@@ -456,8 +457,9 @@ def _edges_along(told: Fitting, piece: Piece, copy: int) -> Iterator[_Beside]:
 
 
 def _dense(line: np.ndarray) -> np.ndarray:
-    """A line (n, 3) with places no more than a step apart."""
-    return shapely.get_coordinates(shapely.segmentize(shapely.LineString(line), _STEP), include_z=True)
+    """Places (k, 3) of a line (n, 3) in space no more than a step apart, its corners among them."""
+    at = chord_length(line)
+    return points_at(line, np.union1d(at, np.linspace(0.0, at[-1], int(at[-1] / _STEP) + 2)))
 
 
 def _which_edge(told: Fitting, piece: Piece, beside: _Beside) -> str:
