@@ -56,8 +56,8 @@ def test_bars_that_run_through_are_told_by_what_stands_out(tmp_path, top, says):
 @pytest.mark.parametrize(
     ("start", "ends"),
     [
-        (0, "Each end goes 20 mm deep, flush with the far face: 100 mm of the bar stand out."),
-        (8, "Each end goes 12 mm deep."),
+        (0, "It goes 20 mm deep, flush with the far face: 100 mm of the bar stand out."),
+        (8, "It goes 12 mm deep."),
     ],
 )
 def test_how_deep_a_bar_goes_into_a_hole_is_told(tmp_path, start, ends):

@@ -117,7 +117,8 @@ def test_cord_is_not_told_to_be_sawn(text):
 def test_a_block_leads_the_blade_along_straight_bevels_alone():
     def pattern(points, bevel):
         edge = SimpleNamespace(bevel=bevel, points=np.array(points, dtype=float))
-        return SimpleNamespace(edges=[edge], split=None, joints=())
+        piece = SimpleNamespace(thickness=10.0)
+        return SimpleNamespace(edges=[edge], split=None, joints=(), drawn_face="inside", piece=piece)
 
     bow = [(np.cos(a), np.sin(a)) for a in np.linspace(0, 3, 20)]
     straight, curved = pattern([(0, 0), (100, 0)], (22.5,)), pattern(np.array(bow) * 50, (22.5,))

@@ -110,5 +110,5 @@ def test_a_steep_curved_edge_is_cut_upright(angle, told):
         points=[(0.0, 0.0), (10.0, 10.0), (20.0, 0.0)],
         seam=None,
     )
-    pattern = SimpleNamespace(edges=(ring,), piece=SimpleNamespace(label="K"))
+    pattern = SimpleNamespace(edges=(ring,), drawn_face="inside", piece=SimpleNamespace(label="K", thickness=6.0))
     assert (cutting.curved_bevel(pattern) > cutting._STEEP) is told

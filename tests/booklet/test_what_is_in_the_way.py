@@ -17,6 +17,7 @@ def part(name, label, copies=1, **more):
         "placements": (None,) * copies,
         "loose": 0,
         "rests_on": (),
+        "piece_of": "",
     }
     return SimpleNamespace(**every | more)
 

@@ -15,8 +15,8 @@ from foamwright.model.figure import Contact, Entry, Fit
 from foamwright.model.stability import Balance, Stability
 
 PIECES = (
-    SimpleNamespace(id="lip", label="A", name="Lip", placements=(0,)),
-    SimpleNamespace(id="fin", label="B", name="Fin", placements=(0, 1)),
+    SimpleNamespace(id="lip", label="A", name="Lip", placements=(0,), piece_of=""),
+    SimpleNamespace(id="fin", label="B", name="Fin", placements=(0, 1), piece_of=""),
 )
 DESIGN = """\
 format: 1

@@ -122,7 +122,7 @@ def test_a_seam_beside_a_slanting_trim_ends_at_the_corner_of_each_face():
     inner, outer = top.inner.copy(), top.outer.copy()
     inner[:, 2] += 1.0
     outer[:, 2] -= 1.0
-    edges[1] = replace(top, kind="trim", inner=inner, outer=outer)
+    edges[1] = replace(top, kind="trim", inner=inner, outer=outer, slope=np.full(len(top.points), 21.8))
     slanting = replace(body, edges=tuple(edges))
     # integral of r (151 - 0.4 (r - 60)) dr over a quarter turn
     r0, r1 = 60.0, 65.0

@@ -98,7 +98,7 @@ def test_the_cut_list_has_every_part():
     by_name = {row["name"]: row for row in rows}
     assert by_name["Tail fin"]["quantity"] == "8" and by_name["Tail fin"]["layers"] == "2"
     assert by_name["Tail fin"]["area_mm2"] == "4900.0"  # trapezium: (90 + 50) / 2 * 70
-    assert by_name["Bow, upper"]["bevel_deg"] == "3.0 to 6.5"
+    assert by_name["Bow, upper"]["bevel_deg"] == "6.5"  # 3 degrees in 6 mm of foam are cut square
     assert by_name["Cockpit lip"]["length_mm"] == "530.0"
     assert cut_list(patterns).count(b"\r\n") == len(rows) + 1  # RFC 4180: lines end in CR LF
 
