@@ -238,10 +238,10 @@ def test_what_two_parts_share_is_worked_out_once_and_again_when_one_of_them_move
     assert np.allclose(told[0::2], [[6000, 4800], [6000, 4800], [6000, 3600]])  # mm3: 40 by 30 by what is let in
 
 
-def test_an_overlap_that_is_declared_bars_nothing(tmp_path):
+def test_an_overlap_that_is_declared_is_none_to_tell_of_but_holds_nothing(tmp_path):
     look = seen(tmp_path, BLOCKS, more="overlaps: [[upper, lower]]\n")
     assert [pair.declared for pair in look.overlaps] == [True]
-    assert look.buildable
+    assert not look.buildable  # as no glue holds the one to the other
 
 
 def test_a_shell_and_a_hoop_have_the_volume_of_their_formulas(tmp_path):
