@@ -143,10 +143,12 @@ def test_what_lies_on_another_with_a_face_is_no_fault(tmp_path):
     assert (look.untrue, refused) == ((), "")
 
 
-def test_parts_that_are_meant_to_share_space_are_not_asked(tmp_path):
+def test_parts_that_are_meant_to_share_space_do_not_lie_on_each_other(tmp_path):
     shared = tub(says="lies_on: [plinth]").replace("normal: z}, lies_on", "normal: -z}, lies_on")
     look, refused = told(tmp_path, shared + "overlaps: [[floor, plinth]]\n")
-    assert look.untrue == () and refused == ""
+    (untrue,) = look.untrue
+    assert "part floor lies on plinth, but shares space with it" in untrue.told
+    assert "shares space" in refused
 
 
 def test_copies_of_what_is_put_onto_a_form_are_put_onto_it_each(tmp_path):
