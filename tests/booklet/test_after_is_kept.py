@@ -2,9 +2,7 @@
 cannot be on one of them before the others stand (common practice, no source)."""
 
 import pytest
-from small_designs import head
-
-from foamwright import Request, Stages, load
+from small_designs import head, stages_of_text
 
 CUP = (
     head("Cup", "0.5 mm")
@@ -44,9 +42,8 @@ parts:
 
 @pytest.mark.parametrize(("scale", "stock", "after"), [(1.0, "shell", "after: [petal]"), (0.5, "thin", "")])
 def test_a_hoop_goes_round_petals_that_stand(tmp_path, scale, stock, after):
-    path = tmp_path / "cup.yaml"
-    path.write_text(CUP.replace("STOCK", stock).replace("AFTER", after), encoding="utf-8")
-    steps = Stages(Request(load(path, None, {"scale": scale}))).record("steps")
+    text = CUP.replace("STOCK", stock).replace("AFTER", after)
+    steps = stages_of_text(tmp_path, text, scale=scale).record("steps")
     (petals,) = (step for step in steps if "petal" in step.places)
     (hoop,) = (step for step in steps if "hoop" in step.places)
     assert petals.number < hoop.number and not any("hoop" in step.bench for step in steps)

@@ -66,6 +66,17 @@ class Touch:
     def area(self) -> float:
         return float(self.areas.sum())
 
+    @property
+    def off(self) -> np.ndarray:
+        """The mean way (3,) from `b` to `a`: a unit vector where all that touches looks one way, shorter the more it turns."""
+        return mean_off([self])
+
+
+def mean_off(touches: Sequence[Touch]) -> np.ndarray:
+    """The mean way (3,) of some touches from each `b` to its `a`, by their areas."""
+    ways = sum((touch.areas[:, None] * touch.normals).sum(axis=0) for touch in touches)
+    return np.asarray(ways / max(sum(touch.area for touch in touches), 1e-9))
+
 
 @dataclass(frozen=True, eq=False)
 class Bodies:
@@ -255,13 +266,12 @@ def _in_a_hole(touches: Sequence[Touch]) -> bool:
     hole = max(rims, key=lambda touch: touch.area, default=None)
     if hole is None or hole.area < _ABOVE_ALL * sum(touch.area for touch in rims):
         return False
-    way = (hole.areas[:, None] * hole.normals).sum(axis=0)
-    return bool(np.linalg.norm(way) < _AROUND * hole.area)
+    return goes_around(hole)
 
 
 def goes_around(touch: Touch) -> bool:
     """Do two copies touch on several sides of one of them?"""
-    return bool(np.linalg.norm((touch.areas[:, None] * touch.normals).sum(axis=0)) < _AROUND * touch.area)
+    return bool(np.linalg.norm(touch.off) < _AROUND)
 
 
 def _covered(bodies: Bodies, like: Collection[str], riding: Collection[str]) -> set[str]:
@@ -281,8 +291,7 @@ def _covered(bodies: Bodies, like: Collection[str], riding: Collection[str]) -> 
             continue
         glued = [t for (a, _), t in bodies.touches.items() if a == copy and t.glued and t.broad[0] > 0.5]
         broad = [t for t in glued if bodies.pieces[t.b].id not in like] or glued
-        laid = np.sum([(t.areas[:, None] * t.normals).sum(axis=0) for t in broad], axis=0)
-        off = laid if broad else bodies.spheres[copy, :3] - middle
+        off = mean_off(broad) if broad else bodies.spheres[copy, :3] - middle
         out = axes[2] if float(axes[2] @ off) >= 0.0 else -axes[2]
         places, normals = surface(bodies, copy)
         starts = np.ascontiguousarray(places[normals @ out > _OUTSIDE][::_FEW] + _CLOSE * out)

@@ -24,7 +24,7 @@ def _wedged(stage: Stage, standing: int, ways: Ways) -> bool:
         if isinstance(piece.body, FlatBody) and piece.glue == "contact":
             whole = stage.units[-1].whole and len(move.copies) > 1
             sides = [
-                touch.areas @ touch.normals / touch.area
+                touch.off
                 for touch in ways.touches_of(move.copies if whole else move.copies[:1], standing)
                 if touch.glued and (whole or touch.broad[0] < 0.5) and not set(touch.edges)
             ]

@@ -145,9 +145,8 @@ class _Lie:
 
 def _lie(ways: Ways, copy: int, other: int) -> _Lie:
     touch = ways.touches[copy, other]
-    mean = (touch.areas[:, None] * touch.normals).sum(axis=0)
-    size = float(np.linalg.norm(mean))
-    x, y, z = np.round(mean / size, 6).tolist() if size > 0.05 * touch.area else (0.0, 0.0, 0.0)
+    size = float(np.linalg.norm(touch.off))
+    x, y, z = np.round(touch.off / size, 6).tolist() if size > 0.05 else (0.0, 0.0, 0.0)
     broad, on_broad = (_is_broad(ways, one, (x, y, z), of_it) for one, of_it in zip((copy, other), touch.broad))
     return _Lie((x, y, z), broad, on_broad, goes_around(touch))
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
-
 from scipy.cluster.hierarchy import DisjointSet
 
 from foamwright.contacts.joins import copies_of
@@ -19,12 +17,7 @@ def hanging_together(prop: Prop, contacts: Contacts) -> DisjointSet:
         things.merge((contact.a.part, contact.a.copy), (contact.b.part, contact.b.copy))
     for piece in prop.pieces:
         for other in piece.carried_by:
-            merge_parts(things, {piece.id, other})
+            own = [copy for copy in things if copy[0] in (piece.id, other)]
+            for copy in own[1:]:
+                things.merge(own[0], copy)
     return things
-
-
-def merge_parts(things: DisjointSet, parts: Set[str]) -> None:
-    """All copies of some parts in one group."""
-    own = [copy for copy in things if copy[0] in parts]
-    for copy in own[1:]:
-        things.merge(own[0], copy)

@@ -69,9 +69,7 @@ _DEEPEN, _DEEPENINGS = 1.1, 8  # where a fine mesh shows more strain than the co
 _AIMS = (1.0, 0.94, 0.87, 0.78)  # of the coarse search, tried in turn until a fine mesh confirms the result
 _LAST_TRIED = 4  # plans of those that came nearest, looked at once more on a fine mesh before giving up
 _MOST_PARTS = 8  # that a panel is proposed to be split in
-_NARROWEST = (
-    3.0  # times as wide as its foam is thick: a narrower strip is a bar, which nobody bends; common practice, no source
-)
+_NARROWEST = 3.0  # times as wide as its foam is thick: a narrower strip is a bar, not bent; common practice, no source
 _SPREADS = (1.0, 2.0)  # gap between darts over the margin at the ends
 _ROUND = 3  # darts round an edge that has no ends: fewer leave whole sides without
 _TURNS = (0.25, 0.75)  # shares of the gap at which a row round an edge begins, where half of it will not do

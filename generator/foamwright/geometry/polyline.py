@@ -20,6 +20,15 @@ def points_at(points: np.ndarray, distances: np.ndarray) -> np.ndarray:
     return np.column_stack([np.interp(distances, s, column) for column in points.T])
 
 
+def divided(points: np.ndarray, step: float) -> np.ndarray:
+    """Places (K, k) of a line (N, k) less than `step` apart, evenly along each chord, its own points among them."""
+    counts = (np.linalg.norm(np.diff(points, axis=0), axis=1) / step).astype(int) + 1
+    shares = np.concatenate(
+        [k + np.arange(count) / count for k, count in enumerate(counts)] + [np.array([len(counts)])]
+    )
+    return np.column_stack([np.interp(shares, np.arange(len(points)), column) for column in points.T])
+
+
 def arc_length(points: np.ndarray) -> np.ndarray:
     """Running length (N,) of a smooth curve through points, better than by chords.
 

@@ -36,10 +36,10 @@ def solids_of(copies: Sequence[Copy]) -> list[Solid]:
 def unglued(design: Design, copies: Sequence[Copy], sharing: Iterable[tuple[int, int]]) -> frozenset[frozenset[int]]:
     """Of pairs of copies, by their numbers, that share space those that do so as the design declares, of which no face lies on
     one of the other, and neither rests on the other."""
-    apart = set()
+    apart, declared = set(), meant(design)
     for pair in sharing:
         one, other = (copies[number].piece for number in pair)
-        if {one.id, other.id} in meant(design) and other.id not in one.rests_on and one.id not in other.rests_on:
+        if {one.id, other.id} in declared and other.id not in one.rests_on and one.id not in other.rests_on:
             bent = sum(not isinstance(piece.body, FlatBody) for piece in (one, other))
             named = solids_of([copies[number] for number in pair])
             if not find_contacts(named, clearance_of(design) + bent * _SLACK).found:

@@ -28,8 +28,7 @@ def bend_marks(pattern: Pattern) -> list[Path]:
     long = min(_LONG, _SHARE * line.length)
     foam = shapely.Polygon(pattern.outline, pattern.holes).buffer(-_OFF / 2.0)
     ends = (substring(line, _OFF, _OFF + long), substring(line, -_OFF - long, -_OFF))
-    inside = [
-        shapely.line_merge(end & foam) for end in ends
-    ]  # what is cut out of a line may come in stretches that meet
+    # what is cut out of a line may come in stretches that meet
+    inside = [shapely.line_merge(end & foam) for end in ends]
     pieces = [part for end in inside for part in shapely.get_parts(end) if part.length > long / 2.0]
     return [Path(np.asarray(shapely.get_coordinates(part)), "bend") for part in pieces]

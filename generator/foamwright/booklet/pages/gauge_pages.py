@@ -17,6 +17,7 @@ from foamwright.layout.furniture import PAGE_SQUARE, page_square
 from foamwright.layout.records import PackInfo, Paper
 from foamwright.layout.shelves import Cell, Headings, on_pages, room
 
+_ROW = 4.0  # between two lines of them
 _CARD = 19.0  # of a gauge below the lowest place of its curve, for its words
 _TITLE, _TYPE, _LINE = 4.0, 2.6, 3.6
 _MIDDLE = 5.0  # length of the mark in the middle
@@ -64,27 +65,21 @@ def _cell(pattern: Pattern, gauge: BendGauge, which: str) -> Cell:
     piece = pattern.piece
     low, high = gauge.curve.min(axis=0), gauge.curve.max(axis=0)
     curve = gauge.curve - (low[0], high[1])
-    width, base = float(high[0] - low[0]), float(low[1] - high[1]) - _CARD
+    place = held(pattern, gauge)
+    width, base = float(high[0] - low[0]), float(low[1] - high[1]) - _CARD - bool(place) * _ROW
     middle = np.array([-low[0], np.interp(-low[0], *curve.T)])
     items: list[Primitive] = [
         Path(np.vstack([curve, [width, base], [0.0, base]]), "cut", closed=True),
         Tick((float(middle[0]), float(middle[1])), (float(middle[0]), float(middle[1]) - _MIDDLE), "tick"),
     ]
+    text = base + bool(place) * _ROW
     title = fitted(f"{piece.label}  {which}", width - 6.0, _TITLE, bold=True)
-    name = fitted(piece.name, width - 6.0, _TYPE)
-    place = held(pattern, gauge)
+    items += [set_line(title, 3.0, text + 8.0), set_line(fitted(piece.name, width - 6.0, _TYPE), 3.0, text + 3.5)]
     if place:
-        place_line = fitted(place, width - 6.0, _TYPE)
-        items += [
-            set_line(title, 3.0, base + 11.5),
-            set_line(name, 3.0, base + 7.0),
-            set_line(place_line, 3.0, base + 3.0),
-        ]
-    else:
-        items += [set_line(title, 3.0, base + 8.0), set_line(name, 3.0, base + 3.5)]
+        items.append(set_line(fitted(place, width - 6.0, _TYPE), 3.0, base + 3.5))
     word, right = turned(pattern, gauge)
     if word:
         arrow = arrow_block(word, _ARROW, _TYPE, not right)
         at = float(middle[0]) if right else float(middle[0]) - arrow.width
-        items += arrow.hung(at, base + 2.0 + arrow.height)
+        items += arrow.hung(at, text + 2.0 + arrow.height)
     return Cell(piece.id, width, -base, tuple(items))

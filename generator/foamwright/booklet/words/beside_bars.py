@@ -107,8 +107,7 @@ def _place(told: Fitting, copy: int, bar: int) -> _Place | None:
             held = [held[0] or bool((places < _AT_END).any()), held[1] or bool((places > size - _AT_END).any())]
     end = min((0, 1), key=lambda k: (held[k], offs[k]))  # a rule is laid at the end that is free, the nearer of the two
     way = -along if end == 0 else along
-    off = (touch.areas[:, None] * touch.normals).sum(axis=0)
-    off -= (off @ along) * along
+    off = touch.off - (touch.off @ along) * along
     side = directions.around(off) if abs(along[2]) > _UPRIGHT else directions.at(off)
     return _Place(offs[end], _end(way), side)
 

@@ -264,9 +264,8 @@ def _against(bodies: Bodies, copies: Sequence[int], sign: float, on: Meeting) ->
         if copy not in met:
             return ""
         touch = bodies.touches[copy, met[copy]]
-        from_other = (touch.areas[:, None] * touch.normals).sum(axis=0)
         way = sign * piece.off_face(bodies.matrices[copy])
-        towards_it = float(-way @ from_other / max(float(np.linalg.norm(from_other)), 1e-9))
+        towards_it = float(-way @ touch.off / max(float(np.linalg.norm(touch.off)), 1e-9))
         if abs(towards_it) < _STRAIGHT:
             return ""
         sides.setdefault(bool(bodies.spheres[copy, 1] > 0.0), set()).add(towards_it > 0.0)

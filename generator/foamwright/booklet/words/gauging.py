@@ -72,10 +72,8 @@ def turned(pattern: Pattern, gauge: BendGauge) -> tuple[str, bool]:
     where it does not matter which way round the gauge is held."""
     if gauge.skew < _SKEW:
         return "", True
-    way = pattern.piece.placements[0].matrix[:3, :3] @ gauge.way
-    shown = [(float(way[axis]), word) for axis, (word, _) in arrows(pattern).items()]
-    along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
-    return (word, along > 0.0) if abs(along) > _ALONG else ("", True)
+    word, along = _by_arrow(pattern, gauge.way)
+    return (word, along > 0.0) if word else ("", True)
 
 
 def held(pattern: Pattern, gauge: BendGauge) -> str:
@@ -83,14 +81,21 @@ def held(pattern: Pattern, gauge: BendGauge) -> str:
     far = float(np.linalg.norm(gauge.moved))
     if far < _AT_THE_MIDDLE:
         return ""
-    way = pattern.piece.placements[0].matrix[:3, :3] @ gauge.moved / far
-    shown = [(float(way[axis]), word) for axis, (word, _) in arrows(pattern).items()]
-    along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
-    if abs(along) < _ALONG:
+    word, along = _by_arrow(pattern, gauge.moved / far)
+    if not word:
         return say("Hold it {size} from the middle, beside the opening.", size=length(round(far)))
     if along > 0.0:
         return say("Hold it {size} from the middle, the way of the arrow “{word}”.", size=length(round(far)), word=word)
     return say("Hold it {size} from the middle, against the arrow “{word}”.", size=length(round(far)), word=word)
+
+
+def _by_arrow(pattern: Pattern, way: np.ndarray) -> tuple[str, float]:
+    """The arrow of the template that goes most along a way (3,) where the part is modelled, and how far along it, as a cosine;
+    "" where none does."""
+    there = pattern.piece.placements[0].matrix[:3, :3] @ way
+    shown = [(float(there[axis]), word) for axis, (word, _) in arrows(pattern).items()]
+    along, word = max(shown, key=lambda one: abs(one[0]), default=(0.0, ""))
+    return (word, along) if abs(along) > _ALONG else ("", 0.0)
 
 
 def pressed(domed: Mapping[str, Hollow], gauged: Mapping[str, BendGauges]) -> list[str]:

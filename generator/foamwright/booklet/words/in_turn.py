@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from foamwright.assembly import directions
+from foamwright.assembly.bodies import mean_off
 from foamwright.assembly.meetings import Meeting
 from foamwright.booklet.words import folded_up, glue_up, gluing
 from foamwright.booklet.words.fitting import Fitting
@@ -204,5 +205,4 @@ def set_on_last(told: Fitting, order: Sequence[Joining]) -> list[Meeting]:
 
 def _off(told: Fitting, meeting: Meeting) -> np.ndarray:
     """The way (3,) off all that the copies of a part meet of another, on the mean."""
-    touches = [told.bodies.touches[pair] for pair in meeting.pairs]
-    return sum((t.areas[:, None] * t.normals).sum(axis=0) for t in touches) / sum(t.area for t in touches)
+    return mean_off([told.bodies.touches[pair] for pair in meeting.pairs])

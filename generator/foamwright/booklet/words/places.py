@@ -15,7 +15,7 @@ from foamwright.assembly.meetings import Meeting
 from foamwright.assembly.naming import all_of, capital, one_of, the
 from foamwright.booklet.words.checks import about, band_levels
 from foamwright.booklet.words.fitting import Fitting
-from foamwright.geometry.polyline import chord_length, points_at
+from foamwright.geometry.polyline import divided
 from foamwright.language import length, listed, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, PanelEdge, Piece
 
@@ -440,7 +440,9 @@ def _edges_along(told: Fitting, piece: Piece, copy: int) -> Iterator[_Beside]:
             host, place = told.bodies.pieces[other], told.bodies.matrices[other]
             for edge in host.body.edges if isinstance(host.body, PanelBody) else ():
                 if (host.id, edge.id) not in sewn:
-                    outer, inner = (_dense(line @ place[:3, :3].T + place[:3, 3]) for line in (edge.outer, edge.inner))
+                    outer, inner = (
+                        divided(line @ place[:3, :3].T + place[:3, 3], _STEP) for line in (edge.outer, edge.inner)
+                    )
                     found.setdefault(edge.cut, []).append((host.id, edge, outer, inner))
     for edges in found.values():
         offs, nears = [], []
@@ -454,12 +456,6 @@ def _edges_along(told: Fitting, piece: Piece, copy: int) -> Iterator[_Beside]:
             yield _Beside(
                 parts, tuple(one[1] for one in edges), offs[0][near], offs[1][near], body.low[near], body.high[near]
             )
-
-
-def _dense(line: np.ndarray) -> np.ndarray:
-    """Places (k, 3) of a line (n, 3) in space no more than a step apart, its corners among them."""
-    at = chord_length(line)
-    return points_at(line, np.union1d(at, np.linspace(0.0, at[-1], int(at[-1] / _STEP) + 2)))
 
 
 def _which_edge(told: Fitting, piece: Piece, beside: _Beside) -> str:

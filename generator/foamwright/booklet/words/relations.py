@@ -15,15 +15,8 @@ from foamwright.language import count, say
 from foamwright.parts.records import BandBody, FlatBody, PanelBody, Piece, RodBody
 
 _ASIDE = 0.5  # of a direction, as a cosine, to the side of a band: less, and it is its end that touches
-IN_HOLES = (
-    "into holes",
-    "one hole",
-    "between holes",
-    "through",
-    "in slots",
-    "over ends",
-    "over bar",
-)  # what decides where a part goes, and is told first
+# what decides where a part goes, and is told first
+IN_HOLES = ("into holes", "one hole", "between holes", "through", "in slots", "over ends", "over bar")
 _HOLLOW = 0.9  # of a contact that faces one way; less, and it lies in a hollow
 _CARRIES = 0.3  # of a direction off a face, upwards, from which what lies there does not slide off
 FACE = 0.6  # of a part's broad face that must lie on another part for the two to be face to face
@@ -60,9 +53,8 @@ def lines(meeting: Meeting, bodies: Bodies) -> bool:
 def _in_vault(meeting: Meeting, bodies: Bodies) -> bool:
     """Does a part go into the hollow of bent foam with its edge, as a cheek into the vault of a lid?"""
     touch = bodies.touches[meeting.pairs[0]]
-    mean = touch.areas @ touch.normals / max(touch.area, 1e-9)
     is_panel = isinstance(bodies.pieces[meeting.pairs[0][1]].body, PanelBody)
-    return is_panel and not meeting.broad and float(np.linalg.norm(mean)) < _HOLLOW
+    return is_panel and not meeting.broad and float(np.linalg.norm(touch.off)) < _HOLLOW
 
 
 def unglued(meeting: Meeting, met: Sequence[Meeting], bodies: Bodies, lies: str) -> str:

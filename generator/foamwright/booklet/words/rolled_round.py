@@ -18,9 +18,7 @@ from foamwright.parts.records import FlatBody, Piece
 
 _EDGE = 0.5  # of what touches on a face of a plate; less, and it touches with its edge
 _LEVEL = 1.0  # mm between a plate and the rim of the walls round it, that is flush
-_TUBE = (
-    0.05  # of the directions off a wall, along it: more, and it is a cone, that comes off a plate as soon as it moves
-)
+_TUBE = 0.05  # of the directions off a wall, along it: more, and it is a cone, which comes off a plate as it moves
 
 
 def lines(told: Fitting, wall: Piece) -> list[str]:

@@ -399,9 +399,8 @@ def _from_seam(told: Fitting, piece: Piece) -> str:
             for edge in host.body.edges if isinstance(host.body, PanelBody) else ():
                 number = _number(told, host.id, edge.id)
                 line = edge.outer @ place[:3, :3].T + place[:3, 3] - start
-                beyond = np.abs(
-                    line @ across - level
-                )  # where the seam crosses the strip, and not where its form is narrower
+                # where the seam crosses the strip, and not where its form is narrower
+                beyond = np.abs(line @ across - level)
                 line = line[beyond <= max(half, float(beyond.min()))]
                 line -= np.outer(line @ across, across)
                 nearest = line[int(np.argmin(np.linalg.norm(line, axis=1)))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from foamwright.assembly.bodies import mean_off
 from foamwright.assembly.naming import all_of
 from foamwright.booklet.words.fitting import Fitting
 from foamwright.language import count
@@ -52,7 +53,7 @@ def _hangs_off(told: Fitting, copy: int) -> bool:
     touches = [told.bodies.touches[pair] for pair in pairs]
     if not touches:
         return False
-    off = sum((t.areas[:, None] * t.normals).sum(axis=0) for t in touches) / sum(t.area for t in touches)
+    off = mean_off(touches)
     if float(np.linalg.norm(off)) < _ONE_WAY or float(off[2]) > _UP:
         return False
     places = np.vstack([t.places for t in touches])

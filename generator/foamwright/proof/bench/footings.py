@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
+from foamwright.geometry.polyline import divided
 from foamwright.proof.bench.foam import (
     Copy,
     Edge,
@@ -225,12 +226,7 @@ def foot(footing: Footing, upper: Placed) -> list[np.ndarray]:
 
 def _followed(part: Part, line: np.ndarray) -> np.ndarray:
     """A line (N, 2) of the paper with points enough to follow the bend of its part: a straight leg may go all round."""
-    if not part.bent:
-        return line
-    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
-    counts = np.maximum(np.ceil(steps / _BENT).astype(int), 1)
-    shares = np.concatenate([k + np.arange(count) / count for k, count in enumerate(counts)] + [np.array([len(steps)])])
-    return np.column_stack([np.interp(shares, np.arange(len(line)), line[:, k]) for k in range(2)])
+    return divided(line, _BENT) if part.bent else line
 
 
 @dataclass(frozen=True, eq=False)
