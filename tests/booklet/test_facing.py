@@ -39,7 +39,7 @@ def test_of_a_lopsided_pair_on_two_walls_one_shows_its_drawn_face(mirror, words)
     is the face that is drawn on of the left one. Turned round in x the right one keeps that, turned over it does not."""
     emblem = props.piece("emblem", "L", "Emblem", props.flat_body(props.circle(5)), [props.HERE, props.mirror_y()])
     wall = SimpleNamespace(label="H")
-    touch = SimpleNamespace(areas=np.array([9.0]), normals=np.array([[0.0, 0.0, 1.0]]))
+    touch = SimpleNamespace(off=np.array([0.0, 0.0, 1.0]))
     bodies = SimpleNamespace(
         pieces=(replace(emblem, own_mirror=mirror),) * 2 + (wall,) * 2,
         matrices=tuple(place.matrix for place in emblem.placements),
